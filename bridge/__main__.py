@@ -1,6 +1,6 @@
-"""`python -m bridge` is `holdshort`.
+"""Runs `holdshort` as `python -m bridge`.
 
-Takes: the command line.  Gives: what `holdshort` gives.
+Takes: the command line.  Gives: the same as `holdshort`.
 """
 
 from bridge.cli import main

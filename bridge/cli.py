@@ -1,8 +1,8 @@
-"""The command line: `holdshort demo`, `watch`, `judge`, `debrief`, `trends`, `mock`, `call`, `check`.
+"""The command line `holdshort` with all its commands.
 
-Exit codes everywhere: 0 well, 1 something is open or was not done, 2 bad input.
+Exit codes of every command: 0 success, 1 something is open or was refused, 2 bad input.
 
-Takes: the command line.  Gives: the exit code, after doing what it says.
+Takes: the command line.  Gives: the command's output and the exit code.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from rules.faults import HoldshortError
 
 app = typer.Typer(
     name="holdshort",
-    help=f"Says, before each phase of a simulated flight, what is not as it must be.\n\n{SHORT_CAUTION}",
+    help=f"Reports open items before each phase of a simulated flight.\n\n{SHORT_CAUTION}",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -55,9 +55,9 @@ app.command("check")(check.check)
 
 
 def main() -> None:
-    """Run a command; what is wrong with the input is said on standard error, and the exit code is 2."""
+    """Run a command; print a fault of the input on standard error and exit with 2."""
     try:
         app()
     except HoldshortError as error:
-        print(error, file=sys.stderr)  # noqa: T201 - this is the program's own voice
+        print(error, file=sys.stderr)  # noqa: T201 - the program prints its own faults
         sys.exit(2)

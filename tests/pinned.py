@@ -236,7 +236,7 @@ def outputs() -> SignalNames:
         "judge": list(keys_in(_applies())),
         "rejudge": list(keys_in(_rejudged())),
         "trends": _struct(Trends),
-        "trends choice": list(TrendFilter(*"abcdefghij").active),
+        "trends filter": list(TrendFilter(*"abcdefghij").active),
         "sessions": _struct(SessionRow),
         "export": list(keys_in(_exported())),
     }

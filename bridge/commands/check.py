@@ -1,6 +1,6 @@
-"""`holdshort check`: is this pack right?  Every fault at once, each at its line.
+"""`holdshort check`: check a pack and print all its faults at once.
 
-Takes: a pack, and a trip sheet if there is one.  Gives: what is in it, or what is wrong with it.
+Takes: a pack, and optionally a trip sheet.  Gives: counts of its contents, or every fault with its line.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ def check(
     pack: Annotated[str, typer.Argument(help="A pack's folder, or the name of one that we ship.")],
     trip: Annotated[Path | None, typer.Option("--trip", help="Also check this trip sheet.")] = None,
 ) -> None:
-    """Check a pack: say what is in it, or every fault with file, line, column and a hint."""
-    papers = load_trip_sheet(trip) if trip else None
-    loaded = load_pack(pack, trip=papers)
+    """Check a pack: print its contents, or every fault with file, line, column and a hint."""
+    trip_sheet = load_trip_sheet(trip) if trip else None
+    loaded = load_pack(pack, trip=trip_sheet)
     typer.echo(f"{loaded.title}, version {loaded.version} ({' extends '.join(loaded.lineage)})")
     typer.echo(
         f"  {len(loaded.signals)} signals, {len(loaded.items)} expectations, {len(loaded.watches)} watches, "

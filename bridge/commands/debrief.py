@@ -1,8 +1,8 @@
-"""`holdshort debrief`: one session as a page, on paper, and as tables.
+"""`holdshort debrief`: write one session as HTML, PDF and tables.
 
 Takes: a session: `last`, the beginning of its id, its name, or the path of its recording.  Gives: `debrief.html` and
-`debrief.pdf` in a folder, with `--data` the tables of it as CSV, JSON and Parquet, with `--samples` every sample too; exit code 0,
-or 2 where no such session was kept.
+`debrief.pdf` in a folder, with `--data` its tables as CSV, JSON and Parquet, with `--samples` every sample; exit code 0, or 2 if there is
+no such session.
 """
 
 from __future__ import annotations
@@ -46,27 +46,25 @@ def debrief(
         ),
     ] = "last",
     *,
-    to: Annotated[
-        Path | None, typer.Option("--to", help="The folder to write into; debrief-ID here if not given.")
-    ] = None,
-    pack: Annotated[str, typer.Option("--pack", help="A pack's folder, where it is none that we ship.")] = "",
-    data: Annotated[bool, typer.Option("--data", help="The tables of it too: CSV, JSON, Parquet.")] = False,
+    to: Annotated[Path | None, typer.Option("--to", help="Output folder; debrief-ID if not given.")] = None,
+    pack: Annotated[str, typer.Option("--pack", help="A pack's folder, if it is not one that we ship.")] = "",
+    data: Annotated[bool, typer.Option("--data", help="Also write its tables: CSV, JSON, Parquet.")] = False,
     samples: Annotated[
-        bool, typer.Option("--samples", help="Every sample too, as Parquet and CSV; may be large.")
+        bool, typer.Option("--samples", help="Also write every sample, as Parquet and CSV; may be large.")
     ] = False,
     pdf: Annotated[bool, typer.Option("--pdf/--no-pdf", help="Write the PDF, or not.")] = True,
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
     """Write the debrief of a session."""
-    kept = resolve_persist_options(data_dir, 1.0, store)
+    persist = resolve_persist_options(data_dir, 1.0, store)
     console = make_console()
-    with read_existing_store(kept.store_url) as connection, progress_bar() as hears:
-        chosen = find_session(session, kept.data_dir, connection)
-        account = _load_debrief(chosen, pack, connection, hears)
+    with read_existing_store(persist.store_url) as connection, progress_bar() as on_progress:
+        chosen = find_session(session, persist.data_dir, connection)
+        account = _load_debrief(chosen, pack, connection, on_progress)
         folder = to or Path(f"debrief-{chosen.uuid[:8]}")
         with _output_folder(folder):
-            written = _write_pages(account, folder, hears, pdf=pdf)
+            written = _write_pages(account, folder, on_progress, pdf=pdf)
             if data:
                 written += _write_tables(account, folder)
             if samples:
@@ -81,7 +79,7 @@ def debrief(
 def _load_debrief(
     chosen: SessionRef, pack: str, connection: Connection | None, on_progress: ProgressCallback
 ) -> DebriefData:
-    """The session from its recording, or else from the store."""
+    """Load the session from its recording, or else from the store."""
     if chosen.recording is None:
         if connection is None:
             raise InputFaults([Fault(Place(chosen.uuid), "this session is neither recorded nor stored")])
@@ -94,7 +92,7 @@ def _load_debrief(
 
 
 def _pack_if_any(name: str) -> Pack | None:
-    """The pack for its titles; without it the session is told in ids."""
+    """Load the pack for its titles; without it the debrief shows ids."""
     try:
         return load_pack(name)
     except InputFaults:
@@ -126,14 +124,20 @@ def _write_tables(account: DebriefData, folder: Path) -> list[Path]:
 def _write_samples(chosen: SessionRef, folder: Path) -> list[Path]:
     if chosen.recording is None:
         raise InputFaults(
-            [Fault(Place("--samples"), "the recording of this session is gone", "one that is kept")]
+            [
+                Fault(
+                    Place("--samples"),
+                    "the recording of this session was removed",
+                    "a session with a recording",
+                )
+            ]
         )
     return save_samples(open_recording(chosen.recording), folder)
 
 
 @contextmanager
 def _output_folder(folder: Path) -> Iterator[None]:
-    """A block that writes into a folder, which is made where it is not there."""
+    """Make the folder, and report its errors while the block writes into it."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         yield

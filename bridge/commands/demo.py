@@ -1,9 +1,9 @@
-"""`holdshort demo`: a whole demonstration on this machine, with a real sender on a real socket.
+"""`holdshort demo`: a complete demonstration on this machine, with a sender process and a UDP socket.
 
 A second process flies (the mock aeroplane, or with `--real` the JSBSim library) and sends over UDP on loopback;
-this one receives, judges, tells, and sums up what was caught and when.
+this one receives, judges, and sums up which slips were caught, and when.
 
-Takes: nothing that has to be prepared.  Gives: a live view and a summary, or one JSON object.
+Takes: options only.  Gives: a live view and a summary, or one JSON object.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ from bridge.terminal.live_view import make_console, render_device
 from bridge.terminal.summary import print_findings, print_slips
 
 LAST_DATAGRAMS_S = 0.5
-"""After the sender has ended: for the last datagrams and the holds that they begin."""
+"""Wait after the sender's end for the last datagrams, and for the conditions that must last."""
 
 
 def demo(
@@ -67,7 +67,7 @@ def demo(
     ] = False,
     slip: Annotated[
         list[str] | None,
-        typer.Option("--slip", metavar="ID", help="What goes wrong: ids, demo, all or none."),
+        typer.Option("--slip", metavar="ID", help="Slips of the crew: ids, demo, all or none."),
     ] = None,
     speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 25.0,
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
@@ -78,20 +78,20 @@ def demo(
     recordings_limit_gb: RecordingsLimitOption = DEFAULT_RECORDINGS_LIMIT_GB,
     store: StoreOption = "",
     stay: Annotated[
-        bool, typer.Option("--stay", help="After the flight go on serving the page until Ctrl-C.")
+        bool, typer.Option("--stay", help="After the flight serve the page until Ctrl-C.")
     ] = False,
 ) -> None:
-    """A mock flight with a crew that makes mistakes, watched and summed up; under a minute."""
+    """Watch a mock flight whose crew makes mistakes, and sum up; under a minute."""
     console = make_console(stderr=as_json)
     live = console.is_terminal and not console.is_dumb_terminal and not headless and not as_json
     slips = [name for name in (slip or ["demo"]) if name != "none"]
     show = jsbsim_flight(slips, speed) if real else mock_flight(slips, speed, seed)
     with logging_to(None, quiet=True):
-        kept = resolve_persist_options(data_dir, recordings_limit_gb, store, default=KEEP_OFF)
+        persist = resolve_persist_options(data_dir, recordings_limit_gb, store, default=KEEP_OFF)
         told = _fly_or_exit(
             show,
             console,
-            _DemoOptions(page, key_file, make_notifiers(notify or ()), kept, stay_after_flight=stay),
+            _DemoOptions(page, key_file, make_notifiers(notify or ()), persist, stay_after_flight=stay),
             live=live,
         )
     if as_json:
@@ -107,7 +107,7 @@ def demo(
 
 @dataclass(frozen=True, slots=True)
 class _DemoOptions:
-    """What the options say of the page and of other ways out."""
+    """Options of the page, the notifiers and the data folder."""
 
     page_address: str
     key_file: Path | None
@@ -119,7 +119,7 @@ class _DemoOptions:
 def _fly_or_exit(
     demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool
 ) -> dict[str, Any]:
-    """Fly; where that does not come to its end, say so with what was found so far."""
+    """Fly; if the flight does not end normally, print the findings so far and exit."""
     try:
         told, why, code = (
             run_async(_fly_and_watch(demo_flight, console, options, live=live)),
@@ -139,41 +139,45 @@ def _fly_or_exit(
 async def _fly_and_watch(
     demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool
 ) -> dict[str, Any] | None:
-    """Receive, start the sender, and wait for its end; gives what the sender says of itself, None where stopped."""
-    upkeep = demo_flight.device.runner.supervised_link
+    """Receive, start the sender, and wait for its end.
+
+    Returns:
+        The sender's result; None if stopped by a signal.
+    """
+    supervised = demo_flight.device.runner.supervised_link
 
     async def flight() -> dict[str, Any]:
-        await upkeep.opened.wait()
-        told = await run_sender(demo_flight.command(upkeep.port))
+        await supervised.opened.wait()
+        told = await run_sender(demo_flight.command(supervised.port))
         await asyncio.sleep(LAST_DATAGRAMS_S)
         return told
 
-    async def flight_and_after(asked: asyncio.Event) -> dict[str, Any] | None:
-        told = await run_unless_stopped(asked, flight())
+    async def flight_and_after(stop: asyncio.Event) -> dict[str, Any] | None:
+        told = await run_unless_stopped(stop, flight())
         if told is not None and options.stay_after_flight:
             console.print("the flight has ended; the page stays until Ctrl-C", soft_wrap=True)
-            await asked.wait()
+            await stop.wait()
         return told
 
-    floor = DeviceRegistry([demo_flight.device])
-    with stop_on_signal() as asked:
+    registry = DeviceRegistry([demo_flight.device])
+    with stop_on_signal() as stop:
         async with (
             serve_and_announce(
-                floor,
+                registry,
                 options.page_address or (_free_page_address() if live else OFF),
                 options.key_file,
                 console,
             ),
-            notify_from_devices(floor, options.notifiers, console, follow=not live),
+            notify_from_devices(registry, options.notifiers, console, follow=not live),
             persist_sessions([demo_flight.device], options.persist, console),
             pruning(options.persist),
         ):
             draw = partial(render_device, demo_flight.device) if live else None
-            return await run_with_screen([demo_flight.device.runner], flight_and_after(asked), draw, console)
+            return await run_with_screen([demo_flight.device.runner], flight_and_after(stop), draw, console)
 
 
 def _free_page_address() -> str:
-    """Our port for the page, or any free one where another program has it."""
+    """Choose the default port of the page, or any free port if that one is in use."""
     try:
         with socket.create_server(parse_address(DEFAULT_ADDRESS)):
             return DEFAULT_ADDRESS

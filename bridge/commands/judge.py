@@ -1,21 +1,21 @@
-"""`holdshort judge`: one gate, judged on a still picture of the aeroplane.
+"""`holdshort judge`: judge one gate on a static state of the aeroplane.
 
-Takes: a pack, a trip sheet, a gate and a file of values.  Gives: what is open, with reasons;
-exit code 0 clear, 1 open, 2 bad input.
+Takes: a pack, a trip sheet, a gate and a file of values.  Gives: the open items with reasons; exit code 0 clear,
+1 open, 2 bad input.
 
 With `--json` one object:
 
     gate, title     the gate's id and title
     clear           true where nothing is open and nothing lacks data
     open            needs that are not met, in the gate's order
-    no_data         needs of which the file says nothing, or whose condition is broken
+    no_data         needs without data in the file, or with a broken condition
     met, waived     how many
     faults          conditions of the pack that are broken, as printed
-    caution         the standing sentence
+    caution         the standing caution
 
-Each entry of `open` and `no_data` has `item` (its whole id), `label`, `seat`, `level`, `status`, `verdict`,
-`sentence`, `actual` and `wanted` (as told, with units), `why`, and `signals`: by the name of each signal that it
-reads `value` (a number in the unit, a word, or null), `unit` ("" for a word) and `quality`.
+Each entry of `open` and `no_data` has `item` (its full id), `label`, `seat`, `level`, `status`, `verdict`,
+`sentence`, `actual` and `wanted` (as displayed, with units), `why`, and `signals`: by the name of each signal that it
+uses `value` (a number in the unit, a word, or null), `unit` ("" for a word) and `quality`.
 """
 
 from __future__ import annotations
@@ -49,31 +49,31 @@ def judge(
     gate: Annotated[str, typer.Option("--gate", help="The gate to judge, such as push_back.")],
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
-    """Judge a still picture of the aeroplane at one gate."""
-    papers = load_trip_sheet(trip)
-    rules = load_pack(pack, trip=papers)
-    core = Judge(rules, papers, steady=True)
+    """Judge a static state of the aeroplane at one gate."""
+    trip_sheet = load_trip_sheet(trip)
+    rules = load_pack(pack, trip=trip_sheet)
+    core = Judge(rules, trip_sheet, steady=True)
     core.judge_frame(read_static_state(state, rules))
-    picture = gate_snapshot(core, gate)
-    clear = not picture.open_items and not picture.no_data_items
+    snapshot = gate_snapshot(core, gate)
+    clear = not snapshot.open_items and not snapshot.no_data_items
     if as_json:
-        sys.stdout.write(msgspec.json.encode(_gate_as_json(core, picture, clear=clear)).decode() + "\n")
+        sys.stdout.write(msgspec.json.encode(_gate_as_json(core, snapshot, clear=clear)).decode() + "\n")
     else:
-        _print_gate(picture, rules.seats)
+        _print_gate(snapshot, rules.seats)
     for fault in rules.faults:
         typer.echo(str(fault), err=True)
     raise typer.Exit(0 if clear else 1)
 
 
-def _gate_as_json(core: Judge, picture: GateSnapshot, *, clear: bool) -> dict[str, Any]:
+def _gate_as_json(core: Judge, snapshot: GateSnapshot, *, clear: bool) -> dict[str, Any]:
     return {
-        "gate": picture.id,
-        "title": picture.title,
+        "gate": snapshot.id,
+        "title": snapshot.title,
         "clear": clear,
-        "open": [_item_as_json(core, item) for item in picture.open_items],
-        "no_data": [_item_as_json(core, item) for item in picture.no_data_items],
-        "met": picture.met,
-        "waived": picture.waived,
+        "open": [_item_as_json(core, item) for item in snapshot.open_items],
+        "no_data": [_item_as_json(core, item) for item in snapshot.no_data_items],
+        "met": snapshot.met,
+        "waived": snapshot.waived,
         "faults": [str(fault) for fault in core.context.pack.faults],
         "caution": SHORT_CAUTION,
     }
@@ -101,20 +101,20 @@ def _signal_as_json(core: Judge, name: str) -> dict[str, Any]:
     return {"value": sample.value, "unit": signal.unit, "quality": str(sample.quality)}
 
 
-def _print_gate(picture: GateSnapshot, seats: Mapping[str, str]) -> None:
+def _print_gate(snapshot: GateSnapshot, seats: Mapping[str, str]) -> None:
     console = make_console()
     console.print(
-        f"{picture.title}: {picture.open} open, {picture.no_data} without data, {picture.met} met, "
-        f"{picture.waived} waived"
+        f"{snapshot.title}: {snapshot.open} open, {snapshot.no_data} without data, {snapshot.met} met, "
+        f"{snapshot.waived} waived"
     )
     table = Table.grid(padding=(0, 1))
-    for item in picture.open_items:
+    for item in snapshot.open_items:
         table.add_row(
             Text(item.level.upper(), style=LEVEL_STYLES[item.level]),
             seats.get(item.seat, item.seat),
             item.sentence,
         )
-    for item in picture.no_data_items:
+    for item in snapshot.no_data_items:
         table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)
     console.print(table)
     console.print(SHORT_CAUTION, style="dim")

@@ -1,6 +1,6 @@
-"""`holdshort mock`: a mock aeroplane with a scripted crew, sending its state.
+"""`holdshort mock`: fly a mock aeroplane with a scripted crew and send its state.
 
-Takes: a scenario, slips, and how to send.  Gives: datagrams on the wire, and what was done wrong.
+Takes: a scenario, slips, and where and how to send.  Gives: datagrams, and the slips of the crew.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from rules.source import did_you_mean
 
 @dataclass(frozen=True, slots=True)
 class SendOptions:
-    """How a flight goes out."""
+    """Where and how a flight is sent."""
 
     address: OutputAddress
     wire_format: str
@@ -86,20 +86,20 @@ def mock(
 
 
 def _address(to: str) -> OutputAddress:
-    """Where to send; a port that the system chose is one that no receiver knows."""
+    """Parse the address; port 0 is refused, since no receiver could know the real port."""
     address = OutputAddress.parse(to)
     if address.port == 0:
-        raise InputFaults([Fault(Place(to), "nobody can be reached at port 0", "a port from 1 to 65535")])
+        raise InputFaults([Fault(Place(to), "port 0 cannot be reached", "a port from 1 to 65535")])
     return address
 
 
 async def _send(flight: Flight, sending: SendOptions) -> dict[str, Any] | None:
-    """Send the whole flight and count; None where it was stopped."""
+    """Send the flight and return the counters; None if it was stopped."""
     encoder = make_encoder(sending.wire_format)
-    with stop_on_signal() as asked:
+    with stop_on_signal() as stop:
         async with make_output(sending.address, lines=sending.wire_format in TEXT_FORMATS) as out:
             sent = await run_unless_stopped(
-                asked,
+                stop,
                 send_flight(
                     flight,
                     encoder,

@@ -1,6 +1,6 @@
 """`holdshort person list | export | erase`, `holdshort retention` and `holdshort prune`: what is kept of people, and for how long.
 
-Takes: a pseudonym, or days.  Gives: lists, a JSON document; less in the store.  Exit codes: 0 done, 1 not done because it was not
+Takes: a pseudonym, or days.  Gives: lists, or a JSON document; removed data.  Exit codes: 0 done, 1 not done because it was not
 confirmed, 2 bad input.
 """
 
@@ -46,7 +46,7 @@ person = typer.Typer(no_args_is_help=True, help=PERSON_HELP)
 
 
 class StoreLocation(NamedTuple):
-    """The folder in which things are kept, and the store's address."""
+    """The data folder and the address of the store."""
 
     data_dir: DataDir
     store_url: str
@@ -63,18 +63,20 @@ def list_persons(*, data_dir: DataDirOption = "", store: StoreOption = "") -> No
             f"{name}: {_counted(sessions, 'session')}, {_counted(findings, 'finding')}", highlight=False
         )
     if not known:
-        console.print("nobody is known")
+        console.print("no person is stored")
 
 
 @person.command("export")
 def export_person(
-    pseudonym: Annotated[str, typer.Argument(help="Who.")],
+    pseudonym: Annotated[str, typer.Argument(help="The pseudonym.")],
     *,
-    to: Annotated[Path | None, typer.Option("--to", help="The file; on the screen if not given.")] = None,
+    to: Annotated[
+        Path | None, typer.Option("--to", help="Output file; standard output if not given.")
+    ] = None,
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Give out everything that is kept of one person, as JSON."""
+    """Export all data of one person, as JSON."""
     with _open_store(data_dir, store) as (engine, _), read_transaction(engine) as connection:
         found = export_person_data(connection, pseudonym)
     text = msgspec.json.format(msgspec.json.encode(found), indent=1).decode()
@@ -89,20 +91,20 @@ def export_person(
 
 @person.command("erase")
 def erase_person(
-    pseudonym: Annotated[str, typer.Argument(help="Who.")],
+    pseudonym: Annotated[str, typer.Argument(help="The pseudonym.")],
     *,
     yes: YesOption = False,
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Erase one person; what was found stays, without them."""
+    """Erase one person; the findings stay, without the person."""
     console = make_console()
     with _open_store(data_dir, store) as (engine, what):
-        words = "is to be erased from the store and from recordings; that cannot be undone."
+        words = "will be erased from the store and from recordings; this cannot be undone."
         _confirm_or_exit(f"{pseudonym} {words}", yes=yes)
-        with progress_bar() as hears:
+        with progress_bar() as on_progress:
             erased = erase(
-                pseudonym, engine, what.data_dir, what.store_url, lambda m, of: hears("looking", m, of)
+                pseudonym, engine, what.data_dir, what.store_url, lambda m, of: on_progress("looking", m, of)
             )
     for line in _erase_report(pseudonym, erased):
         console.print(line, highlight=False, markup=False, soft_wrap=True)
@@ -113,13 +115,13 @@ def erase_person(
 
 def retention(
     days: Annotated[
-        str, typer.Argument(help=f"How many days sessions are kept, or {FOREVER}; shown if not given.")
+        str, typer.Argument(help=f"Days that sessions are kept, or {FOREVER}; printed if not given.")
     ] = "",
     *,
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Say for how long sessions are kept."""
+    """Set or show how long sessions are persist."""
     console = make_console()
     with _open_store(data_dir, store) as (engine, _):
         if days:
@@ -127,7 +129,7 @@ def retention(
                 set_retention_days(connection, _parse_days(days))
         with read_transaction(engine) as connection:
             now = retention_days(connection)
-    words = f"for {_counted(now, 'day')} after they ended" if now is not None else "for ever"
+    words = f"for {_counted(now, 'day')} after they ended" if now is not None else "without limit"
     console.print(f"sessions are kept {words}", highlight=False)
 
 
@@ -138,7 +140,7 @@ def prune_command(
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Remove what is older than sessions are kept, with its recordings."""
+    """Remove expired sessions with their recordings."""
     console = make_console()
     now_utc = time.time()
     with _open_store(data_dir, store) as (engine, what):
@@ -164,15 +166,15 @@ def prune_command(
 
 @contextmanager
 def _open_store(data_dir: str, store: str) -> Iterator[tuple[Engine, StoreLocation]]:
-    """The store that these options mean.
+    """Open the store that the options name.
 
     Raises:
-        InputFaults: nothing is kept.
-        StoreError: it cannot be reached.
+        InputFaults: the data folder is off.
+        StoreError: the store cannot be reached.
     """
     what = resolve_persist_options(data_dir, DEFAULT_RECORDINGS_LIMIT_GB, store)
     if what.data_dir is None:
-        raise InputFaults([Fault(Place("--data-dir"), "nothing is kept here", "a folder")])
+        raise InputFaults([Fault(Place("--data-dir"), "the data folder is off", "a folder")])
     engine = open_store(what.store_url)
     try:
         yield engine, StoreLocation(what.data_dir, what.store_url)
@@ -181,7 +183,7 @@ def _open_store(data_dir: str, store: str) -> Iterator[tuple[Engine, StoreLocati
 
 
 def _confirm_or_exit(words: str, *, yes: bool) -> None:
-    """Ask, unless that was answered already."""
+    """Ask for confirmation unless `yes`."""
     if not yes and not typer.confirm(f"{words} Do it?", default=False):
         typer.echo("nothing was done")
         raise typer.Exit(1)
@@ -192,20 +194,20 @@ def _parse_days(text: str) -> int | None:
         return None
     if not text.isdecimal() or not 1 <= int(text) <= MAX_DAYS:
         expected = f"1 to {MAX_DAYS} days, or {FOREVER}"
-        raise InputFaults([Fault(Place("DAYS"), f"{text} is no number of days", expected)])
+        raise InputFaults([Fault(Place("DAYS"), f"{text} is not a number of days", expected)])
     return int(text)
 
 
 def _erase_report(pseudonym: str, erased: ErasureReport) -> Iterator[str]:
-    """Lines on what was erased, and on what was not."""
+    """Describe the result of an erasure, line by line."""
     yield (
         f"{pseudonym} is erased: {_counted(erased.sessions, 'session')} and {_counted(erased.findings, 'finding')} "
         f"without a person now, {_counted(erased.texts, 'text')} and {_counted(len(erased.redacted), 'recording')} overwritten"
     )
     for stem in erased.removed:
-        yield f"removed, since it could not be written without the name: recording {stem}"
+        yield f"removed, since its name could not be redacted: recording {stem}"
     for stem in erased.unreadable:
-        yield f"not read to its end, and left as it is: recording {stem}"
+        yield f"unreadable, left unchanged: recording {stem}"
     for session in erased.open_sessions:
         yield f"session {session} has not ended in the store: where it is still watched, erase again after its end"
     if erased.problem:
@@ -214,11 +216,11 @@ def _erase_report(pseudonym: str, erased: ErasureReport) -> Iterator[str]:
 
 def _prune_report(old: PruneReport, now_utc: float) -> str:
     if old.retention_days is None:
-        return "sessions are kept for ever; say for how many days with: holdshort retention DAYS"
+        return "sessions are kept without limit; set a limit with: holdshort retention DAYS"
     now = datetime.fromtimestamp(now_utc, UTC)
     return (
         f"older than {_counted(old.retention_days, 'day')} on {now:%Y-%m-%d}: {_counted(len(old.sessions), 'session')} with "
-        f"{_counted(len(old.recordings), 'recording')}; {_counted(old.remaining, 'session')} that ended would stay"
+        f"{_counted(len(old.recordings), 'recording')}; {_counted(old.remaining, 'session')} that ended remain"
     )
 
 
@@ -234,7 +236,7 @@ def _write_private(path: Path, text: str) -> None:
         ) as out:
             out.write(text)
     except OSError as error:
-        what = f"this cannot be written ({error.strerror or error})"
+        what = f"the file cannot be written ({error.strerror or error})"
         raise InputFaults([Fault(Place(str(path)), what)]) from None
 
 

@@ -37,7 +37,7 @@ from bridge.recording.reader import Recording, open_recording
 from bridge.recording.replay_judge import trip_of_head
 from bridge.rejudge.difference import OutputDifference, RejudgeComparison, compare
 from bridge.rejudge.judging import RejudgeResult
-from bridge.rejudge.judging import rejudge as judge_afresh
+from bridge.rejudge.judging import rejudge as judge_again
 from bridge.terminal.live_view import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.packs.load_pack import load_pack
@@ -45,9 +45,7 @@ from rules.packs.trip_sheet import load_trip_sheet
 
 
 def rejudge(
-    recording: Annotated[
-        Path, typer.Argument(help="A recording (its first part; the others follow).", metavar="RECORDING")
-    ],
+    recording: Annotated[Path, typer.Argument(help="A recording (its first part).", metavar="RECORDING")],
     *,
     pack: Annotated[
         str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")
@@ -62,8 +60,8 @@ def rejudge(
     if trip is not None:
         opened.head = _with_trip(opened.head, trip)
     rules = load_pack(pack or opened.head.pack.id, trip=trip_of_head(opened.head))
-    with progress_bar() as hears:
-        judged = judge_afresh(opened, rules, hears)
+    with progress_bar() as on_progress:
+        judged = judge_again(opened, rules, on_progress)
     difference = compare(judged.before, judged.after)
     ours = RecordedPack(rules.id, rules.title, rules.version, rules.source_digest)
     if as_json:

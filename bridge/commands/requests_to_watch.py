@@ -1,6 +1,7 @@
 """`holdshort call`, `confirm`, `waive`, `undo-call`, `amend` and `playback`: send one request to a running `watch`.
 
-Takes: what is said and by whom; for `amend` a trip sheet.  Gives: the watch's answer; exit code 0 done, 1 refused, 2 nobody there.
+Takes: the request's name and author; for `amend` a trip sheet.  Gives: the reply; exit code 0 accepted, 1 refused,
+2 no watch.
 """
 
 from __future__ import annotations
@@ -25,26 +26,26 @@ def call(
     by: ByOption = "",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Enter a call (a clearance, a briefing done) into a running watch."""
+    """Enter a call (a clearance, a completed briefing)."""
     _exit_with(run_async(send_request(Request("call", name, by), control_port)))
 
 
 def confirm(
-    item: Annotated[str, typer.Argument(help="The item, by its whole id, such as flow.preflight.documents.")],
+    item: Annotated[str, typer.Argument(help="The item by its full id, such as flow.preflight.documents.")],
     by: ByOption = "",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Confirm an item that no signal can show, in a running watch."""
+    """Confirm an item that no signal shows."""
     _exit_with(run_async(send_request(Request("confirm", item, by), control_port)))
 
 
 def waive(
-    item: Annotated[str, typer.Argument(help="The item, by its whole id.")],
-    reason: Annotated[str, typer.Option("--reason", help="Why it does not count on this flight.")],
+    item: Annotated[str, typer.Argument(help="The item by its full id.")],
+    reason: Annotated[str, typer.Option("--reason", help="Why the item does not count on this flight.")],
     by: ByOption = "instructor",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Excuse an item with a reason, in a running watch."""
+    """Waive an item for this flight, with a reason."""
     _exit_with(run_async(send_request(Request("waive", item, by, reason), control_port)))
 
 
@@ -53,7 +54,7 @@ def undo_call(
     by: ByOption = "",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Take the latest making of a call back, in a running watch, as if it had not been made."""
+    """Undo the latest entry of a call, within 10 s."""
     _exit_with(run_async(send_request(Request("undo_call", name, by), control_port)))
 
 
@@ -64,7 +65,7 @@ def amend(
     by: ByOption = "",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Hand amended papers to a running watch; what reads them is to be checked again."""
+    """Send an updated trip sheet; items that use a changed value must be checked again."""
     load_trip_sheet(file)
     text = file.read_text(encoding="utf-8-sig")
     _exit_with(run_async(send_request(Request("amend", file.name, by, text), control_port)))

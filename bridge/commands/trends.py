@@ -1,7 +1,7 @@
-"""`holdshort trends` and `holdshort sessions`: what the store knows of many sessions.
+"""`holdshort trends` and `holdshort sessions`: counts over the sessions in the store.
 
 Takes: filters.  Gives: tables; or JSON with `--json`: the fields of `bridge.trends.calculations.Trends`, each share as count, of, low
-and high.  Exit code 0, or 2 where a filter names nothing that is there.
+and high.  Exit code 0, or 2 if a filter names something unknown.
 """
 
 from __future__ import annotations
@@ -20,14 +20,13 @@ from bridge.common.text_format import duration_text, short_date
 from bridge.store.database import read_existing_store
 from bridge.store.persistence import resolve_persist_options
 from bridge.terminal.live_view import make_console
-from bridge.trends.calculations import Trends
-from bridge.trends.calculations import calculate_trends as reckon
+from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter
 from bridge.trends.session_list import SessionRow, list_sessions
 from bridge.trends.trend_text import interval_text, share_text, spread_text
 
 MAX_ITEMS = 20
-NOTHING_STORED = "nothing is stored yet; `holdshort watch` stores what it sees"
+NOTHING_STORED = "the store is empty; `holdshort watch` stores each session"
 
 
 def _filter_option(name: str, what: str) -> Any:  # noqa: ANN401 - Typer's own
@@ -46,18 +45,20 @@ def trends(
     person: Annotated[str, _filter_option("--person", "Only sessions and findings of this pseudonym.")] = "",
     since: Annotated[str, typer.Option("--from", metavar="DAY", help="From this day on, 2026-11-25.")] = "",
     until: Annotated[str, typer.Option("--to", metavar="DAY", help="Up to this day.")] = "",
-    every: Annotated[bool, typer.Option("--all", help=f"Every item, not the first {MAX_ITEMS}.")] = False,
+    every: Annotated[bool, typer.Option("--all", help=f"All items, not only the first {MAX_ITEMS}.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Say what is missed most, at which gate, and how early crews are ready."""
+    """Show the items missed most, by gate, and how early crews are ready."""
     choice = TrendFilter(course, pack, device, seat, gate, error_class, level, person, since, until)
     console = make_console()
     with read_existing_store(resolve_persist_options(data_dir, 1.0, store).store_url) as connection:
-        found = reckon(connection, choice) if connection is not None else Trends(0, 0, NOTHING_STORED)
+        found = (
+            calculate_trends(connection, choice) if connection is not None else Trends(0, 0, NOTHING_STORED)
+        )
     if as_json:
-        plain = {"choice": choice.active, **msgspec.to_builtins(found), "caution": SHORT_CAUTION}
+        plain = {"filter": choice.active, **msgspec.to_builtins(found), "caution": SHORT_CAUTION}
         sys.stdout.write(msgspec.json.encode(plain).decode() + "\n")
         return
     _print_trends(console, choice, found, every=every)
@@ -84,7 +85,7 @@ def sessions(
 
 
 def _sessions_table(found: list[SessionRow]) -> Table:
-    table = _table("Session", "Begun, UTC", "Name", "Course", "Device", "For", "Found", "Ended")
+    table = _table("Session", "Started, UTC", "Name", "Course", "Device", "For", "Found", "Ended")
     for one in found:
         levels = ", ".join(f"{count} {level}" for level, count in one.levels.items()) or "nothing"
         table.add_row(
@@ -115,9 +116,7 @@ def _print_trends(console: Console, choice: TrendFilter, found: Trends, *, every
         console.print(_classes_table(found))
         if found.months:
             console.print(_months_table(found))
-        console.print(
-            "In brackets: the interval in which the share lies at 95 % (score interval).", style="dim"
-        )
+        console.print("In brackets: the 95 % confidence interval of the share (score interval).", style="dim")
     console.print(SHORT_CAUTION, style="dim")
 
 
@@ -131,7 +130,7 @@ def _table(*columns: str, title: str = "") -> Table:
 
 
 def _title_with_pack(found: Trends, title: str, pack: str) -> str:
-    """A title, with the pack where there are several."""
+    """Add the pack to a title if there are several packs."""
     return f"{title} ({pack})" if len(found.packs) > 1 else title
 
 

@@ -1,10 +1,9 @@
-"""`holdshort watch`: listen to a simulator and tell the crew what stands in the way.
+"""`holdshort watch`: watch a simulator and show the crew the open items before each phase.
 
-The link is tried again for as long as it takes; each failure says when.  Ctrl-C (or a polite kill) ends it with the
-findings so far and exit code 0.
+A failed link is opened again without limit.  Ctrl-C or SIGTERM ends the watch with a summary and exit code 0.
 
-Takes: a pack, a trip sheet, a link and a map; or a file of devices.  Gives: a page and a live view (or lines), until
-it is stopped.
+Takes: a pack, a trip sheet, a link and a map file; or a device file.  Gives: a page and a live view (or lines),
+until it is stopped.
 """
 
 from __future__ import annotations
@@ -80,18 +79,20 @@ def watch(
     ] = "",
     map_name: Annotated[str, typer.Option("--map", help="Map file that binds raw fields to signals.")] = "",
     wire_format: Annotated[
-        str, typer.Option("--format", help=f"Without a map: {', '.join(FORMATS)}.")
+        str, typer.Option("--format", help=f"Wire format without a map: {', '.join(FORMATS)}.")
     ] = "msgpack",
     peer: Annotated[
         list[str] | None,
-        typer.Option("--peer", metavar="ADDRESS", help="Address that may send, beyond loopback."),
+        typer.Option("--peer", metavar="ADDRESS", help="Address that may send from outside."),
     ] = None,
     devices: Annotated[
-        Path | None, typer.Option("--devices", help="Instead of these: a file of several simulators.")
+        Path | None, typer.Option("--devices", help="Instead of these: a device file of several simulators.")
     ] = None,
     control_port: Annotated[
         int,
-        typer.Option("--control-port", help="Port for holdshort call; 0 is any free one.", min=0, max=65535),
+        typer.Option(
+            "--control-port", metavar="PORT", help="Control port; 0 is any free port.", min=0, max=65535
+        ),
     ] = DEFAULT_PORT,
     page: PageOption = DEFAULT_ADDRESS,
     key_file: KeyFileOption = None,
@@ -100,68 +101,70 @@ def watch(
     data_dir: DataDirOption = "",
     recordings_limit_gb: RecordingsLimitOption = DEFAULT_RECORDINGS_LIMIT_GB,
     store: StoreOption = "",
-    course: Annotated[
-        str, typer.Option("--course", help="What the sessions belong to, for the trends.")
-    ] = "",
+    course: Annotated[str, typer.Option("--course", help="Course of the sessions, for the trends.")] = "",
     headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
-    """Watch a simulator and tell what stands in the way; Ctrl-C ends it with a summary."""
+    """Watch a simulator and show the open items; Ctrl-C ends it with a summary."""
     if devices is not None:
-        floor = _registry_from_file(devices, pack=pack, trip=trip, link=link)
+        registry = _registry_from_file(devices, pack=pack, trip=trip, link=link)
     else:
-        floor = DeviceRegistry([_device_from_options(pack, trip, link, map_name, wire_format, peer or ())])
+        registry = DeviceRegistry([_device_from_options(pack, trip, link, map_name, wire_format, peer or ())])
     ways = make_notifiers(notify or ())
-    voice = require_voice(floor) if speak else None
-    kept = resolve_persist_options(data_dir, recordings_limit_gb, store)
-    for rig in floor.devices.values():
-        rig.session.course = clean_text("--course", course, MAX_NAME_LENGTH) if course else ""
+    voice = require_voice(registry) if speak else None
+    persist = resolve_persist_options(data_dir, recordings_limit_gb, store)
+    for device in registry.devices.values():
+        device.session.course = clean_text("--course", course, MAX_NAME_LENGTH) if course else ""
     console = make_console()
-    live = console.is_terminal and not console.is_dumb_terminal and not headless and len(floor.devices) == 1
+    live = (
+        console.is_terminal and not console.is_dumb_terminal and not headless and len(registry.devices) == 1
+    )
     with logging_to(log, quiet=True):
-        for rig in floor.devices.values():
-            _print_faults(console, rig.pack)
-        with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
-            run_async(_run_watch(floor, control_port, page, key_file, ways, voice, kept, console, live=live))
-    for rig in floor.devices.values():
-        if len(floor.devices) > 1:
-            console.print(f"\n{rig.title}", style="bold")
-        print_findings(console, rig.journal, rig.pack.seats)
+        for device in registry.devices.values():
+            _print_faults(console, device.pack)
+        with suppress(KeyboardInterrupt):  # Ctrl-C, if the loop cannot handle signals
+            run_async(
+                _run_watch(registry, control_port, page, key_file, ways, voice, persist, console, live=live)
+            )
+    for device in registry.devices.values():
+        if len(registry.devices) > 1:
+            console.print(f"\n{device.title}", style="bold")
+        print_findings(console, device.journal, device.pack.seats)
 
 
 def _device_from_options(
     pack: str, trip: Path | None, link: str, map_name: str, form: str, peers: Collection[str]
 ) -> Device:
-    """The one device that the options describe."""
+    """Build the device that the options describe."""
     if link.startswith(SCHEME):
         return Playback(link, pack, load_trip_sheet(trip) if trip else None).device
     missing = [name for name, given in (("--pack", pack), ("--trip", trip), ("--link", link)) if not given]
     if missing or trip is None:
         hint = "or several devices in a file with --devices"
         raise InputFaults([Fault(Place(name), f"{name} is not given", hint=hint) for name in missing])
-    papers = load_trip_sheet(trip)
-    rules = load_pack(pack, trip=papers)
+    trip_sheet = load_trip_sheet(trip)
+    rules = load_pack(pack, trip=trip_sheet)
     map_file = load_map(map_name, input_signals(rules)) if map_name else None
-    return build_device(rules, papers, link, wire_format=form, map_file=map_file, peers=peers)
+    return build_device(rules, trip_sheet, link, wire_format=form, map_file=map_file, peers=peers)
 
 
 def _registry_from_file(devices: Path, **given: object) -> DeviceRegistry:
-    """The devices of a file, which says all that these options say."""
+    """Build the devices of a file; it replaces the other options."""
     both = [f"--{name}" for name, value in given.items() if value]
     if both:
         raise InputFaults(
-            [Fault(Place(name), "this stands in the file of devices", "one or the other") for name in both]
+            [Fault(Place(name), "the device file contains this", "one or the other") for name in both]
         )
     return DeviceRegistry(load_devices(devices))
 
 
 def _print_faults(console: Console, rules: Pack) -> None:
-    """Conditions that are broken, each with its fault; the rest of the pack runs."""
+    """Print broken conditions with their faults; the other conditions work."""
     for fault in rules.faults:
         console.print(str(fault), soft_wrap=True)
         structlog.get_logger("pack").warning("broken condition", fault=str(fault))
     if rules.faults:
-        console.print(f"{len(rules.faults)} broken, shown as UNKNOWN; the rest of the pack runs")
+        console.print(f"{len(rules.faults)} broken, shown as UNKNOWN; the other conditions work")
 
 
 async def _run_watch(
@@ -176,32 +179,30 @@ async def _run_watch(
     *,
     live: bool,
 ) -> None:
-    rigs = list(registry.devices.values())
-    with stop_on_signal() as asked:
+    devices = list(registry.devices.values())
+    with stop_on_signal() as stop:
         async with (
             open_control_port(registry.handle, port) as opened,
             serve_and_announce(registry, page, key_file, console, persist.store_url),
             notify_from_devices(registry, notifiers, console, follow=not live),
-            speak_for_device(rigs[0], voice),
-            persist_sessions(rigs, persist, console),
-            pruning(persist, enabled=any(rig.playback_control is None for rig in rigs)),
+            speak_for_device(devices[0], voice),
+            persist_sessions(devices, persist, console),
+            pruning(persist, enabled=any(device.playback_control is None for device in devices)),
         ):
             if not live:
-                for rig in rigs:
-                    _log_to_console(rig, console, asked, named=len(rigs) > 1)
-            where = ", ".join(rig.runner.address for rig in rigs)
-            console.print(
-                f"watching {where}; calls are taken at port {opened}\n{SHORT_CAUTION}", soft_wrap=True
-            )
-            over = asyncio.Event().wait() if live else wait_until_played(rigs)
-            draw = partial(render_device, rigs[0]) if live else None
+                for device in devices:
+                    _log_to_console(device, console, stop, named=len(devices) > 1)
+            where = ", ".join(device.runner.address for device in devices)
+            console.print(f"watching {where}; control port {opened}\n{SHORT_CAUTION}", soft_wrap=True)
+            over = asyncio.Event().wait() if live else wait_until_played(devices)
+            draw = partial(render_device, devices[0]) if live else None
             await run_with_screen(
-                [rig.runner for rig in rigs], run_unless_stopped(asked, over), draw, console
+                [device.runner for device in devices], run_unless_stopped(stop, over), draw, console
             )
 
 
 def _log_to_console(device: Device, console: Console, stop: asyncio.Event, *, named: bool) -> None:
-    """Print what the core says, and what becomes of the link; nobody reading ends the watch."""
+    """Print events and changes of the link; a closed output ends the watch."""
     lines = ConsoleLog(console, device.pack, stop.set, device.id if named else "")
     changes = LinkChangeLog(lines.print_link)
     device.add_listener(lines)

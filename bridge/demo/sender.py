@@ -1,6 +1,6 @@
-"""The sender of a demonstration: another process, of which nothing is left behind however this one ends.
+"""Runs the sender of a demonstration as another process, and ends it in every case.
 
-Takes: its command.  Gives: what it says of itself in its last line of output.
+Takes: the command.  Gives: the JSON object in the last line of its output.
 """
 
 from __future__ import annotations
@@ -19,28 +19,27 @@ from rules.faults import HoldshortError
 
 
 class SenderError(HoldshortError):
-    """The sender did not come to its end; `code` is the exit code that this program ends with for it."""
+    """The sender failed; `code` is the exit code of this program then."""
 
     def __init__(self, message: str, code: int) -> None:
-        """Keep both."""
         super().__init__(message)
         self.code = code
 
 
 async def run_sender(command: Sequence[str]) -> dict[str, Any]:
-    """Run a sender to its end; cancelled, it is ended with all that it started.
+    """Run a sender to its end; when cancelled, kill it with its children.
 
     Args:
-        command: its words; its last line of output is one JSON object.
+        command: program and arguments; the last line of its output is one JSON object.
 
     Returns:
         That object.
 
     Raises:
-        SenderError: it failed, was ended by somebody else, or said no such thing.
+        SenderError: the sender failed, was killed, or printed no such object.
     """
-    # A session of its own: Ctrl-C reaches this process only, which then ends that one.
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, start_new_session=True) as sender:  # noqa: S603, ASYNC220 - our own program; waited for in a thread
+    # With start_new_session Ctrl-C reaches only this process, which then kills the sender.
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, start_new_session=True) as sender:  # noqa: S603, ASYNC220 - our own program; a thread waits for it
         ended = asyncio.ensure_future(asyncio.to_thread(sender.communicate))
         try:
             out, _ = await asyncio.shield(ended)
@@ -53,7 +52,7 @@ async def run_sender(command: Sequence[str]) -> dict[str, Any]:
 
 
 def _kill(sender: subprocess.Popen[str]) -> None:
-    """End it and its children; it has nothing to lose."""
+    """Kill the sender and its children; it has no data to save."""
     if sender.poll() is not None:
         return
     if hasattr(os, "killpg"):
@@ -65,8 +64,8 @@ def _kill(sender: subprocess.Popen[str]) -> None:
 
 def _exit_reason(code: int) -> str:
     if code < 0:
-        return f"the sender was ended by signal {-code}, expected that it flies to its end"
-    return f"the sender ended with code {code}; it says why above"
+        return f"the sender was ended by signal {-code}, expected that it runs to its end"
+    return f"the sender ended with code {code}; its message is above"
 
 
 def _result_of(out: str) -> dict[str, Any]:
@@ -74,5 +73,5 @@ def _result_of(out: str) -> dict[str, Any]:
         return msgspec.json.decode(out.strip().rpartition("\n")[2], type=dict[str, Any])
     except msgspec.MsgspecError as error:
         raise SenderError(
-            f"the sender's last line is not what a sender says ({error}), expected a JSON object", 1
+            f"the sender's last line is not a result ({error}), expected a JSON object", 1
         ) from error

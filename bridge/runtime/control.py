@@ -1,8 +1,8 @@
-"""The door through which another command speaks to a running `watch`.
+"""The control port: a local TCP port for requests to a running `watch`.
 
-One request and one reply, each a line of JSON, over TCP on the loopback address only.
+One request and one reply, each a line of JSON, on the loopback address only.
 
-Takes: requests (a call, a confirmation, an excuse, and so on).  Gives: what the rig answers.
+Takes: requests (a call, a confirmation, a waiver, and so on).  Gives: replies.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from rules.faults import LinkError
 HOST = "127.0.0.1"
 DEFAULT_PORT = 47810
 MAX_REQUEST_BYTES = 65_536
-"""Bytes of a request, its line end among them; a trip sheet is the longest thing that is sent."""
+"""Limit of a request with its line end; the longest one carries a trip sheet."""
 REPLY_TIMEOUT_S = 5.0
 
 
@@ -38,7 +38,7 @@ async def open_control_port(
         The port in use.
 
     Raises:
-        LinkError: the port is taken, or may not be used.
+        LinkError: the port is in use, or may not be used.
     """
 
     async def serve(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
@@ -47,7 +47,7 @@ async def open_control_port(
             writer.write(msgspec.json.encode(_handle_line(handle, line)) + b"\n")
             await writer.drain()
         except (OSError, TimeoutError, ValueError):
-            pass  # the other side left or sent an endless line; it gets no answer
+            pass  # the client left or sent an endless line; it gets no reply
         finally:
             writer.close()
 
@@ -82,13 +82,11 @@ async def send_request(request: Request, port: int = DEFAULT_PORT) -> Reply:
     """Send one request to a running watch and wait for its reply.
 
     Raises:
-        LinkError: nobody listens there, no answer came, or the request is too long to be sent.
+        LinkError: no watch listens there, no reply came, or the request is too long.
     """
     asked = msgspec.json.encode(request) + b"\n"
     if len(asked) > MAX_REQUEST_BYTES:
-        raise LinkError(
-            f"what is to be sent takes {len(asked)} bytes, and at most {MAX_REQUEST_BYTES} are taken"
-        )
+        raise LinkError(f"the request has {len(asked)} bytes, expected at most {MAX_REQUEST_BYTES}")
     try:
         reader, writer = await asyncio.open_connection(HOST, port)
     except OSError as error:

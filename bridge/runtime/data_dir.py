@@ -1,10 +1,10 @@
-"""Where what was seen is kept: one folder with the recordings, the spool and the store.
+"""The data folder: recordings, spool and store.
 
-    KEEP/recordings/    one recording for each session
-    KEEP/spool/         what was judged and is not in the store yet
-    KEEP/store.sqlite   the store, where no other database is named
+    DATA_DIR/recordings/    one recording for each session
+    DATA_DIR/spool/         events that are not in the store yet
+    DATA_DIR/store.sqlite   the store, unless another database is named
 
-Takes: an option, or the environment variable HOLDSHORT_DATA_DIR.  Gives: `Keep`, or None where nothing is to be kept.
+Takes: an option, or the environment variable HOLDSHORT_DATA_DIR.  Gives: `DataDir`, or None to store nothing.
 """
 
 from __future__ import annotations
@@ -29,50 +29,50 @@ class DataDir:
 
     @property
     def recordings(self) -> Path:
-        """Where recordings are."""
+        """Folder of the recordings."""
         return self.folder / "recordings"
 
     @property
     def spool(self) -> Path:
-        """Where what is not in the store yet is."""
+        """Folder of the events that are not in the store yet."""
         return self.folder / "spool"
 
     @property
     def store(self) -> Path:
-        """The store's file."""
+        """File of the store."""
         return self.folder / "store.sqlite"
 
     def create(self) -> None:
-        """Make the folders that are not there.
+        """Make the missing folders.
 
         Raises:
-            InputFaults: One cannot be made.
+            InputFaults: a folder cannot be made.
         """
         for folder in (self.folder, self.recordings, self.spool):
             try:
                 folder.mkdir(mode=0o700, parents=True, exist_ok=True)
             except OSError as error:
                 what = f"this folder cannot be made ({error.strerror or error})"
-                hint = f"name another with --data-dir, or keep nothing with --data-dir {OFF}"
+                hint = f"name another with --data-dir, or store nothing with --data-dir {OFF}"
                 raise InputFaults([Fault(Place(str(folder)), what, "a folder", hint)]) from None
 
 
 def resolve_data_dir(option: str, *, default: str | None = None) -> DataDir | None:
-    """What an option says.
+    """Choose and make the data folder.
 
     Args:
-        option: A folder, `off`, or '' where it was not given: then the environment variable counts.
-        default: What holds where that is not set either; None for the user's own data folder.
+        option: a folder, `off`, or '' to use the environment variable.
+        default: used if the variable is not set either; None for the user's data folder.
 
     Returns:
-        The folder, made; None where nothing is to be kept.
+        The folder; None to store nothing.
 
     Raises:
-        InputFaults: It cannot be made.
+        InputFaults: the folder cannot be made.
     """
-    said = option or os.environ.get(ENVIRONMENT_VARIABLE, "") or (default if default is not None else "")
-    if said == OFF:
+    chosen = option or os.environ.get(ENVIRONMENT_VARIABLE, "") or (default if default is not None else "")
+    if chosen == OFF:
         return None
-    keep = DataDir(Path(said).expanduser() if said else user_data_path("holdshort", appauthor=False))
-    keep.create()
-    return keep
+    data_dir = DataDir(Path(chosen).expanduser() if chosen else user_data_path("holdshort", appauthor=False))
+    data_dir.create()
+    return data_dir

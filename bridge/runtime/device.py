@@ -1,6 +1,6 @@
-"""A device and the sessions that are watched on it: everything for that, put together.
+"""A device (a simulator or a playback) and the sessions that are watched on it.
 
-Takes: a pack, a trip sheet, a link's address, and how its bytes read.  Gives: a `Rig` that can run and be drawn.
+Takes: a pack, a trip sheet, the address of a link, a wire format or map file.  Gives: a `Device` that can run.
 """
 
 from __future__ import annotations
@@ -32,12 +32,12 @@ from rules.packs.trip_sheet import TripSheet
 from rules.source import did_you_mean
 
 PLAYBACK_VERBS = ("playback_start", "playback_pause", "playback_seek", "playback_speed")
-"""What is asked of who plays a recording."""
+"""Verbs that only a playback accepts."""
 
 
 @dataclass(frozen=True, slots=True)
 class PastSession:
-    """A session that is over: its name, who sat where, when it began and ended (seconds since 1970), what was found."""
+    """A session that is over; times in seconds since 1970, `findings` is their number."""
 
     name: str
     crew: Mapping[str, str]
@@ -48,7 +48,7 @@ class PastSession:
 
 @dataclass(frozen=True, slots=True)
 class PlaybackStatus:
-    """How a recording is played: where it is and where it ends (seconds from its beginning), how fast, whether it goes on."""
+    """State of a playback: position and end in seconds from the start of the recording, and speed."""
 
     position_s: float
     end_s: float
@@ -58,28 +58,28 @@ class PlaybackStatus:
 
 
 class PlaybackControl(Protocol):
-    """What people can turn where a recording is played."""
+    """Controls of a playback."""
 
     def handle(self, request: Request) -> Reply:
-        """Do what is asked."""
+        """Apply a playback request."""
 
     def status(self) -> PlaybackStatus:
-        """How it plays now."""
+        """Return the present state."""
 
 
 class Device:
-    """One device (a simulator) and the sessions watched on it, one after the other.
+    """One device and the sessions that are watched on it, one after the other.
 
     Attributes:
-        id: a word that names the device in addresses of pages and topics.
-        title: how it is called.
-        session: the present one.
-        journal: what the present session has said.
-        timeline: what all of them said, as lines.
-        past: the sessions that are over.
-        standing_since_s: since when the link stands as it does, on the run's clock.
-        troubles: each says what stands in the way of keeping the sessions, '' while nothing does.
-        knobs: what can be turned where a recording is played; None for a simulator.
+        id: names the device in addresses of pages and topics.
+        title: on screens.
+        session: the present session.
+        journal: events of the present session.
+        timeline: lines of all sessions.
+        past_sessions: the sessions that are over.
+        link_state_since_s: time of the last change of the link's state, on the runner's clock.
+        problem_checks: each returns a problem of recording or storing, or ''.
+        playback_control: controls of a playback; None for a simulator.
     """
 
     playback_control: PlaybackControl | None = None
@@ -95,15 +95,15 @@ class Device:
         title: str = "",
         wall_clock: Callable[[], float] = time.time,
     ) -> None:
-        """Its first session runs at once.
+        """Start the first session.
 
         Args:
-            pack: the rules.
+            pack: of all sessions.
             trip: the trip sheet of the first session.
             receiver: decodes what the device sends.
-            make_runner: puts a session on the link.
+            make_runner: connects a session with the link.
             device_id: the device's id.
-            title: how it is called; the pack's title if nothing is said.
+            title: on screens; the pack's title if empty.
             wall_clock: seconds since 1970.
         """
         self.id = device_id
@@ -126,21 +126,21 @@ class Device:
         self.runner.tick_callbacks.append(self._update_link_state)
 
     def add_listener(self, listener: EventListener) -> None:
-        """Let one more hear every session from now on."""
+        """Add a listener for the events of this and all later sessions."""
         self._listeners.append(listener)
         self.session.add_listener(listener)
 
     def on_each_session(self, hook: Callable[[Session], None]) -> None:
-        """Let one more meet every session before anything is told of it: the present one now, others as they begin."""
+        """Call a hook with the present session now, and with each later one before its first event."""
         self._session_hooks.append(hook)
         hook(self.session)
 
     def handle(self, request: Request) -> Reply:
-        """Do what the crew or the instructor asks, or say why not."""
+        """Apply a request of the crew or the instructor."""
         if request.verb in PLAYBACK_VERBS:
             if self.playback_control is None:
                 return Reply(
-                    accepted=False, text=f"{request.verb}: this is a simulator, no recording that is played"
+                    accepted=False, text=f"{request.verb}: this device is a simulator, not a playback"
                 )
             return self.playback_control.handle(request)
         if request.verb != "start_session":
@@ -151,13 +151,13 @@ class Device:
                 accepted=False, text=f"start_session: a name has at most {MAX_NAME_LENGTH} characters"
             )
         self.start_session(name, request.by)
-        return Reply(accepted=True, text=f"begun: {name}")
+        return Reply(accepted=True, text=f"started: {name}")
 
     def start_session(self, name: str, by: str = "") -> None:
-        """End the present session, if it has not ended, and begin another with nothing received yet, on the papers that hold."""
+        """End the present session if necessary, and start another with the present trip values and without data."""
         before = self.session
         if before.state is not SessionState.ENDED:
-            handle_request(before, Request("end", "", by, "the next session begins"))
+            handle_request(before, Request("end", "", by, "the next session starts"))
         self.trip = replace(self.trip, values=before.judge.trip_values)
         findings = len(self.journal.findings)
         self.past_sessions.append(
@@ -169,7 +169,7 @@ class Device:
         self.session.publish_change(SessionChangeKind.STARTED, name, by)
 
     def link_report(self) -> LinkReport:
-        """How the link stands now."""
+        """Report the present state of the link."""
         now_s = self.runner.clock()
         now = link_report(self.runner.supervised_link, self._receiver.health, self.runner.address, now_s)
         if now.state != self._link_state:
@@ -178,11 +178,11 @@ class Device:
 
     @property
     def persistence_problems(self) -> list[str]:
-        """What stands in the way of keeping the sessions now."""
-        return [words for trouble in self.problem_checks if (words := trouble())]
+        """Present problems of recording and storing."""
+        return [problem for check in self.problem_checks if (problem := check())]
 
     def _update_link_state(self) -> None:
-        """Note at each tick how the link stands."""
+        """Update the time of the last change of the link's state, at each tick."""
         self.link_report()
 
     def _new_session(self, name: str, course: str) -> Session:
@@ -191,8 +191,8 @@ class Device:
             Judge(self.pack, self.trip), self._receiver, listeners, name=name, wall_clock=self._wall_clock
         )
         session.course = course
-        for attendant in self._session_hooks:
-            attendant(session)
+        for hook in self._session_hooks:
+            hook(session)
         return session
 
 
@@ -208,17 +208,17 @@ def build_device(
     title: str = "",
     wall_clock: Callable[[], float] = time.time,
 ) -> Device:
-    """Put a rig together; nothing is opened yet.
+    """Build a device; nothing is opened yet.
 
     Args:
-        pack: the rules.
-        trip: the papers.
+        pack: of all sessions.
+        trip: the trip sheet of the first session.
         address: the link, such as udp://127.0.0.1:5139.
         wire_format: the wire format, where there is no map file.
         map_file: binds raw fields to signals.
         peers: addresses that may send, where the link listens on more than loopback.
         device_id: the device's id.
-        title: how the device is called.
+        title: on screens.
         wall_clock: seconds since 1970.
 
     Raises:
@@ -234,7 +234,7 @@ def build_device(
         input_signals(pack), format_name=wire_format, map_file=map_file, calls=calls, link=address
     )
     make = _link_factory(address, receiver, peers)
-    make()  # says at once what is wrong with the address
+    make()  # raises at once for a wrong address
     return Device(
         pack,
         trip,
@@ -247,5 +247,5 @@ def build_device(
 
 
 def _link_factory(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:
-    """Makes the link anew each time that it has to be opened."""
+    """Return a function that makes a new link for each attempt to open it."""
     return lambda: link_for(address, receiver.decoder, peers=peers)

@@ -1,12 +1,12 @@
-"""Reads a file of devices, for a floor with several simulators.
+"""Reads a device file, for several simulators.
 
     devices:
       bay_1: {title: Bay 1, pack: twin_jet, trip: flight_1.yaml, link: "udp://127.0.0.1:5139", map: bay.yaml}
       bay_2: {title: Bay 2, pack: twin_jet, trip: flight_2.yaml, link: "udp://127.0.0.1:5140"}
 
-Files are looked for beside it.  `format` says how bytes read where there is no map; `peers` who may send from outside.
+Paths are relative to the device file.
 
-Takes: the file.  Gives: a rig for each device, or every fault in it.
+Takes: the file.  Gives: a `Device` for each entry, or every fault of the file.
 """
 
 from __future__ import annotations
@@ -29,21 +29,29 @@ RESERVED_IDS = ("static",)
 
 
 class DeviceForm(BaseModel):
-    """One device, as its author writes it."""
+    """One device in the file."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
-    title: str = ""
-    pack: str
-    trip: str
-    link: str
-    map: str = ""
-    format: str = "msgpack"
-    peers: list[str] = Field(default_factory=list)
+    title: str = Field(
+        default="", description="Name of the device on screens; the title of the pack if not given."
+    )
+    pack: str = Field(
+        description="The pack: a folder beside the device file, or the name of a pack that we ship."
+    )
+    trip: str = Field(description="The trip sheet of the first session.")
+    link: str = Field(description="The link, as for `--link`; another one for each device.")
+    map: str = Field(
+        default="", description="The map file, beside the device file or one that we ship; none if not given."
+    )
+    format: str = Field(default="msgpack", description="The wire format, where there is no map file.")
+    peers: list[str] = Field(
+        default_factory=list, description="Addresses that may send from outside this machine."
+    )
 
 
 class DeviceFileForm(BaseModel):
-    """The whole file."""
+    """The contents of the file."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
@@ -51,23 +59,23 @@ class DeviceFileForm(BaseModel):
 
 
 def load_devices(path: Path) -> list[Device]:
-    """Read the file and put every rig together.
+    """Read the file and build its devices.
 
     Args:
         path: the file.
 
     Raises:
-        InputFaults: it cannot be read, or something in it or in a file that it names is wrong; every fault.
+        InputFaults: all faults of the file and of the files that it names.
     """
     source = read_source(path)
     try:
         form = DeviceFileForm.model_validate(source.data)
     except ValidationError as error:
         raise InputFaults(faults_of(error, source)) from error
-    rigs, faults = [], _id_faults(form, source)
+    devices, faults = [], _id_faults(form, source)
     for name, device in form.devices.items():
         try:
-            rigs.append(_device_from_form(name, device, path.parent))
+            devices.append(_device_from_form(name, device, path.parent))
         except InputFaults as wrong:
             faults.extend(wrong.faults)
         except LinkError as wrong:
@@ -75,34 +83,34 @@ def load_devices(path: Path) -> list[Device]:
             faults.append(Fault(source.place(("devices", name, "link")), str(wrong), expected))
     if faults:
         raise InputFaults(faults)
-    return rigs
+    return devices
 
 
 def _id_faults(form: DeviceFileForm, source: SourceDocument) -> list[Fault]:
-    """Names stand in addresses, so not every word will do; a link can be listened at but once."""
+    """Check the ids, which become parts of addresses, and that no link is used twice."""
     faults = []
     links: dict[str, str] = {}
     for name, device in form.devices.items():
         if name in RESERVED_IDS or not DEVICE_ID.fullmatch(name):
-            what = f"a device cannot be called {name}"
+            what = f"{name} cannot be the id of a device"
             expected = "lower-case letters, digits and _"
             faults.append(Fault(source.place(("devices", name), key=True), what, expected))
         if links.setdefault(device.link, name) != name:
-            what = f"{device.link} is the link of {links[device.link]} already"
+            what = f"{device.link} is already the link of {links[device.link]}"
             faults.append(Fault(source.place(("devices", name, "link")), what, "a link of its own"))
     return faults
 
 
 def _device_from_form(name: str, device: DeviceForm, folder: Path) -> Device:
-    papers = load_trip_sheet(folder / device.trip)
+    trip_sheet = load_trip_sheet(folder / device.trip)
     local = folder / device.pack
-    pack = load_pack(str(local) if local.is_dir() else device.pack, trip=papers)
+    pack = load_pack(str(local) if local.is_dir() else device.pack, trip=trip_sheet)
     near = folder / device.map
     map_name = str(near) if device.map and near.is_file() else device.map
     map_file = load_map(map_name, input_signals(pack)) if map_name else None
     return build_device(
         pack,
-        papers,
+        trip_sheet,
         device.link,
         wire_format=device.format,
         map_file=map_file,

@@ -1,4 +1,4 @@
-"""The event loop that all commands run in: a selector loop everywhere, since links watch sockets.
+"""Runs a coroutine in a selector event loop, on every platform, since links watch sockets.
 
 Takes: a coroutine.  Gives: its result.
 """
@@ -18,7 +18,7 @@ def run_async(main: Coroutine[Any, Any, T]) -> T:
     """Run a coroutine to its end.
 
     Raises:
-        HoldshortError: the first one that a task of it raised, taken out of its group.
+        HoldshortError: the first one of an exception group that contains no other exceptions.
     """
     with asyncio.Runner(loop_factory=asyncio.SelectorEventLoop) as runner:
         try:

@@ -1,8 +1,8 @@
-"""How a link stands, in one word for programs and one sentence for people.
+"""State of a link: one word for programs, one sentence for people.
 
-Waiting, silent, unreadable and broken are four things that call for four different remedies.
+Waiting, silent, unreadable and broken are four states with four different remedies.
 
-Takes: what the supervisor, the link and the receiver know.  Gives: `Reception`, and lines when it changes.
+Takes: the state of supervisor, link and receiver.  Gives: `LinkReport`, and a line at each change.
 """
 
 from __future__ import annotations
@@ -17,19 +17,19 @@ from bridge.runtime.supervisor import SupervisedLink
 
 
 class LinkState(StrEnum):
-    """Where reception stands."""
+    """State of reception."""
 
     OPENING = "opening"
-    BROKEN = "broken"  # the link could not be opened, or was lost; it is tried again
+    BROKEN = "broken"  # the link could not be opened, or was lost; it is opened again
     WAITING = "waiting"  # open, nothing has arrived yet
     RECEIVING = "receiving"
-    SILENT = "silent"  # something had arrived, nothing does any more
-    UNREADABLE = "unreadable"  # datagrams arrive, but none says anything new
+    SILENT = "silent"  # data arrived before, none arrives now
+    UNREADABLE = "unreadable"  # datagrams arrive, but none gives a new frame
 
 
 @dataclass(frozen=True, slots=True)
 class LinkReport:
-    """One link as it is now; `attempt` counts failures, so that each is told."""
+    """Present state of one link; `attempt` counts failures, so that each is reported."""
 
     name: str
     state: LinkState
@@ -38,19 +38,19 @@ class LinkReport:
 
     @property
     def healthy(self) -> bool:
-        """Whether nobody need do anything about it."""
+        """True if no action is needed."""
         return self.state in (LinkState.RECEIVING, LinkState.WAITING, LinkState.OPENING)
 
 
 def link_report(
     supervised: SupervisedLink, health: ReceptionHealth, address: str, now_s: float
 ) -> LinkReport:
-    """How the link stands.
+    """Report the present state of a link.
 
     Args:
-        supervised: what the supervisor knows.
-        health: what the receiver counted.
-        address: the name of a link that was never open.
+        supervised: state of the supervisor.
+        health: counters of the receiver.
+        address: name of a link that was never open.
         now_s: the monotonic clock.
     """
     link = supervised.link
@@ -67,7 +67,7 @@ def link_report(
 
 
 def _state_by_age(health: ReceptionHealth, last_recv_s: float, now_s: float) -> LinkState:
-    """By how long ago something arrived, and something that could be read."""
+    """Choose the state by the age of the last datagram and the last frame."""
     if now_s - last_recv_s >= SILENCE_LIMIT_S:
         return LinkState.SILENT
     if health.last_frame_s is None or now_s - health.last_frame_s >= SILENCE_LIMIT_S:
@@ -76,19 +76,19 @@ def _state_by_age(health: ReceptionHealth, last_recv_s: float, now_s: float) -> 
 
 
 class LinkChangeLog:
-    """Says one line each time that reception becomes something else."""
+    """Writes a line at each change of the link's state."""
 
     def __init__(self, emit: Callable[[str], None]) -> None:
-        """Begin with a link that is being opened.
+        """Start with a link that is being opened.
 
         Args:
-            emit: takes each line.
+            emit: called with each line.
         """
         self._emit = emit
         self._last = LinkReport("", LinkState.OPENING, "")
 
     def update(self, now: LinkReport) -> None:
-        """Look at it as it is now."""
+        """Compare the present state with the last one."""
         last = self._last
         if (now.state, now.attempt) == (last.state, last.attempt):
             return
@@ -97,10 +97,10 @@ class LinkChangeLog:
 
 
 def _change_text(now: LinkReport, before: LinkState) -> str:
-    """What became of it, and what that means."""
+    """Describe the change and its consequence."""
     match now.state:
         case LinkState.SILENT:
-            return f"{now.text}; what it showed is unknown until it sends again"
+            return f"{now.text}; its values are unknown until data arrive again"
         case LinkState.RECEIVING if before not in (LinkState.OPENING, LinkState.WAITING):
             return f"receiving again{now.text.removeprefix('receiving')}"
         case _:

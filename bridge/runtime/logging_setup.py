@@ -1,6 +1,6 @@
-"""Structured logs: one event, its facts, one line.
+"""Configures structured logs: one line for each event and its facts.
 
-Takes: where to write and how.  Gives: structlog configured while a block runs.
+Takes: a file or standard error.  Gives: structlog configured while a block runs.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from rules.faults import Fault, InputFaults, Place
 
 @contextmanager
 def logging_to(path: Path | None, *, quiet: bool = False) -> Iterator[None]:
-    """While the block runs, send every event to a file as JSON lines, or to standard error as plain text.
+    """Write every log event to a file as JSON lines, or to standard error as text, while the block runs.
 
     Args:
         path: a file to append to; None for standard error.
-        quiet: without a file, say only errors: the screen or the lines tell the rest.
+        quiet: without a file write only errors, since the screen shows the rest.
 
     Raises:
         InputFaults: the file cannot be opened.
@@ -55,7 +55,7 @@ def _configure(stream: TextIO, render: structlog.typing.Processor, level: int) -
 
 
 def _open_log(path: Path) -> TextIO:
-    """The file, to which each line goes at once."""
+    """Open the file; each line is written at once."""
     try:
         return path.open("a", encoding="utf-8", buffering=1)
     except OSError as error:

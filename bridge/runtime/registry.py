@@ -1,6 +1,6 @@
 """The devices that one program watches.
 
-Takes: rigs.  Gives: `Floor`: which rig is meant, and what all of them need to run.
+Takes: devices.  Gives: `DeviceRegistry`, which passes each request to its device.
 """
 
 from __future__ import annotations
@@ -13,18 +13,18 @@ from rules.source import did_you_mean
 
 
 class DeviceRegistry:
-    """All rigs by their id, in the order of the screens."""
+    """All devices by id, in the order of the screens."""
 
     def __init__(self, devices: Sequence[Device]) -> None:
-        """Keep them.
+        """Index the devices.
 
         Args:
             devices: at least one; no two of the same id.
         """
-        self.devices: Mapping[str, Device] = {rig.id: rig for rig in devices}
+        self.devices: Mapping[str, Device] = {device.id: device for device in devices}
 
     def handle(self, request: Request) -> Reply:
-        """Let the rig that is meant answer; where there is only one it need not be named."""
+        """Pass a request to its device; the device may be left out if there is only one."""
         if request.device in self.devices:
             return self.devices[request.device].handle(request)
         if not request.device and len(self.devices) == 1:

@@ -20,12 +20,12 @@ from bridge.session.session import Session
 T = TypeVar("T")
 
 TICK_S = 0.25
-"""How often silence is looked for; well under the shortest age limit of a signal."""
+"""Interval of the checks for old values; much shorter than the shortest age limit of a signal."""
 
 
 @dataclass(slots=True)
 class SessionRunner:
-    """One session on one link; each of `beats` is called at each tick, after the session has noticed silence."""
+    """One session on one link; the `tick_callbacks` are called at each tick, after the session's own tick."""
 
     session: Session
     make_link: Callable[[], Link]
@@ -35,23 +35,23 @@ class SessionRunner:
     tick_callbacks: list[Callable[[], None]] = field(default_factory=list)
 
     def deliver(self, datagram: Datagram) -> None:
-        """Hand a datagram to the session."""
+        """Pass a datagram to the session."""
         self.session.receive(datagram.data, datagram.recv_s)
         if self.supervised_link.link is not None:
             self.session.receiver.health.dropped = self.supervised_link.link.counts.dropped
 
     async def receive_forever(self) -> None:
-        """Keep the link open for as long as it lasts."""
+        """Receive until cancelled, and open the link again after failures."""
         await supervise_link(self.make_link, self.deliver, self.supervised_link, self.clock)
 
     def tick(self) -> None:
-        """Let silence be noticed."""
+        """Advance the session's clock, then call the callbacks."""
         self.session.tick(self.clock())
-        for beat in self.tick_callbacks:
-            beat()
+        for callback in self.tick_callbacks:
+            callback()
 
     async def tick_forever(self) -> None:
-        """Tick for ever."""
+        """Tick until cancelled."""
         while True:
             await asyncio.sleep(TICK_S)
             self.tick()

@@ -1,6 +1,6 @@
-"""Ends a run in good order: Ctrl-C, a polite kill and a closed terminal set an event instead of cutting it off.
+"""Orderly shutdown: Ctrl-C, SIGTERM and a closed terminal set an event instead of ending the process.
 
-Takes: the signals of the system.  Gives: an event, and a way to do something until it is set.
+Takes: signals of the operating system.  Gives: an event, and a function that works until the event is set.
 """
 
 from __future__ import annotations
@@ -20,16 +20,16 @@ STOP_SIGNALS = tuple(
 
 @contextmanager
 def stop_on_signal() -> Iterator[asyncio.Event]:
-    """While the block runs, a signal to stop sets the event.
+    """Set the event at a stop signal while the block runs.
 
-    Where the loop cannot take signals (Windows, a thread) Ctrl-C stays a KeyboardInterrupt.
+    If the loop cannot handle signals (Windows, a thread), Ctrl-C remains a KeyboardInterrupt.
     """
-    loop, asked = asyncio.get_running_loop(), asyncio.Event()
-    taken = [number for number in STOP_SIGNALS if _install_handler(loop, number, asked)]
+    loop, stop = asyncio.get_running_loop(), asyncio.Event()
+    handled = [number for number in STOP_SIGNALS if _install_handler(loop, number, stop)]
     try:
-        yield asked
+        yield stop
     finally:
-        for number in taken:
+        for number in handled:
             loop.remove_signal_handler(number)
 
 
@@ -42,10 +42,10 @@ def _install_handler(loop: asyncio.AbstractEventLoop, number: int, stop: asyncio
 
 
 async def run_unless_stopped(stop: asyncio.Event, work: Coroutine[Any, Any, T]) -> T | None:
-    """Do the work; None where the event was set before it was done, and the work was then cancelled.
+    """Run the work; cancel it and return None if the event is set before it is done.
 
     Raises:
-        Exception: what the work raised.
+        Exception: any exception of the work.
     """
     working = asyncio.create_task(work)
     waiting = asyncio.create_task(stop.wait())

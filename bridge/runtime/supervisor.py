@@ -1,6 +1,6 @@
-"""Keeps a link open: opens it, hands on what arrives, and opens it again when it fails.
+"""Keeps a link open: opens it, delivers its datagrams, and opens it again after a failure.
 
-Takes: a way to make a link, and what to do with each datagram.  Gives: reception that ends only when told to.
+Takes: a function that makes a link, and one that receives datagrams.  Gives: reception until it is cancelled.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ MAX_RETRY_S = 30.0
 
 @dataclass(slots=True)
 class SupervisedLink:
-    """One link's present state as the supervisor knows it; written by `keep_open`, read by screens."""
+    """State of one link; written by `supervise_link`, read by screens."""
 
     link: Link | None = None
     failure: str = ""
@@ -30,11 +30,11 @@ class SupervisedLink:
 
     @property
     def port(self) -> int:
-        """The port of the open link, for one that was opened at any free port."""
+        """Port of the open link, for a link that was opened at any free port; 0 if it has none."""
         return int(getattr(self.link, "port", 0))
 
     def describe(self, now_s: float) -> str:
-        """What is wrong with the link and when it is tried again; '' while it is open."""
+        """Describe the failure and the next attempt; '' while the link is open."""
         if not self.failure:
             return ""
         return f"{self.failure}; trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
@@ -47,14 +47,14 @@ async def supervise_link(
     clock: Callable[[], float],
     sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
 ) -> None:
-    """Open the link and hand on its datagrams until it ends by itself; after a failure open it anew.
+    """Open the link and deliver its datagrams until it ends; after a failure open it again.
 
     Args:
         make_link: makes a new, unopened link.
         deliver: called for each datagram, in the event loop; does not raise.
-        supervised: what screens read.
+        supervised: the state to update.
         clock: the monotonic clock, in seconds.
-        sleep: waits so many seconds.
+        sleep: waits a number of seconds.
     """
     log = structlog.get_logger("link")
     wait_s = FIRST_RETRY_S

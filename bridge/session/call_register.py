@@ -1,6 +1,6 @@
-"""The calls that stand: when each was made by the clock on the wall, by whom, and whether it may still be taken back.
+"""Calls that were entered and not undone: when, by whom, and how long each can still be undone.
 
-Takes: entries, as a listener, and calls that wait for the first frame.  Gives: `Made`, per call.
+Takes: events, as a listener, and calls that wait for the first frame.  Gives: `RegisteredCall`, by call.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from bridge.session.session_events import SessionEvent
 from rules.judge.events import CallEntered, CallUndone
 
 UNDO_WINDOW_S = 10.0
-"""For so long a call may be taken back; what follows from it has been acted on after that."""
+"""A call can be undone for this long; later the crew has acted on its consequences."""
 
 
 @dataclass(frozen=True, slots=True)
 class RegisteredCall:
-    """One making of a call; `utc` is seconds since 1970, `sim_s` None while it waits for the first frame."""
+    """One entry of a call; `utc` is seconds since 1970, `sim_s` None while the call waits for the first frame."""
 
     call: str
     by: str
@@ -27,10 +27,10 @@ class RegisteredCall:
 
 
 class CallRegister:
-    """A listener that remembers the makings of every call, oldest first."""
+    """A listener that collects the entries of every call, oldest first."""
 
     def __init__(self, wall_clock: Callable[[], float] = time.time) -> None:
-        """Nothing said yet.
+        """Start empty.
 
         Args:
             wall_clock: seconds since 1970.
@@ -39,28 +39,28 @@ class CallRegister:
         self._calls: dict[str, list[RegisteredCall]] = {}
 
     def __call__(self, event: SessionEvent) -> None:
-        """Take one entry."""
+        """Fold one event."""
         if isinstance(event, CallEntered):
             self._add(event)
         elif isinstance(event, CallUndone):
             self._drop_latest(event.call)
 
     def latest(self, call: str) -> RegisteredCall | None:
-        """When it was made last; None where it was not, or was taken back."""
+        """Return the latest entry of a call; None if there is none."""
         made = self._calls.get(call)
         return made[-1] if made else None
 
     def undo_left_s(self, call: str) -> float:
-        """For how long its latest making may still be taken back, in seconds; 0 where it may not."""
-        made = self.latest(call)
-        return max(0.0, UNDO_WINDOW_S - (self._wall_clock() - made.utc)) if made else 0.0
+        """Return how long the latest entry can still be undone, in seconds; 0 if it cannot."""
+        latest = self.latest(call)
+        return max(0.0, UNDO_WINDOW_S - (self._wall_clock() - latest.utc)) if latest else 0.0
 
     def add_pending(self, call: str, by: str) -> None:
-        """A call was made before the first frame, and waits for it."""
+        """Add a call that was entered before the first frame and waits for it."""
         self._calls.setdefault(call, []).append(RegisteredCall(call, by, self._wall_clock(), None))
 
     def drop_pending(self, call: str) -> None:
-        """A call that waits was taken back."""
+        """Remove a waiting call that was undone."""
         self._drop_latest(call)
 
     def _add(self, event: CallEntered) -> None:

@@ -1,10 +1,10 @@
-"""A checklist as it is read aloud: which line is at, and when the next one is.
+"""Reading of one checklist: the present line, and when the next one follows.
 
-The state answers: a line that a signal shows to be so is passed by itself, after the time that it takes to
-read it; where no signal can show it the crew's touch does; one that is not so stays until it is, or until
-the crew leaves it open.
+The item of a line answers the challenge: once it is satisfied the next line follows, after the time that reading
+takes. An item that no signal shows must be confirmed. A line stays until its item is satisfied, or until the crew
+leaves it open.
 
-Takes: a checklist, how its items stand, and the clock.  Gives: `Reading`.
+Takes: a checklist, the status of its items, and the clock.  Gives: `ChecklistRun`.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ DWELL_S = 2.5
 
 
 class ChecklistRun:
-    """One reading of one checklist."""
+    """A checklist that is being read, with its present line."""
 
     def __init__(self, checklist: Checklist, item_life: Callable[[str], ItemStatus], now_s: float) -> None:
-        """At its first line.
+        """Start at the first line.
 
         Args:
-            checklist: what is read.
-            item_life: how an item stands, by its id.
+            checklist: to read.
+            item_life: returns the status of an item by its id.
             now_s: the monotonic clock.
         """
         self.checklist = checklist
@@ -38,21 +38,25 @@ class ChecklistRun:
 
     @property
     def line(self) -> ChecklistLine | None:
-        """The line that is at, None at the end."""
+        """Current line; None when finished."""
         return self.checklist.lines[self.line_index] if self.line_index < len(self.checklist.lines) else None
 
     @property
     def complete(self) -> bool:
-        """Whether it was read to its end and nothing was left open, or is so no more."""
+        """True when all lines were read and no line is still open."""
         return self.line is None and not self.open_lines()
 
     def open_lines(self) -> list[ChecklistLine]:
-        """The lines that were left open and are so still."""
+        """Return the lines that were left open and whose items are still not satisfied."""
         lines = (self.checklist.lines[at] for at in self.left_open)
         return [line for line in lines if self._item_life(line.item) not in SATISFIED]
 
     def advance(self, now_s: float) -> bool:
-        """Go on where the present line is so and was at for long enough; whether it went on."""
+        """Go to the next line if the present item is satisfied and the line was shown long enough.
+
+        Returns:
+            True if the line changed.
+        """
         line = self.line
         if line is None or now_s - self._since_s < DWELL_S or self._item_life(line.item) not in SATISFIED:
             return False
@@ -60,7 +64,7 @@ class ChecklistRun:
         return True
 
     def leave_open(self, now_s: float) -> None:
-        """Go on although the present line is not so; it is counted at the end."""
+        """Go to the next line although the present item is open; it is listed at the end."""
         if self.line is not None:
             self.left_open.append(self.line_index)
             self._next_line(now_s)

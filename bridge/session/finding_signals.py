@@ -1,6 +1,6 @@
-"""Which signals a finding is about.
+"""Finds the signals that a finding is about.
 
-Takes: a finding and its pack.  Gives: names.
+Takes: a finding and its pack.  Gives: names of signals.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from rules.packs.model import Pack, Watch
 
 
 def signals_of_finding(finding: Finding, pack: Pack, watches: Mapping[str, Watch]) -> set[str]:
-    """What the item of a finding reads; of order also what the items before it read; nothing for an unknown item.
+    """Return the signals of the item of a finding and of the items that it follows; empty for an unknown item.
 
     Args:
-        finding: the finding.
-        pack: by which it was judged.
-        watches: the pack's watches by their ids.
+        finding: of any kind.
+        pack: the pack that the finding comes from.
+        watches: the pack's watches by id.
     """
     if finding.item in pack.items:
         item = pack.items[finding.item]

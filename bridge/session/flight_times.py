@@ -1,4 +1,6 @@
-"""The times of a session's flights, one line each: `out 08:12, off 08:31, on 09:20, in 09:28; block 1 h 16 min, flight 49 min`.
+"""The times of each flight in one line.
+
+    out 08:12, off 08:31, on 09:20, in 09:28; block 1 h 16 min, flight 49 min
 
 Takes: the journal.  Gives: lines of text.
 """
@@ -15,24 +17,24 @@ from rules.packs.model import OooiMoment
 
 
 def flight_time_lines(journal: Journal) -> list[str]:
-    """One line for each flight, in UTC where the aeroplane has a clock, else by the simulator's.
+    """Format one line for each flight, in UTC if the aeroplane has a clock, else in simulator time.
 
     Args:
-        journal: What the session has said.
+        journal: of the session.
     """
-    return [_flight_line(noted) for noted in journal.flight_times.values()]
+    return [_flight_line(times) for times in journal.flight_times.values()]
 
 
-def _flight_line(noted: Mapping[OooiMoment, FlightTimeRecorded]) -> str:
-    """The moments of one flight that were seen, and the spans between them."""
-    moments = [f"{moment} {_moment_text(noted[moment])}" for moment in OooiMoment if moment in noted]
-    last = noted.get(OooiMoment.IN)
+def _flight_line(times: Mapping[OooiMoment, FlightTimeRecorded]) -> str:
+    """Format the recorded times of one flight, then block and flight time."""
+    moments = [f"{moment} {_moment_text(times[moment])}" for moment in OooiMoment if moment in times]
+    last = times.get(OooiMoment.IN)
     spans = {"block": last.block_s, "flight": last.flight_s} if last else {}
-    said = [f"{name} {format_duration(span_s)}" for name, span_s in spans.items() if span_s is not None]
-    zone = " UTC" if all(one.utc_s is not None for one in noted.values()) else ""
-    return ", ".join(moments) + zone + ("; " + ", ".join(said) if said else "")
+    spans_text = [f"{name} {format_duration(span_s)}" for name, span_s in spans.items() if span_s is not None]
+    zone = " UTC" if all(one.utc_s is not None for one in times.values()) else ""
+    return ", ".join(moments) + zone + ("; " + ", ".join(spans_text) if spans_text else "")
 
 
-def _moment_text(noted: FlightTimeRecorded) -> str:
-    """When it was, by the aeroplane's clock if it has one."""
-    return format_clock_time(noted.utc_s) if noted.utc_s is not None else format_sim_time(noted.at_s)
+def _moment_text(times: FlightTimeRecorded) -> str:
+    """Format a time by the aeroplane's clock if it has one, else by the simulator's."""
+    return format_clock_time(times.utc_s) if times.utc_s is not None else format_sim_time(times.at_s)

@@ -1,6 +1,6 @@
-"""Gates as the crew passed them: how much was open at the cue, and how early all was ready.
+"""Statistics of each gate that was cued: open items at the cue, and how early the crew was ready.
 
-Takes: entries in the order in which they were told.  Gives: a `Passage` for each gate that was cued.
+Takes: events in their order.  Gives: a `GatePassage` for each cued gate.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ OPEN_LIVES = frozenset({ItemStatus.OPEN, ItemStatus.LOST})
 class GatePassage(msgspec.Struct, frozen=True):
     """One gate from its cue to its entry; times in seconds of the simulator, `number` counts from 1 in a session.
 
-    `ready_s` is since when all that it needs has been so, up to the entry (up to now while there is none); None where
-    something is open.  `entered_s` is None while they have not gone.  A gate that is cued again before it was entered
-    keeps its number and has the later cue.
+    `ready_s` is the time since which no need of the gate has been open, up to the entry (or up to now before it);
+    None while one is open.  `entered_s` is None before the entry.  A gate that is cued again before its entry keeps
+    its number and has the later cue.
     """
 
     number: int = msgspec.field(name="number")
@@ -38,7 +38,7 @@ class GatePassage(msgspec.Struct, frozen=True):
 
     @property
     def spare_s(self) -> float | None:
-        """How long all was ready before they went; None where it was not, or they have not gone."""
+        """Return the time from the last open item to the entry, in seconds; None if one was open, or before the entry."""
         if self.ready_s is None or self.entered_s is None:
             return None
         return self.entered_s - self.ready_s
@@ -46,7 +46,13 @@ class GatePassage(msgspec.Struct, frozen=True):
 
 @dataclass(slots=True)
 class _Readiness:
-    """What of a gate's needs is open; `since_s` is when that last became nothing, `lost_s` when it was last something."""
+    """Open needs of one gate: `since_s` is when the last one closed, `reopened_s` when the first one opened again.
+
+    An item that is lost in the very sample of the entry was lost by the entry itself, and must not count:
+
+        open needs   1 ... 1  0 ........ 0  1
+        time                  ^since_s      ^reopened_s == time of the entry: ready since `previous_since_s`
+    """
 
     open: set[str]
     since_s: float | None
@@ -54,7 +60,7 @@ class _Readiness:
     previous_since_s: float | None = None
 
     def update(self, item: str, sim_s: float, *, is_open: bool) -> None:
-        """One need changed."""
+        """Record the change of one need."""
         before = bool(self.open)
         (self.open.add if is_open else self.open.discard)(item)
         if self.open and not before:
@@ -63,19 +69,18 @@ class _Readiness:
             self.since_s = self.previous_since_s if self.reopened_s == sim_s else sim_s
 
     def ready_since(self, sim_s: float) -> float | None:
-        """Since when all is ready, where what was lost in this very sample still counts as it was."""
+        """Return since when no need is open; one that opened at `sim_s` itself does not count."""
         return self.previous_since_s if self.open and self.reopened_s == sim_s else self.since_s
 
 
 class GateStats:
-    """A listener that gathers the passages of a session.
+    """A listener that collects the gate passages of a session.
 
     Attributes:
-        passages: all of them, in the order of their first cues.
+        passages: in the order of their first cues.
     """
 
     def __init__(self, pack: Pack) -> None:
-        """Nothing was cued yet."""
         self.passages: list[GatePassage] = []
         self._gates = {gate.id: gate for gate in pack.gates}
         self._gates_of_item: dict[str, list[str]] = {}
@@ -87,17 +92,17 @@ class GateStats:
         self._reset(0.0)
 
     def __call__(self, event: SessionEvent) -> None:
-        """Take one entry, as a listener."""
+        """Fold one event, as a listener."""
         self.fold(event)
 
     def fold(self, event: SessionEvent) -> GatePassage | None:
-        """Take one entry.
+        """Fold one event.
 
         Args:
-            event: any entry or note.
+            event: any event.
 
         Returns:
-            The passage that it began, changed or ended; None for any other entry.
+            The passage that the event started or changed; None if it concerns no passage.
         """
         match event:
             case VerdictChanged():
@@ -114,7 +119,7 @@ class GateStats:
         return None
 
     def _reset(self, sim_s: float) -> None:
-        """Nothing is known of any need, and nothing that was cued is waited for."""
+        """Forget the state of all needs, and the cues that wait for an entry."""
         self._readiness = {gate: _Readiness(set(), sim_s) for gate in self._gates}
         self._current.clear()
 
@@ -133,21 +138,21 @@ class GateStats:
         return cued
 
     def _new_passage(self, number: int, event: GateCued) -> GatePassage:
-        """A passage at its first cue; a gate that the pack does not know goes by its id."""
+        """Make the passage of a first cue; a gate that the pack lacks is named by its id."""
         gate = self._gates.get(event.gate)
         title, phase = (gate.title, gate.phase) if gate is not None else (event.gate, "")
         needs = len(dict.fromkeys(gate.needs)) if gate is not None else 0
         return GatePassage(number, event.gate, title, phase, needs, event.sim_s, event.open_items)
 
     def _ready_s(self, gate: str, sim_s: float) -> float | None:
-        """Since when all is ready; None for a gate that the pack does not know."""
+        """Return since when no need is open; None for a gate that the pack lacks."""
         readiness = self._readiness.get(gate)
         return readiness.ready_since(sim_s) if readiness is not None else None
 
     def _fold_entry(self, event: GateEntered) -> GatePassage | None:
         number = self._current.pop(event.gate, None)
         if number is None:
-            return None  # its cue was told before this was listened to
+            return None  # its cue came before this listener was added
         entered = replace(
             self.passages[number - 1],
             entered_s=event.sim_s,

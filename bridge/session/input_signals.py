@@ -1,6 +1,6 @@
-"""What a simulator may speak of: neither the papers nor what the pack works out by itself.
+"""Selects the signals that a simulator may send: neither trip values nor figures.
 
-Takes: a pack.  Gives: the signals that a link, a map or a still picture can feed.
+Takes: a pack.  Gives: the signals that a link, a map file or a static state can set.
 """
 
 from __future__ import annotations
@@ -11,12 +11,12 @@ from rules.signals.model import Signal
 
 
 def input_signals(pack: Pack) -> dict[str, Signal]:
-    """The signals that somebody sends."""
+    """Return the signals of a pack that a simulator may send."""
     return {name: signal for name, signal in pack.signals.items() if not non_input_reason(pack, name)}
 
 
 def non_input_reason(pack: Pack, name: str) -> str:
-    """Who says a signal that no simulator may: '' where one may."""
+    """Explain why a simulator may not send a signal; '' if it may."""
     if name.startswith(TRIP_PREFIX):
-        return "the trip sheet says it"
-    return "the pack works it out" if any(figure.signal.name == name for figure in pack.figures) else ""
+        return "it comes from the trip sheet"
+    return "the pack calculates it" if any(figure.signal.name == name for figure in pack.figures) else ""

@@ -1,6 +1,6 @@
-"""What a session has said so far, kept in memory for screens and summaries.
+"""The events of a session so far, in memory, for screens and summaries.
 
-Takes: entries, as a listener.  Gives: findings, notices, phases and gates in their order, and the times of each flight.
+Takes: events, as a listener.  Gives: findings, notices, phases and gates in their order, and the times of each flight.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from rules.packs.model import OooiMoment
 
 @dataclass(slots=True)
 class Journal:
-    """A listener that remembers."""
+    """A listener that collects events by their type."""
 
     findings: dict[int, Finding] = field(default_factory=dict)
     notices: list[Notice] = field(default_factory=list)
@@ -41,7 +41,7 @@ class Journal:
     resets: int = 0
 
     def __call__(self, event: SessionEvent) -> None:
-        """Take one entry."""
+        """Add one event."""
         match event:
             case FindingOpened() | FindingChanged():
                 self.findings[event.finding.number] = event.finding
@@ -61,12 +61,12 @@ class Journal:
                 self.resets += 1
 
     def as_dict(self) -> dict[str, Any]:
-        """The findings, notices, phases and times as plain data, for JSON."""
+        """Return findings, notices, phases and flight times as plain data, for JSON."""
         return {
             "findings": msgspec.to_builtins(list(self.findings.values())),
             "notices": msgspec.to_builtins(self.notices),
             "phases": msgspec.to_builtins(self.phases),
-            "times": msgspec.to_builtins(
+            "flight_times": msgspec.to_builtins(
                 [one for sector in self.flight_times.values() for one in sector.values()]
             ),
         }

@@ -1,6 +1,6 @@
-"""What the crew and the instructor may ask of a session, verb by verb.
+"""Handles the requests of the crew and the instructor to a session, verb by verb.
 
-Takes: a session and a request.  Gives: a reply: one sentence that says what was done, or why it was not.
+Takes: a session and a request.  Gives: a reply with one sentence: the effect, or why the request is refused.
 """
 
 from __future__ import annotations
@@ -19,36 +19,34 @@ from rules.source import did_you_mean
 MAX_NAME_LENGTH = 60
 MAX_REMARK_LENGTH = 500
 _NEED_UNENDED_SESSION = ("call", "confirm", "waive", "undo_call", "amend", "start_checklist", "pause")
-"""What makes no sense once a session has ended."""
+"""Verbs that are refused once the session has ended."""
 
 
 def handle_request(session: Session, request: Request) -> Reply:
-    """Do what was asked, or say why not; the session is then as it was."""
+    """Apply a request; a refused request leaves the session unchanged."""
     with session.processing_input(request):
         try:
             if session.state is SessionState.ENDED and request.verb in _NEED_UNENDED_SESSION:
-                raise refusal(
-                    request.verb, "this session has ended", "a session that runs", "begin a new one"
-                )
+                raise refusal(request.verb, "this session has ended", "a running session", "start a new one")
             return Reply(accepted=True, text=_HANDLERS[request.verb](session, request))
         except InputFaults as faults:
             return Reply(accepted=False, text=str(faults))
 
 
 def refusal(verb: str, what: str, expected: str, hint: str = "") -> InputFaults:
-    """Why something asked cannot be done."""
+    """Make the fault that refuses a request."""
     return InputFaults([Fault(Place(verb), what, expected, hint)])
 
 
 def clean_text(verb: str, text: str, max_length: int) -> str:
-    """A text that a person typed, without what no screen can show.
+    """Remove unprintable characters and repeated spaces from a typed text.
 
     Raises:
-        InputFaults: nothing is left of it, or it is too long.
+        InputFaults: the text is then empty, or too long.
     """
     clean = " ".join("".join(c if c.isprintable() else " " for c in text).split())
     if not clean or len(clean) > max_length:
-        what = f"{len(clean)} characters are too many" if clean else "nothing is written"
+        what = f"{len(clean)} characters are too many" if clean else "the text is empty"
         raise refusal(verb, what, f"1 to {max_length} characters")
     return clean
 
@@ -83,23 +81,23 @@ def _confirm_item(session: Session, request: Request) -> str:
 
 def _waive_item(session: Session, request: Request) -> str:
     session.publish(session.judge.waive(request.name, request.by, request.reason))
-    return f"excused: {_item_label(session, request.name)}"
+    return f"waived: {_item_label(session, request.name)}"
 
 
 def _undo_call(session: Session, request: Request) -> str:
     made = session.call_register.latest(request.name)
     if made is not None and not session.call_register.undo_left_s(request.name):
-        what = f"{_call_title(session, request.name)} was made more than {UNDO_WINDOW_S:.0f} s ago"
-        raise refusal("undo_call", what, "a call that was just made", "enter a remark instead")
+        what = f"{_call_title(session, request.name)} was entered more than {UNDO_WINDOW_S:.0f} s ago"
+        raise refusal("undo_call", what, "a recent call", "enter a remark instead")
     entries = session.judge.undo_call(request.name, request.by)
     if not entries:
         session.call_register.drop_pending(request.name)
     session.publish(entries)
-    return f"call taken back: {_call_title(session, request.name)}"
+    return f"call undone: {_call_title(session, request.name)}"
 
 
 def _amend_trip(session: Session, request: Request) -> str:
-    """The sheet's text is in `reason`, the name of its file in `name`."""
+    """Update the trip values: `reason` has the text of the sheet, `name` the name of its file."""
     changed = changed_values(session.judge, request.reason, request.name or "trip sheet")
     if changed:
         session.publish(session.judge.update_trip(changed, request.by))
@@ -108,21 +106,19 @@ def _amend_trip(session: Session, request: Request) -> str:
 
 def _add_remark(session: Session, request: Request) -> str:
     session.add_remark(clean_text("remark", request.reason, MAX_REMARK_LENGTH), request.by)
-    return "remark kept"
+    return "remark recorded"
 
 
 def _rename_session(session: Session, request: Request) -> str:
     session.name = clean_text("rename_session", request.name, MAX_NAME_LENGTH)
     session.publish_change(SessionChangeKind.NAMED, session.name, request.by)
-    return f"this session is called {session.name}"
+    return f"session renamed: {session.name}"
 
 
 def _set_course(session: Session, request: Request) -> str:
     session.course = clean_text("set_course", request.name, MAX_NAME_LENGTH) if request.name.strip() else ""
     session.publish_change(SessionChangeKind.COURSE_SET, session.course or "none", request.by)
-    return (
-        f"this session belongs to {session.course}" if session.course else "this session belongs to no course"
-    )
+    return f"course: {session.course or 'none'}"
 
 
 def _assign_seat(session: Session, request: Request) -> str:
@@ -130,9 +126,7 @@ def _assign_seat(session: Session, request: Request) -> str:
     seat = _checked_name("assign_seat", "seat", request.name, seats)
     if not request.reason.strip():
         session.crew.pop(seat, None)
-        session.publish_change(
-            SessionChangeKind.SEAT_ASSIGNED, f"nobody is named for {seats[seat]}", request.by
-        )
+        session.publish_change(SessionChangeKind.SEAT_ASSIGNED, f"{seats[seat]}: nobody", request.by)
         return f"{seats[seat]}: nobody"
     session.crew[seat] = who = clean_text("assign_seat", request.reason, MAX_NAME_LENGTH)
     session.publish_change(SessionChangeKind.SEAT_ASSIGNED, f"{seats[seat]}: {who}", request.by)
@@ -141,23 +135,23 @@ def _assign_seat(session: Session, request: Request) -> str:
 
 def _pause_session(session: Session, request: Request) -> str:
     if session.state is not SessionState.RUNNING:
-        raise refusal("pause", f"this session is {session.state}", "one that runs")
+        raise refusal("pause", f"this session is {session.state}", "a running session")
     session.state = SessionState.PAUSED
     session.publish_change(SessionChangeKind.PAUSED, request.reason, request.by)
-    return "paused; nothing is judged until it is resumed"
+    return "paused; nothing is judged until the session is resumed"
 
 
 def _resume_session(session: Session, request: Request) -> str:
     if session.state is not SessionState.PAUSED:
-        raise refusal("resume", f"this session is {session.state}", "one that is paused")
+        raise refusal("resume", f"this session is {session.state}", "a paused session")
     session.state = SessionState.RUNNING
     session.publish_change(SessionChangeKind.RESUMED, request.reason, request.by)
-    return "going on"
+    return "resumed"
 
 
 def _end_session(session: Session, request: Request) -> str:
     if session.state is SessionState.ENDED:
-        raise refusal("end", "this session has ended already", "one that runs or is paused")
+        raise refusal("end", "this session has already ended", "a running or paused session")
     session.publish_change(SessionChangeKind.ENDED, request.reason, request.by)
     session.state = SessionState.ENDED
     return "ended"
@@ -166,13 +160,13 @@ def _end_session(session: Session, request: Request) -> str:
 def _mute(session: Session, request: Request) -> str:
     session.muted = True
     session.publish_change(SessionChangeKind.MUTED, request.reason, request.by)
-    return "nothing is spoken until it is let speak again"
+    return "muted"
 
 
 def _unmute(session: Session, request: Request) -> str:
     session.muted = False
     session.publish_change(SessionChangeKind.UNMUTED, request.reason, request.by)
-    return "speaking again"
+    return "unmuted"
 
 
 def _start_checklist(session: Session, request: Request) -> str:
@@ -184,7 +178,7 @@ def _start_checklist(session: Session, request: Request) -> str:
 
 def _leave_line_open(session: Session, request: Request) -> str:
     if session.checklist_run is None or session.checklist_run.line is None:
-        raise refusal(request.verb, "no checklist is being read", "one that is")
+        raise refusal(request.verb, "no checklist is open", "an open checklist")
     challenge = session.checklist_run.line.challenge
     session.checklist_run.leave_open(session.now_s)
     return f"left open: {challenge}"
@@ -192,9 +186,9 @@ def _leave_line_open(session: Session, request: Request) -> str:
 
 def _close_checklist(session: Session, request: Request) -> str:
     if session.checklist_run is None:
-        raise refusal(request.verb, "no checklist is being read", "one that is")
+        raise refusal(request.verb, "no checklist is open", "an open checklist")
     title, session.checklist_run = session.checklist_run.checklist.title, None
-    return f"put away: {title}"
+    return f"checklist closed: {title}"
 
 
 _HANDLERS: dict[str, Callable[[Session, Request], str]] = {

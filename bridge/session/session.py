@@ -1,7 +1,8 @@
-"""One flight being watched: datagrams go in, entries go to whoever listens.
+"""One session: decodes datagrams, judges frames, and publishes events to its listeners.
 
-Takes: datagrams with their arrival time.  Gives: entries and notes, to each listener in turn; inputs, to whoever
-keeps them.
+    datagram -> receiver -> frame -> input listeners -> judge -> events -> event writers -> listeners
+
+Takes: datagrams with their arrival time, and requests.  Gives: events to each listener; inputs to each input listener.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ MAX_FAILURES = 20
 
 
 class SessionState(StrEnum):
-    """Where a session stands; only a running one judges."""
+    """State of a session; only a running session judges."""
 
     RUNNING = "running"
     PAUSED = "paused"
@@ -36,22 +37,22 @@ class SessionState(StrEnum):
 
 
 class Session:
-    """Ties a receiver to the core, and the core to its listeners.
+    """Connects a receiver, a judge and listeners.
 
-    A listener that raises is counted and named in the log; after `MOST_FAILURES` in a row it is left
-    out, so that one that is broken can neither stop reception nor flood the log.
+    A listener that raises is counted and named in the log. After `MAX_FAILURES` failures in a row it is
+    removed, so that a broken listener can neither stop reception nor flood the log.
 
     Attributes:
-        uuid: names it among all sessions of all devices.
-        began_utc: when it began, seconds since 1970.
-        name: what the instructor calls it.
-        course: the course that it belongs to; '' for none.
-        crew: seat to pseudonym; seats that nobody was named for are left out.
-        silenced: whether nothing is to be spoken.
-        reading: the checklist that is being read, if one is.
-        spoken: the calls that stand.
-        inputs: hear each frame, tick and request before it is judged.
-        keepers: have all that is told before any listener has it, so that it is on the disk by then.
+        uuid: unique among all sessions of all devices.
+        began_utc: start, seconds since 1970.
+        name: given by the instructor.
+        course: for the trends; '' for none.
+        crew: pseudonym by seat; seats without a person are missing.
+        muted: True while the voice is muted.
+        checklist_run: the open checklist; None if there is none.
+        call_register: calls that were entered and not undone.
+        input_listeners: called with each frame, tick and request before it is judged.
+        event_writers: called with all events before any listener, so that the events are on the disk by then.
     """
 
     def __init__(
@@ -63,13 +64,13 @@ class Session:
         name: str = "",
         wall_clock: Callable[[], float] = time.time,
     ) -> None:
-        """Begin with nothing received.
+        """Start without data.
 
         Args:
-            judge: judges.
-            receiver: decodes.
-            listeners: hear every entry and note.
-            name: what it is called.
+            judge: of the device's pack and trip sheet.
+            receiver: decodes datagrams.
+            listeners: called with every event.
+            name: of the session.
             wall_clock: seconds since 1970.
         """
         self.judge = judge
@@ -94,94 +95,94 @@ class Session:
         self.add_listener(self.call_register)
         for listener in listeners:
             self.add_listener(listener)
-        receiver.mapper.mark_all_changed()  # nothing was said to this session yet
+        receiver.mapper.mark_all_changed()  # this session has received nothing yet
 
     def utc(self) -> float:
-        """Seconds since 1970, in whole microseconds; while an input is judged, the moment at which that began."""
+        """Return the time in seconds since 1970, rounded to microseconds; constant while one input is processed."""
         return self._input_utc if self._input_utc is not None else round(self._wall_clock(), 6)
 
     @contextmanager
     def processing_input(self, content: SessionInput) -> Iterator[None]:
-        """Let those who keep inputs hear one, then judge it within the block."""
+        """Notify the input listeners, then process the input within the block."""
         self._input_utc = self.utc()
-        heard = TimedInput(self._input_utc, content)
+        timed = TimedInput(self._input_utc, content)
         try:
-            for ear in self.input_listeners:
+            for listener in self.input_listeners:
                 try:
-                    ear(heard)
-                except Exception as error:  # noqa: BLE001 - who keeps inputs may fail in any way; judging goes on
-                    self._log.error("input not kept", why=repr(error))
+                    listener(timed)
+                except Exception as error:  # noqa: BLE001 - an input listener may fail in any way; judging must continue
+                    self._log.error("input not recorded", why=repr(error))
             yield
         finally:
             self._input_utc = None
 
     def add_listener(self, listener: EventListener) -> None:
-        """Let one more hear every entry from now on."""
+        """Add a listener for all further events."""
         self._listeners.append(listener)
         self._failures.append(0)
 
     def receive(self, data: bytes, recv_s: float) -> None:
-        """Decode a datagram and judge every frame in it; never raises for its content."""
+        """Decode a datagram and judge its frames; never raises for its content."""
         for frame in self.receiver.receive(data, recv_s):
             self.judge_frame(frame)
 
     def judge_frame(self, frame: Frame) -> None:
-        """Judge one frame, where the session runs."""
+        """Judge one frame if the session is running."""
         if self.state is SessionState.RUNNING:
             with self.processing_input(frame):
                 self.publish(self.judge.judge_frame(frame))
         else:
-            self.receiver.mapper.mark_all_changed()  # what changes meanwhile is said again
+            self.receiver.mapper.mark_all_changed()  # after the pause every value counts as changed
 
     def tick(self, now_s: float) -> None:
-        """Let time pass while nothing arrives, so that silence is noticed."""
+        """Advance the clock without data: expire old values, advance the checklist."""
         self.expire_stale(now_s)
         self.advance_checklist(now_s)
 
     def expire_stale(self, recv_s: float) -> None:
-        """Judge what has grown too old by `recv_s`, where the session runs."""
+        """Expire the values that are too old at `recv_s`, if the session is running."""
         if self.state is SessionState.RUNNING and self.judge.expiry_due(recv_s):
             with self.processing_input(ClockTick(recv_s)):
                 self.publish(self.judge.tick(recv_s))
 
     def advance_checklist(self, now_s: float) -> None:
-        """Go on in the checklist that is being read, where its line is so."""
+        """Go to the next line of the open checklist if the present line is satisfied."""
         self.now_s = now_s
         if self.checklist_run is not None:
             self.checklist_run.advance(now_s)
 
     def item_life(self, item: str) -> ItemStatus:
-        """How an item stands."""
+        """Return the status of an item."""
         return self.judge.items.states[item].status
 
     def publish_change(self, change: SessionChangeKind, text: str = "", by: str = "") -> None:
-        """Say that something happened to the session."""
+        """Publish a change of the session."""
         self.publish([SessionChanged(self.judge.context.sim_s, self.utc(), change, text, by)])
 
     def add_remark(self, text: str, by: str) -> None:
-        """Put a remark on the record."""
+        """Publish a remark."""
         self.publish([RemarkAdded(self.judge.context.sim_s, self.utc(), text, by)])
 
     def publish(self, events: Sequence[SessionEvent]) -> None:
-        """Let it be kept, and then let every listener hear."""
-        for keeper in self.event_writers:
+        """Pass events to the event writers, then each event to every listener."""
+        for writer in self.event_writers:
             try:
-                keeper(events)
-            except Exception as error:  # noqa: BLE001 - who keeps may fail in any way; telling goes on
-                self._log.error("not kept", why=repr(error))
-        for entry in events:
-            for at, listener in enumerate(self._listeners):
-                if self._failures[at] >= MAX_FAILURES:
+                writer(events)
+            except Exception as error:  # noqa: BLE001 - a writer may fail in any way; the listeners must be called
+                self._log.error("event not written", why=repr(error))
+        for event in events:
+            for index, listener in enumerate(self._listeners):
+                if self._failures[index] >= MAX_FAILURES:
                     continue
                 try:
-                    listener(entry)
-                    self._failures[at] = 0
-                except Exception as error:  # noqa: BLE001 - a listener may fail in any way; the others go on
-                    self._count_failure(at, error)
+                    listener(event)
+                    self._failures[index] = 0
+                except Exception as error:  # noqa: BLE001 - a listener may fail in any way; the others must be called
+                    self._count_failure(index, error)
 
     def _count_failure(self, index: int, error: Exception) -> None:
         self._failures[index] += 1
         name = getattr(self._listeners[index], "__name__", type(self._listeners[index]).__name__)
         self._log.error("listener failed", listener=name, why=repr(error), in_a_row=self._failures[index])
         if self._failures[index] >= MAX_FAILURES:
-            self._log.error("listener left out", listener=name)
+            self._log.error("listener removed", listener=name)

@@ -1,8 +1,8 @@
-"""What determines a session completely: frames, ticks at which something grew too old, and what was asked.
+"""The inputs that determine a session completely: frames, clock ticks and requests.
 
-Whoever hears these in their order (`Session.inputs`) can judge the session again, to the byte.
+A session that is judged again from these inputs, in their order, gives the same events to the byte.
 
-Takes: nothing.  Gives: the types that the record keeps of what went in.
+Takes: nothing.  Gives: the types of the inputs, as the recording contains them.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from rules.signals.model import Frame
 
 @dataclass(frozen=True, slots=True)
 class ClockTick:
-    """Time passed without news, and by `recv_s` (the monotonic clock) something was too old."""
+    """Time passed without a frame; by `recv_s` (monotonic clock) a value had become too old."""
 
     recv_s: float
 
@@ -26,7 +26,7 @@ SessionInput: TypeAlias = Frame | ClockTick | Request
 
 
 class TimedInput(NamedTuple):
-    """One input; `utc` is the moment at which it was judged, in seconds since 1970, whole microseconds."""
+    """One input and the time of its processing: `utc` in seconds since 1970, rounded to microseconds."""
 
     utc: float
     content: SessionInput

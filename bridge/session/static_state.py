@@ -1,12 +1,12 @@
-"""A still picture of the aeroplane: one file of values instead of a link.
+"""Reads a static state of the aeroplane: one file of values instead of a link.
 
     {"signals": {"lights.beacon": "on", "fuel.total": 8200, "hydraulics.1.pressure": "206.8 bar"},
      "calls": ["push_approved"]}
 
-The short form has the signals at the top, with calls as `"call.push_approved": true`.  Numbers are in the
-unit of the signal book, or written with their own.
+The short form has the signals at the top level, and calls as `"call.push_approved": true`.  A number is in the
+unit of the signal book, or written with its own unit.
 
-Takes: a JSON or YAML file and the pack's signals and calls.  Gives: one Frame, or every fault in the file.
+Takes: a JSON or YAML file and the pack's signals and calls.  Gives: one `Frame`, or every fault of the file.
 """
 
 from __future__ import annotations
@@ -30,17 +30,17 @@ _Path = tuple[str | int, ...]
 
 
 def read_static_state(path: Path, pack: Pack) -> Frame:
-    """Read a still picture.
+    """Read a static state.
 
     Args:
         path: the file.
-        pack: gives the signals and calls that may stand in it.
+        pack: has the signals and calls that the file may use.
 
     Returns:
         One frame at simulator time 0 that carries every value of the file.
 
     Raises:
-        InputFaults: the file is missing, is not JSON or YAML, or has values that no such signal can have.
+        InputFaults: the file is missing, is not JSON or YAML, or has a value that its signal cannot have.
     """
     reader = _Reader(read_source(path), pack)
     reader.read_file()
@@ -51,7 +51,7 @@ def read_static_state(path: Path, pack: Pack) -> Frame:
 
 
 class _Reader:
-    """Goes through one file; what is wrong is noted and passed over, so that every fault is found."""
+    """Reads one file and collects its faults, so that all are reported at once."""
 
     def __init__(self, source: SourceDocument, pack: Pack) -> None:
         self.faults: list[Fault] = []
@@ -61,7 +61,7 @@ class _Reader:
         self._pack = pack
 
     def read_file(self) -> None:
-        """Read the whole file, in its long or its short form."""
+        """Read the file, in the long or the short form."""
         data = self._source.data
         if not isinstance(data, dict):
             self._add_fault((), "this is not a set of signals", 'an object such as {"signals": {...}}')
@@ -101,7 +101,7 @@ class _Reader:
             self._read_call(("calls", number), str(name))
 
     def _read_call_switch(self, at: _Path, name: str, given: object) -> None:
-        """A call in the short form: whether it was made."""
+        """Read a call of the short form."""
         if not isinstance(given, bool):
             self._add_fault(at, f"call.{name} cannot be {_display_text(given)}", "true or false")
         elif given:
@@ -140,7 +140,7 @@ class _Reader:
 
 
 def _parse_value(signal: Signal, given: object) -> Value | None:
-    """The value in the signal's unit; None where it is of no such kind."""
+    """Convert to the signal's unit; None for a value of the wrong kind."""
     if not signal.is_numeric:
         return given if isinstance(given, str) else None
     if isinstance(given, str):
@@ -149,7 +149,7 @@ def _parse_value(signal: Signal, given: object) -> Value | None:
 
 
 def _parse_amount(given: str, to: str) -> float | None:
-    """A number with or without its unit; a group of thousands may be set off by a space."""
+    """Parse a number with or without a unit; spaces may separate thousands."""
     amount = parse_amount(given)
     if amount is None:
         return None
@@ -166,7 +166,7 @@ def _expected_text(signal: Signal) -> str:
 
 
 def _display_text(given: object) -> str:
-    """What stands there, as its author wrote it and short enough to print."""
+    """Format a value as its author wrote it, shortened to print."""
     if isinstance(given, dict | list):
         return "a mapping" if isinstance(given, dict) else "a list"
     if given is None or isinstance(given, bool):

@@ -1,18 +1,18 @@
-"""Findings in the words of threat and error management, as a debrief sorts them.
+"""Classifies findings by threat and error management, for the debrief.
 
 The grouping is the one of three kinds of error (aircraft handling, procedural, communication) beside threats and
 undesired aircraft states: ICAO Doc 9803 (LOSA), chapter 2, from memory; the definitions also in ICAO Doc 9868
 (PANS-TRG), part I, chapter 1, from memory.  Which finding goes where is our own judgement (common practice, no source):
-a watcher sees what is so, not why.
+the data show what happened, not why.
 
-    threat                     fire warnings: what comes to the crew from outside or from the aeroplane
-    procedural error           omitted, undone, late, too early, out of order; a wrong number in the papers
+    threat                     fire warnings: events outside the crew's control
+    procedural error           omitted, undone, late, too early, out of order; a wrong value in the trip sheet
     aircraft handling error    a wrong value set on a control, a system or the automation
-    communication error        a call or clearance to or from others that was not made or not awaited
-    undesired aircraft state   a limit exceeded, a warning that sounds
-    not verifiable             no error is known: the state could not be seen
+    communication error        a call or clearance to or from others that is missing or was not awaited
+    undesired aircraft state   a limit exceeded, an active warning
+    not verifiable             no error is known: the state has no data
 
-Takes: a finding and its pack.  Gives: its class, and how it was managed.
+Takes: a finding and its pack.  Gives: its class, and a text on how it was managed.
 """
 
 from __future__ import annotations
@@ -26,11 +26,11 @@ from rules.language.checked_tree import CallEvent, Condition
 from rules.packs.model import FindingKind, Item, Pack, Watch
 
 OUTSIDE_CREW = frozenset({"ground", "atc", "cabin"})
-"""Who speaks with the crew and is none of it."""
+"""Callers who speak with the crew but do not belong to it."""
 
 
 class ErrorClass(StrEnum):
-    """Where a finding stands in threat and error management."""
+    """Class of a finding in threat and error management."""
 
     THREAT = "threat"
     PROCEDURAL = "procedural error"
@@ -41,19 +41,19 @@ class ErrorClass(StrEnum):
 
 
 class ThreatErrorClassifier:
-    """Sorts the findings of one pack."""
+    """Classifies the findings of one pack."""
 
     def __init__(self, pack: Pack) -> None:
-        """Learn what each item and watch reads.
+        """Index the watches of a pack.
 
         Args:
-            pack: the rules by which the findings were made.
+            pack: the pack that the findings come from.
         """
         self._pack = pack
         self._watches = {watch.id: watch for watch in pack.watches}
 
     def classify(self, finding: Finding) -> ErrorClass:
-        """The class of a finding; one whose item the pack does not know goes by its kind alone."""
+        """Return the class of a finding; without its item in the pack, by its kind alone."""
         item = self._pack.items.get(finding.item) or self._watches.get(finding.item)
         reads = _signals_of(item)
         if finding.kind is FindingKind.NOT_VERIFIABLE:
@@ -69,7 +69,7 @@ class ThreatErrorClassifier:
         return ErrorClass.PROCEDURAL
 
     def _involves_outside_crew(self, item: Item | Watch | None, kind: FindingKind) -> bool:
-        """Whether it is about a call that somebody outside the crew takes part in."""
+        """True if the finding concerns a call to or from others than the crew."""
         if not isinstance(item, Item):
             return False
         awaited = item.after if kind is FindingKind.TOO_EARLY else item.condition
@@ -91,14 +91,14 @@ def management_text(finding: Finding) -> str:
 
 
 def _signals_of(item: Item | Watch | None) -> AbstractSet[str]:
-    """What an item or watch looks at."""
+    """Return the signals that an item or watch uses."""
     if isinstance(item, Item):
         return frozenset(item.signals) | signals_read(item.condition)
     return signals_read(item.expect) if item is not None else frozenset()
 
 
 def _reads_trip_only(reads: AbstractSet[str]) -> bool:
-    """Whether only papers, and what is reckoned from them, are looked at."""
+    """True if only trip values and figures calculated from them are used."""
     return bool(reads) and all(name.startswith(("trip.", "figure.")) for name in reads)
 
 

@@ -1,6 +1,6 @@
-"""The flight as lines that a person reads, kept in memory within a bound.
+"""The flight as lines of text, in memory, limited in number.
 
-Takes: entries and notes, as a listener.  Gives: `Line`s in their order, each with the time of the simulator and of the day.
+Takes: events, as a listener.  Gives: `TimelineEntry` objects in order, with simulator time and UTC.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ MAX_ENTRIES = 2000
 
 @dataclass(frozen=True, slots=True)
 class TimelineEntry:
-    """One line: `what` is its kind in one word, `level` that of a notice, else ''."""
+    """One line; `kind` is one word, `level` that of a notice, else ''."""
 
     number: int
     utc: float
@@ -40,13 +40,13 @@ class TimelineEntry:
 
 
 class Timeline:
-    """A listener that keeps what is for people; the oldest lines go when there are too many."""
+    """A listener that collects lines; the oldest are removed above `MAX_ENTRIES`."""
 
     def __init__(self, pack: Pack, wall_clock: Callable[[], float] = time.time) -> None:
-        """Nothing was said yet.
+        """Start empty.
 
         Args:
-            pack: has the titles.
+            pack: for the titles.
             wall_clock: seconds since 1970.
         """
         self.entries: deque[TimelineEntry] = deque(maxlen=MAX_ENTRIES)
@@ -57,16 +57,16 @@ class Timeline:
         self._calls = {call.id: call.title for call in pack.calls.values()}
 
     def __call__(self, event: SessionEvent) -> None:
-        """Take one entry or note."""
-        said = self._entry_fields(event)
-        if said is None:
+        """Add a line for the event if there is one."""
+        fields = self._entry_fields(event)
+        if fields is None:
             return
         self.total += 1
-        what, text, level, by = said
+        what, text, level, by = fields
         self.entries.append(TimelineEntry(self.total, self._wall_clock(), event.sim_s, what, text, level, by))
 
     def _entry_fields(self, event: SessionEvent) -> tuple[str, str, str, str] | None:
-        """Kind, text, level and by whom; None for what is not for people."""
+        """Return kind, text, level and author; None for an event without a line."""
         match event:
             case Notice():
                 return "notice", event.sentence, str(event.level), event.seat
@@ -89,7 +89,7 @@ class Timeline:
             case CallEntered() | CallUndone() | TripUpdated():
                 return self._request_fields(event)
             case MonitorsReset() if event.epoch:
-                return "reset", "the simulator's clock jumped back; all is judged anew", "", ""
+                return "reset", "the simulator's clock jumped back; judging starts again", "", ""
             case RemarkAdded():
                 return "remark", event.text, "", event.by
             case SessionChanged():
@@ -97,10 +97,10 @@ class Timeline:
         return None
 
     def _request_fields(self, event: CallEntered | CallUndone | TripUpdated) -> tuple[str, str, str, str]:
-        """What somebody has entered, taken back or amended."""
+        """Return the fields of a call, an undone call or a trip update."""
         if isinstance(event, TripUpdated):
             return "trip_sheet", ", ".join(name.removeprefix("trip.") for name in event.names), "", event.by
-        back = ": taken back" if isinstance(event, CallUndone) else ""
+        back = ": undone" if isinstance(event, CallUndone) else ""
         return "call", f"{_title_or_id(self._calls, event.call)}{back}", "", event.by
 
 

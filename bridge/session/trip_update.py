@@ -1,6 +1,6 @@
-"""Amended papers: a trip sheet that somebody hands in while the flight is being watched.
+"""Updates of the trip sheet while a flight is watched.
 
-Takes: the sheet's text and the core.  Gives: what of it differs from the papers that hold, in words and values.
+Takes: the text of a sheet and the judge.  Gives: the values that differ from the present ones, and a sentence on them.
 """
 
 from __future__ import annotations
@@ -13,34 +13,34 @@ from rules.signals.model import Value
 from rules.source import parse_source
 
 MAX_NAMED = 8
-"""So many amended values are named in one sentence."""
+"""Limit of the values that one sentence names."""
 
 
 def changed_values(judge: Judge, text: str, file: str) -> dict[str, Value]:
-    """The values of a sheet that are not those of the papers; what the sheet leaves out stays.
+    """Return the values of a sheet that differ from the present trip values; missing values stay.
 
     Args:
-        judge: has the papers and the pack.
-        text: YAML, or JSON where the file's name ends so.
-        file: what faults call it.
+        judge: has the trip values and the pack.
+        text: YAML, or JSON if the file's name ends in .json.
+        file: name of the sheet in faults.
 
     Raises:
         InputFaults: every fault of the sheet.
     """
     trip = parse_trip_sheet(parse_source(text, file), judge.context.pack.signals)
-    papers = judge.trip_values
-    return {name: value for name, value in trip.values.items() if papers.get(name) != value}
+    present = judge.trip_values
+    return {name: value for name, value in trip.values.items() if present.get(name) != value}
 
 
 def describe_changes(changed: Mapping[str, Value]) -> str:
-    """One sentence that names what was amended."""
+    """Describe changed values in one sentence."""
     if not changed:
-        return "the papers hold all of that already"
-    return f"papers amended: {_some_names(name.removeprefix(TRIP_PREFIX) for name in changed)}; what reads them is to be checked again"
+        return "the trip sheet has all of that already"
+    return f"trip sheet amended: {_some_names(name.removeprefix(TRIP_PREFIX) for name in changed)}; items that use it must be checked again"
 
 
 def _some_names(names: Iterable[str]) -> str:
-    """Some names, and how many more there are."""
+    """Join the first names, and the number of the others."""
     known = list(names)
     more = f" and {len(known) - MAX_NAMED} more" if len(known) > MAX_NAMED else ""
     return ", ".join(known[:MAX_NAMED]) + more

@@ -1,6 +1,6 @@
-"""A flight told in lines, for a file, a pipe or a screen that cannot be redrawn.
+"""A flight as printed lines, for a file, a pipe or a terminal without live view.
 
-Takes: entries, as a listener, and sentences about the link.  Gives: a line for each that is for people.
+Takes: events, as a listener, and sentences about the link.  Gives: printed lines.
 """
 
 from __future__ import annotations
@@ -26,16 +26,16 @@ from rules.packs.model import Pack
 
 
 class ConsoleLog:
-    """Prints phases, gates, calls and notices, and what becomes of the link."""
+    """Prints phases, gates, calls and notices, and changes of the link."""
 
     def __init__(self, console: Console, pack: Pack, on_closed: Callable[[], None], device: str = "") -> None:
-        """Nothing is printed yet.
+        """Prepare the titles.
 
         Args:
-            console: where the lines go.
-            pack: has the titles.
-            on_closed: called when nobody reads the lines any more (a closed pipe).
-            device: stands before each line, where there are several.
+            console: where to print.
+            pack: for the titles.
+            on_closed: called when the output is a closed pipe.
+            device: printed before each line, if there are several devices.
         """
         self._device = f"{device} " if device else ""
         self._console = console
@@ -45,13 +45,13 @@ class ConsoleLog:
         self._calls = {call.id: call.title for call in pack.calls.values()}
 
     def __call__(self, event: SessionEvent) -> None:
-        """Print the entry if it is for people."""
+        """Print the line of an event if it has one."""
         line = self._line_for(event)
         if line is not None:
             self._print(line)
 
     def print_link(self, sentence: str) -> None:
-        """Print what became of the link."""
+        """Print a change of the link."""
         self._print(Text(f"LINK {sentence}"))
 
     def _line_for(self, event: SessionEvent) -> Text | None:
@@ -68,20 +68,20 @@ class ConsoleLog:
                 return _format_line(event.sim_s, "CALL", f"{title}{_by_whom(event.by)}")
             case CallUndone():
                 title = self._calls.get(event.call, event.call)
-                return _format_line(event.sim_s, "CALL", f"{title}: taken back{_by_whom(event.by)}")
+                return _format_line(event.sim_s, "CALL", f"{title}: undone{_by_whom(event.by)}")
             case TripUpdated():
                 return _format_line(
-                    event.sim_s, "PAPERS", f"amended: {_trip_names(event.names)}{_by_whom(event.by)}"
+                    event.sim_s, "TRIP", f"amended: {_trip_names(event.names)}{_by_whom(event.by)}"
                 )
             case MonitorsReset():
                 return _format_line(
-                    event.sim_s, "RESET", "the simulator's clock jumped back; all is judged anew"
+                    event.sim_s, "RESET", "the simulator's clock jumped back; judging starts again"
                 )
             case SessionChanged() if (
                 event.change in NOT_FROM_INPUTS and event.change is not SessionChangeKind.STARTED
             ):
                 return _format_line(
-                    event.sim_s, "KEEP", f"{event.change}{f': {event.text}' if event.text else ''}"
+                    event.sim_s, "DATA", f"{event.change}{f': {event.text}' if event.text else ''}"
                 )
         return None
 

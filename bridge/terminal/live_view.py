@@ -1,8 +1,8 @@
-"""The terminal view: what stands between the crew and the next phase, at a glance, in 80 columns.
+"""The live view in a terminal: open items before the next phase, in 80 columns.
 
-Levels are told by words; colour only repeats them (red and amber as 14 CFR 25.1322(e) has them).
+Words show the levels; colour only repeats them (red and amber as in 14 CFR 25.1322(e)).
 
-Takes: a glance at the core, the latest notices, and the link.  Gives: something that Rich can draw.
+Takes: a snapshot of the judge, the latest notices, and the state of the link.  Gives: a Rich renderable.
 """
 
 from __future__ import annotations
@@ -32,18 +32,18 @@ MAX_NOTICES_SHOWN = 5
 
 
 class _PlainConsole(Console):
-    """A console that leaves it to the caller what a closed pipe means."""
+    """A console that leaves the handling of a closed pipe to the caller."""
 
     def on_broken_pipe(self) -> None:
-        """Let it be raised: a watch then ends in good order."""
+        """Raise, so that a watch ends in an orderly way."""
         raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE))
 
 
 def make_console(file: TextIO | None = None, *, stderr: bool = False) -> Console:
-    """A console that prints what it is given: no markup, no guesses at what to colour.
+    """Make a console that prints text unchanged: no markup, no automatic colours.
 
     Args:
-        file: where to print; standard output if none.
+        file: where to print; standard output if None.
         stderr: print on standard error instead.
     """
     return _PlainConsole(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
@@ -78,48 +78,47 @@ def render_live_view(
     """
     return Group(
         _render_head(snapshot, links),
-        *(Text(words[:1].upper() + words[1:], style="bold yellow", overflow="fold") for words in problems),
+        *(Text(text[:1].upper() + text[1:], style="bold yellow", overflow="fold") for text in problems),
         *_render_gates(snapshot, seats),
         Rule("Flows", align="left", style="dim"),
         _render_flows(snapshot.flows),
-        Rule("Told last", align="left", style="dim"),
+        Rule("Recent notices", align="left", style="dim"),
         _render_notices(notices[-MAX_NOTICES_SHOWN:]),
         Text(SHORT_CAUTION, style="dim", overflow="fold"),
     )
 
 
-def _render_head(glance: TerminalSnapshot, links: Sequence[LinkReport]) -> RenderableType:
+def _render_head(snapshot: TerminalSnapshot, links: Sequence[LinkReport]) -> RenderableType:
     head = Table.grid(expand=True, padding=(0, 1))
     head.add_column(ratio=1)
     head.add_column(justify="right")
     head.add_row(
-        Text(f"HOLDSHORT  {glance.title}", style="bold"), f"simulator time {format_sim_time(glance.sim_s)}"
+        Text(f"HOLDSHORT  {snapshot.title}", style="bold"),
+        f"simulator time {format_sim_time(snapshot.sim_s)}",
     )
-    phase = glance.phase or "waiting for the first frame"
-    head.add_row(Text(f"Phase: {phase}", style="bold"), "speech and cautions held" if glance.quiet else "")
+    phase = snapshot.phase or "waiting for the first frame"
+    head.add_row(Text(f"Phase: {phase}", style="bold"), "quiet period" if snapshot.quiet else "")
     lines = (
         Text(f"Link {link.name}: {link.text}", style="" if link.healthy else "bold yellow") for link in links
     )
     return Group(head, *lines)
 
 
-def _render_gates(glance: TerminalSnapshot, seats: Mapping[str, str]) -> Iterable[RenderableType]:
-    for gate in glance.gates:
+def _render_gates(snapshot: TerminalSnapshot, seats: Mapping[str, str]) -> Iterable[RenderableType]:
+    for gate in snapshot.gates:
         yield Rule(_gate_title(gate), align="left", style="dim")
         yield _render_open_items(gate, seats)
 
 
 def _gate_title(gate: GateSnapshot) -> str:
-    told = "about to go" if gate.cued else "next"
+    state = "ready to go" if gate.cued else "next"
     blind = f", {gate.no_data} without data" if gate.no_data else ""
-    return f"{gate.title} ({told}): {gate.open} open, {gate.met} met{blind}"
+    return f"{gate.title} ({state}): {gate.open} open, {gate.met} met{blind}"
 
 
 def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> RenderableType:
     if not gate.open_items:
-        return Text(
-            "  nothing stands in the way" if gate.met else "  nothing is known of this yet", style="dim"
-        )
+        return Text("  no open items" if gate.met else "  no data yet", style="dim")
     table = Table.grid(padding=(0, 1), expand=True)
     table.add_column(width=8)
     table.add_column(ratio=1)
@@ -159,7 +158,7 @@ def _render_notices(notices: Sequence[Notice]) -> RenderableType:
 
 
 def notice_line(notice: Notice) -> Text:
-    """One notice as a line: time, level, sentence."""
+    """Format one notice as a line: time, level, sentence."""
     line = Text(
         f"{format_sim_time(notice.sim_s)} {notice.level.upper():8} ", style=LEVEL_STYLES[notice.level]
     )

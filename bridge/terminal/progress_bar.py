@@ -1,6 +1,6 @@
-"""A bar for work that takes long.
+"""A progress bar for long work.
 
-Takes: how far it is.  Gives: a bar on a terminal's standard error, which goes when all is done.
+Takes: progress reports.  Gives: a bar on standard error in a terminal; it disappears at the end.
 """
 
 from __future__ import annotations
@@ -16,15 +16,15 @@ from bridge.terminal.live_view import make_console
 
 @contextmanager
 def progress_bar() -> Iterator[ProgressCallback]:
-    """A bar for each thing that is done; nothing where standard error is no screen."""
+    """Show a bar for each step; nothing if standard error is not a terminal."""
     console = make_console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         tasks: dict[str, TaskID] = {}
 
-        def hear(what: str, more: int, total: int | None) -> None:
+        def report(what: str, more: int, total: int | None) -> None:
             if what not in tasks:
                 tasks[what] = bar.add_task(what, total=total)
             bar.update(tasks[what], advance=more, total=total)
 
-        yield hear
+        yield report

@@ -1,6 +1,6 @@
-"""The summary after a flight: what was found, when, how early, and which slip it was.
+"""The summary after a flight: findings with their warning times, and the scripted slips of a demo.
 
-Takes: the journal, and in a demo the slips that were scripted.  Gives: text for a console, and plain data.
+Takes: the journal, and in a demo the scripted slips.  Gives: printed text.
 """
 
 from __future__ import annotations
@@ -22,11 +22,11 @@ from rules.judge.events import Finding
 from rules.packs.model import Pack
 
 ORDER_TOLERANCE_S = 10.0
-"""A slip of order is dated by what came too late, and found when the other came too early."""
+"""A slip in the order of two actions has the time of the late one; its finding has the time of the early one."""
 
 
 def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
-    """Every finding as one line each, and the times of each flight."""
+    """Print one line for each finding, and the times of each flight."""
     findings = list(journal.findings.values())
     console.print(f"{_counted(len(findings), 'finding')}, {_counted(len(journal.notices), 'notice')}")
     table = Table.grid(padding=(0, 1))
@@ -47,7 +47,7 @@ def print_findings(console: Console, journal: Journal, seats: Mapping[str, str])
 
 
 def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: Journal, pack: Pack) -> None:
-    """Each scripted slip with what was found of it."""
+    """Print each scripted slip with its findings."""
     if not slips:
         console.print("\nNo slips were scripted.")
         return
@@ -73,7 +73,7 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
 
 
 def findings_of_slip(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Finding]:
-    """The findings that read a signal which the slip touched, from its moment on, earliest first."""
+    """Return the findings from the time of the slip on that use one of its signals, earliest first."""
     touched = set(slip["signals"])
     watches = {watch.id: watch for watch in pack.watches}
     return [
@@ -85,11 +85,11 @@ def findings_of_slip(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> l
 
 
 def lead_text(finding: Finding) -> str:
-    """How early it was told, in words."""
+    """Describe how early the crew was warned."""
     if finding.lead_s is None:
-        return "told at once"
-    late = ", carried into the phase" if finding.carried else ", mended in time"
-    return f"told {finding.lead_s:.0f} s before the phase began{late}"
+        return "warned at once"
+    late = ", not fixed in time" if finding.carried else ", fixed in time"
+    return f"warned {finding.lead_s:.0f} s before the phase began{late}"
 
 
 def _kind_text(kind: str) -> str:

@@ -1,6 +1,6 @@
-"""What the screen shows of the core, and no more: taking it four times a second must not cost reception anything.
+"""A small snapshot of the judge for the live view, cheap enough to take four times a second.
 
-Takes: a core.  Gives: `Glance`, which does not change when the core goes on.
+Takes: the judge.  Gives: `TerminalSnapshot`, which later frames do not change.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from rules.packs.model import Flow
 
 @dataclass(frozen=True, slots=True)
 class SeatCount:
-    """How much of its part of a flow a seat has done."""
+    """Number of satisfied items of one seat in a flow."""
 
     title: str
     satisfied: int
@@ -24,7 +24,7 @@ class SeatCount:
 
 @dataclass(frozen=True, slots=True)
 class FlowCount:
-    """A flow, seat by seat."""
+    """Counts of one flow by seat."""
 
     title: str
     seats: tuple[SeatCount, ...]
@@ -32,7 +32,7 @@ class FlowCount:
 
 @dataclass(frozen=True, slots=True)
 class TerminalSnapshot:
-    """The moment: `gates` are those of `gates_ahead`; `flows` those of the present phase and of the cued gates'."""
+    """Present state: `gates` are those of `gates_ahead`, `flows` those of the present phase and of the cued gates."""
 
     title: str
     sim_s: float
@@ -43,22 +43,22 @@ class TerminalSnapshot:
 
 
 def build_terminal_snapshot(judge: Judge) -> TerminalSnapshot:
-    """How what is shown stands now."""
-    session, pack = judge.context, judge.context.pack
+    """Take a snapshot."""
+    context, pack = judge.context, judge.context.pack
     shown = gates_ahead(judge)
-    phases = {session.phase, *(gate.phase for gate in shown if gate.id in session.cued_gates)}
+    phases = {context.phase, *(gate.phase for gate in shown if gate.id in context.cued_gates)}
     return TerminalSnapshot(
         pack.title,
-        session.sim_s,
-        session.phase_title(session.phase),
+        context.sim_s,
+        context.phase_title(context.phase),
         judge.quiet,
         tuple(gate_snapshot(judge, gate.id) for gate in shown),
         tuple(_flow_count(judge, flow) for flow in pack.flows.values() if flow.phase in phases),
     )
 
 
-def _flow_count(core: Judge, flow: Flow) -> FlowCount:
-    seats, states = core.context.pack.seats, core.items.states
+def _flow_count(judge: Judge, flow: Flow) -> FlowCount:
+    seats, states = judge.context.pack.seats, judge.items.states
     return FlowCount(
         flow.title,
         tuple(

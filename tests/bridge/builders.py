@@ -1,4 +1,4 @@
-"""A small pack, a sender's datagrams and rigs of them, for the tests of the bridge.
+"""A small pack, a sender's datagrams and devices of them, for the tests of the bridge.
 
 Takes: a folder to write into.  Gives: `small_pack`, `Sender`, `rig_of`.
 """
@@ -80,12 +80,12 @@ class FrameSender:
 
 
 def device_on_memory_link(pack: Pack, clock: ManualClock) -> tuple[Device, MemoryLink]:
-    """A rig on a link in memory, on a clock that is moved by hand."""
-    rig = build_device(pack, TRIP, "udp://127.0.0.1:0")
+    """A device on a link in memory, on a clock that is moved by hand."""
+    device = build_device(pack, TRIP, "udp://127.0.0.1:0")
     link = MemoryLink(clock=clock)
-    rig.runner.clock = clock
-    rig.runner.make_link = _always(link)
-    return rig, link
+    device.runner.clock = clock
+    device.runner.make_link = _always(link)
+    return device, link
 
 
 def _always(link: Link) -> Callable[[], Link]:

@@ -67,13 +67,13 @@ def run_until_killed(folder: str, address: str, published_path: str) -> None:
 
 
 async def _fly(keep: DataDir, address: str, told: str) -> None:
-    rig = build_device(SMALL, TRIP, "udp://127.0.0.1:0")
+    device = build_device(SMALL, TRIP, "udp://127.0.0.1:0")
     file = os.open(told, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     async with (
-        store_sessions([rig], keep.spool, address, recorded=True),
-        record_devices([rig], keep.recordings, RecordingLimits(min_free_bytes=0)),
+        store_sessions([device], keep.spool, address, recorded=True),
+        record_devices([device], keep.recordings, RecordingLimits(min_free_bytes=0)),
     ):
-        rig.add_listener(_publish_to_file(rig, file))
+        device.add_listener(_publish_to_file(device, file))
         sender = FrameSender()
         for step in count():
             sim_s = step * 0.5
@@ -82,8 +82,8 @@ async def _fly(keep: DataDir, address: str, told: str) -> None:
                 "hydraulics.1.pressure": 3000.0 if step % 14 < 9 else 1500.0,
                 "flight.ground_speed": 2.0 if step > 60 else 0.0,
             }
-            rig.session.receive(sender.datagram(sim_s, values, push_approved=10.0), rig.runner.clock())
-            rig.runner.tick()
+            device.session.receive(sender.datagram(sim_s, values, push_approved=10.0), device.runner.clock())
+            device.runner.tick()
             await asyncio.sleep(0)
 
 

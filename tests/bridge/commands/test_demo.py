@@ -35,7 +35,7 @@ WITHIN_S = 60.0
 
 
 def flown(slips: list[str]) -> tuple[DemoFlight, list[dict[str, Any]]]:
-    """The demo's flight, handed from sender to rig without a socket: the show, and the slips that were done."""
+    """The demo's flight, handed from sender to device without a socket: the show, and the slips that were done."""
     show = mock_flight(slips, 22.0, SEED)
     flight, encoder = Flight("departure", slips, SEED), make_encoder("msgpack")
     for frame in FlightFrames(flight.scenario, flight):
@@ -56,10 +56,13 @@ def check_slips(slips: list[dict[str, Any]], found: dict[str, list[FindingKind]]
 def test_each_scripted_slip_is_found_as_what_it_is() -> None:
     """Of the demo's slips each is found, of the kind that it is."""
     show, slips = flown(["demo"])
-    rig = show.device
+    device = show.device
     check_slips(
         slips,
-        {slip["id"]: [one.kind for one in findings_of_slip(slip, rig.journal, rig.pack)] for slip in slips},
+        {
+            slip["id"]: [one.kind for one in findings_of_slip(slip, device.journal, device.pack)]
+            for slip in slips
+        },
     )
 
 

@@ -46,38 +46,38 @@ def test_a_flight_goes_out_on_a_socket(command: Command, listening: socket.socke
     assert ended.code == 0
     assert [slip["id"] for slip in said["slips"]] == ["trim_wrong"]
     assert said["summary"]["datagrams"] == said["summary"]["frames"] > 500
-    rig = build_device(twin_jet, TRIP, "udp://127.0.0.1:0")
+    device = build_device(twin_jet, TRIP, "udp://127.0.0.1:0")
     for second in range(30):
-        rig.session.receive(listening.recv(65536), float(second))
-    assert rig.session.judge.context.sim_s == 29.0
+        device.session.receive(listening.recv(65536), float(second))
+    assert device.session.judge.context.sim_s == 29.0
 
 
 @pytest.mark.parametrize("form", FORMATS)
 def test_what_the_mock_sends_is_what_a_watch_reads(twin_jet: Pack, form: str) -> None:
     """In every wire format a watch of the twin jet reads the mock's frames, with all their signals and calls."""
     flight, encoder = Flight("departure", rate_hz=1.0), make_encoder(form)
-    rig = build_device(twin_jet, TRIP, "udp://127.0.0.1:0", wire_format=form)
+    device = build_device(twin_jet, TRIP, "udp://127.0.0.1:0", wire_format=form)
     for frame in islice(FlightFrames(flight.scenario, flight, rate_hz=1.0), 330):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            rig.session.receive(data, frame.clock_s)
-    health, state = rig.session.receiver.health, rig.session.judge.context.state
+            device.session.receive(data, frame.clock_s)
+    health, state = device.session.receiver.health, device.session.judge.context.state
     assert health.frames == 330
     assert (health.rejected, health.mapping.unknown_words, health.mapping.unknown_fields) == (0, 0, {})
     # A packed record cannot tell an empty text (no runway entered yet) from none.
     assert set(health.mapping.examples.values()) <= ({"no value"} if form == "packed_struct" else set())
     assert len(state.values) > 200
     assert state.values["lights.beacon"] == "on"
-    assert [call.call for call in rig.journal.calls][:3] == [call.name for call in flight.crew.calls][:3]
-    assert rig.journal.calls
+    assert [call.call for call in device.journal.calls][:3] == [call.name for call in flight.crew.calls][:3]
+    assert device.journal.calls
 
 
 def test_the_papers_are_not_the_simulators_to_say(twin_jet: Pack) -> None:
     """A sender that speaks of V1 on the papers is counted, and the papers stay as they are."""
     papers = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    rig = build_device(twin_jet, papers, "udp://127.0.0.1:0")
-    rig.session.receive(FrameSender().datagram(0.0, {"trip.v1": 99.0}), 0.0)
-    assert rig.session.judge.context.state.values["trip.v1"] == 128.0
-    assert list(rig.session.receiver.health.mapping.unknown_fields) == ["trip.v1"]
+    device = build_device(twin_jet, papers, "udp://127.0.0.1:0")
+    device.session.receive(FrameSender().datagram(0.0, {"trip.v1": 99.0}), 0.0)
+    assert device.session.judge.context.state.values["trip.v1"] == 128.0
+    assert list(device.session.receiver.health.mapping.unknown_fields) == ["trip.v1"]
 
 
 def test_slips_are_told_in_words(command: Command, listening: socket.socket) -> None:

@@ -37,7 +37,7 @@ def test_trends_as_json(command: Command, keep: Path) -> None:
     """The same as one object for programs."""
     ended = command("trends", "--data-dir", keep, "--pack", "twin_jet", "--json")
     told = json.loads(ended.out)
-    assert told["choice"] == {"pack": "twin_jet"}
+    assert told["filter"] == {"pack": "twin_jet"}
     assert told["missed"][0]["share"] == {"count": 11, "of": 44, "low": pytest.approx(0.1457, abs=1e-3), "high": pytest.approx(0.3943, abs=1e-3)}  # fmt: skip
     assert "simulation" in told["caution"]
 
@@ -54,7 +54,7 @@ def test_without_a_store(command: Command, tmp_path: Path, what: str) -> None:
     """Where nothing is stored that is said, and no store is made."""
     ended = command(what, "--data-dir", tmp_path)
     assert ended.code == 0
-    assert "nothing is stored yet" in " ".join(ended.out.split())
+    assert "the store is empty" in " ".join(ended.out.split())
     assert not (tmp_path / "store.sqlite").exists()
 
 
@@ -97,7 +97,7 @@ def test_retain_and_tidy(command: Command, tmp_path: Path) -> None:
     engine = open_store(f"sqlite:///{tmp_path}/store.sqlite")
     fill(engine, sample_rows(10))
     engine.dispose()
-    assert "for ever" in command("retention", "--data-dir", tmp_path).out
+    assert "without limit" in command("retention", "--data-dir", tmp_path).out
     assert command("retention", "0", "--data-dir", tmp_path).code == 2
     assert "30 days" in command("retention", "30", "--data-dir", tmp_path).out
     refused = command("prune", "--yes", "--data-dir", tmp_path)

@@ -91,7 +91,7 @@ async def test_a_flight_is_watched_from_the_first_datagram_to_the_summary(tmp_pa
     async with watching(tmp_path, "--link", "udp://127.0.0.1:0", "--log", str(log), text=BROKEN) as watch:
         await watch.until(r"unknown name lights\.strob, ")
         await watch.until("1 broken, shown as UNKNOWN; the rest of the pack runs")
-        door = int((await watch.until(r"calls are taken at port (\d+)"))[1])
+        door = int((await watch.until(r"control port (\d+)"))[1])
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open, nothing has arrived yet"))[1])
         sender = FrameSender()
         with sending(port) as out:
@@ -107,7 +107,7 @@ async def test_a_flight_is_watched_from_the_first_datagram_to_the_summary(tmp_pa
             for second in (1, 2, 3):
                 out.send(sender.datagram(float(second), {"lights.beacon": "off"}))
             await watch.until("CAUTION  Before push back: beacon is off, needs on")
-            await watch.until(r"LINK .*: no data for \d+ s; what it showed is unknown until it sends again")
+            await watch.until(r"LINK .*: no data for \d+ s; its values are unknown until data arrive again")
             out.send(sender.datagram(4.0, {"lights.beacon": "off"}))
             await watch.until(r"LINK .*: receiving again; 1 refused")
             out.send(sender.datagram(5.0, {"lights.beacon": "off", "flight.ground_speed": 3.0}))
@@ -138,7 +138,7 @@ async def test_a_port_in_use_is_tried_again_until_it_is_free(tmp_path: Path) -> 
 async def test_a_door_in_use_ends_a_second_watch(tmp_path: Path) -> None:
     """A second watch at the same door ends at once with exit code 2 and says how to choose another."""
     async with watching(tmp_path, "--link", "udp://127.0.0.1:0") as first:
-        door = (await first.until(r"calls are taken at port (\d+)"))[1]
+        door = (await first.until(r"control port (\d+)"))[1]
         (tmp_path / "second").mkdir()
         async with watching(
             tmp_path / "second", "--link", "udp://127.0.0.1:0", "--control-port", door

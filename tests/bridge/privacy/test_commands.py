@@ -67,12 +67,12 @@ def test_most_sessions_are_removed_only_with_allow_most(
 ) -> None:
     """`--yes` alone does not remove more than stays; `--allow-most` does, with recordings and persons."""
     monkeypatch.setattr("bridge.commands.privacy.time.time", lambda: BEGAN_UTC + 40 * DAY_S)
-    assert "for ever" in command("prune", "--yes", *options).out
+    assert "without limit" in command("prune", "--yes", *options).out
     command("retention", "30", *options)
     refused = command("prune", "--yes", *options)
     assert (refused.code, len(list_recordings(data_dir.recordings))) == (1, 2)
-    assert "2 sessions with 2 recordings; 0 sessions that ended would stay" in " ".join(refused.out.split())
+    assert "2 sessions with 2 recordings; 0 sessions that ended remain" in " ".join(refused.out.split())
     pruned = command("prune", "--yes", "--allow-most", *options)
     assert (pruned.code, "removed" in pruned.out) == (0, True)
     assert list_recordings(data_dir.recordings) == []
-    assert "nobody is known" in command("person", "list", *options).out
+    assert "no person is stored" in command("person", "list", *options).out

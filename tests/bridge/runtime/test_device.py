@@ -46,44 +46,48 @@ def test_an_unknown_format_is_refused_with_all_that_there_are(pack: Pack) -> Non
     ],
 )
 def test_an_address_that_is_none_is_refused_at_once(pack: Pack, address: str) -> None:
-    """What is wrong with an address is said when the rig is built, not when the link is tried."""
+    """What is wrong with an address is said when the device is built, not when the link is tried."""
     with pytest.raises(LinkError):
         build_device(pack, TRIP, address)
 
 
-def verdict(rig: Device) -> str:
+def verdict(device: Device) -> str:
     """What is known of the beacon's item."""
-    return verdict_of(rig.session.judge.items.states["flow.before.beacon"].truth)
+    return verdict_of(device.session.judge.items.states["flow.before.beacon"].truth)
 
 
 def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: ManualClock) -> None:
     """Without data an item that was met is not met any more, the screen says for how long, and news mend it."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    rig.session.receive(sender.datagram(0.0), clock())
-    assert verdict(rig) == "met"
+    device.session.receive(sender.datagram(0.0), clock())
+    assert verdict(device) == "met"
     clock.now_s += 60
-    rig.runner.tick()
-    assert verdict(rig) == "unknown"
-    assert "beacon is out of date" in rendered_text(render_device(rig))
-    rig.session.receive(sender.datagram(0.1), clock())
-    assert verdict(rig) == "met"
+    device.runner.tick()
+    assert verdict(device) == "unknown"
+    assert "beacon is out of date" in rendered_text(render_device(device))
+    device.session.receive(sender.datagram(0.1), clock())
+    assert verdict(device) == "met"
 
 
 def test_the_next_session_begins_empty_and_on_the_papers_that_hold(pack: Pack, clock: ManualClock) -> None:
     """What was amended holds for the next session; what was found and received does not."""
-    rig, _ = device_on_memory_link(pack, clock)
-    rig.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
-    rig.session.judge.update_trip({"trip.v1": 131.0})
-    rig.start_session("Second")
-    assert rig.session.judge.trip_values == {"trip.v1": 131.0}
-    assert (rig.session.name, rig.journal.phases, rig.session.judge.context.phase) == ("Second", [], "")
-    assert [past.name for past in rig.past_sessions] == ["Session 1"]
+    device, _ = device_on_memory_link(pack, clock)
+    device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    device.session.judge.update_trip({"trip.v1": 131.0})
+    device.start_session("Second")
+    assert device.session.judge.trip_values == {"trip.v1": 131.0}
+    assert (device.session.name, device.journal.phases, device.session.judge.context.phase) == (
+        "Second",
+        [],
+        "",
+    )
+    assert [past.name for past in device.past_sessions] == ["Session 1"]
 
 
 def test_an_attendant_meets_every_session_before_it_says_anything(pack: Pack, clock: ManualClock) -> None:
     """The present session is met at once, the next one before its beginning is noted; each has a name of its own."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     met: list[Session] = []
     told: list[SessionEvent] = []
 
@@ -91,8 +95,8 @@ def test_an_attendant_meets_every_session_before_it_says_anything(pack: Pack, cl
         met.append(session)
         session.add_listener(told.append)
 
-    rig.on_each_session(attendant)
-    rig.handle(Request("start_session", "second"))
-    assert met[0] is not met[1] is rig.session
+    device.on_each_session(attendant)
+    device.handle(Request("start_session", "second"))
+    assert met[0] is not met[1] is device.session
     assert len({session.uuid for session in met}) == 2
     assert [type(one) for one in told] == [SessionChanged, SessionChanged]

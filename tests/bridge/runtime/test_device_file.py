@@ -35,7 +35,7 @@ def faults(folder: Path, text: str) -> str:
 
 def test_each_device_has_its_rig_in_the_order_of_the_file(folder: Path) -> None:
     """Names, titles, links and packs are those of the file; a title that is not said is the pack's."""
-    rigs = load_devices(
+    loaded = load_devices(
         devices(
             folder,
             """
@@ -45,11 +45,11 @@ devices:
 """,
         )
     )
-    assert [(rig.id, rig.title, rig.runner.address) for rig in rigs] == [
+    assert [(device.id, device.title, device.runner.address) for device in loaded] == [
         ("bay_2", "Bay 2", "udp://127.0.0.1:5140"),
         ("bay_1", "Small jet", "udp://127.0.0.1:5139"),
     ]
-    assert rigs[0].session is not rigs[1].session
+    assert loaded[0].session is not loaded[1].session
 
 
 @pytest.mark.parametrize(
@@ -62,11 +62,11 @@ devices:
         ('devices: {a: {pack: 3, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n', "pack"),
         (
             'devices: {Bay-1: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n',
-            "cannot be called Bay-1",
+            "Bay-1 cannot be the id of a device",
         ),
         (
             'devices: {static: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n',
-            "cannot be called static",
+            "static cannot be the id of a device",
         ),
         ('devices: {a: {pack: small, trip: trip.yaml, link: "ftp://127.0.0.1:1"}}\n', "expected udp://"),
         ('devices: {a: {pack: small, trip: none.yaml, link: "udp://127.0.0.1:1"}}\n', "none.yaml"),
@@ -92,7 +92,7 @@ def test_two_devices_cannot_listen_at_one_link(folder: Path) -> None:
   b: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5139"}
 """,
     )
-    assert "udp://127.0.0.1:5139 is the link of a already" in text
+    assert "udp://127.0.0.1:5139 is already the link of a" in text
     assert "devices.yaml:3:" in text
 
 
@@ -106,7 +106,7 @@ def test_all_faults_are_told_at_once(folder: Path) -> None:
   C: {pack: small, trip: trip.yaml, link: "zmq://nowhere"}
 """,
     )
-    for said in ("smal", "none.yaml", "cannot be called C", "link"):
+    for said in ("smal", "none.yaml", "C cannot be the id of a device", "link"):
         assert said in text
 
 

@@ -10,49 +10,49 @@ from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock
 
 
-async def opened(rig: Device, link: MemoryLink) -> None:
+async def opened(device: Device, link: MemoryLink) -> None:
     """Let the supervisor believe that the link is open."""
     await link.__aenter__()
-    rig.runner.supervised_link.link = link
+    device.runner.supervised_link.link = link
 
 
-def receive(rig: Device, link: MemoryLink, data: bytes) -> None:
+def receive(device: Device, link: MemoryLink, data: bytes) -> None:
     """Let a datagram arrive now, at link and session."""
     link.feed(data)
-    rig.session.receive(data, rig.runner.clock())
+    device.session.receive(data, device.runner.clock())
 
 
 async def test_a_link_goes_from_waiting_over_receiving_to_silent_and_back(
     pack: Pack, clock: ManualClock
 ) -> None:
     """Each state is told in words that say what is so, and for how long."""
-    rig, link = device_on_memory_link(pack, clock)
+    device, link = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    assert rig.link_report().state is LinkState.OPENING
-    await opened(rig, link)
-    assert rig.link_report() == LinkReport("memory", LinkState.WAITING, "open, nothing has arrived yet")
-    receive(rig, link, sender.datagram(0.0))
-    assert rig.link_report() == LinkReport("memory", LinkState.RECEIVING, "receiving")
+    assert device.link_report().state is LinkState.OPENING
+    await opened(device, link)
+    assert device.link_report() == LinkReport("memory", LinkState.WAITING, "open, nothing has arrived yet")
+    receive(device, link, sender.datagram(0.0))
+    assert device.link_report() == LinkReport("memory", LinkState.RECEIVING, "receiving")
     clock.now_s += 14
-    silent = rig.link_report()
+    silent = device.link_report()
     assert (silent.state, silent.text, silent.healthy) == (LinkState.SILENT, "no data for 14 s", False)
-    receive(rig, link, sender.datagram(1.0))
-    assert rig.link_report().state is LinkState.RECEIVING
+    receive(device, link, sender.datagram(1.0))
+    assert device.link_report().state is LinkState.RECEIVING
     clock.now_s += 3
-    receive(rig, link, b"\xff\x00")
-    unreadable = rig.link_report()
+    receive(device, link, b"\xff\x00")
+    unreadable = device.link_report()
     assert unreadable.state is LinkState.UNREADABLE
     assert unreadable.text.startswith("packets received, none can be decoded")
 
 
 async def test_a_broken_link_says_what_failed_and_when_it_is_tried(pack: Pack, clock: ManualClock) -> None:
     """What the supervisor could not open is told with the time to the next attempt, whatever was received before."""
-    rig, link = device_on_memory_link(pack, clock)
-    await opened(rig, link)
-    receive(rig, link, FrameSender().datagram(0.0))
-    upkeep = rig.runner.supervised_link
+    device, link = device_on_memory_link(pack, clock)
+    await opened(device, link)
+    receive(device, link, FrameSender().datagram(0.0))
+    upkeep = device.runner.supervised_link
     upkeep.failure, upkeep.retry_at_s, upkeep.failures = "port in use", clock() + 4, 3
-    broken = link_report(upkeep, rig.session.receiver.health, "udp://127.0.0.1:1", clock())
+    broken = link_report(upkeep, device.session.receiver.health, "udp://127.0.0.1:1", clock())
     assert broken == LinkReport("memory", LinkState.BROKEN, "port in use; trying again in 4 s", 3)
     assert not broken.healthy
 
@@ -74,7 +74,7 @@ def test_each_change_is_said_once() -> None:
     assert said == [
         "udp: open, nothing has arrived yet",
         "udp: receiving; 3 lost",
-        "udp: no data for 2 s; what it showed is unknown until it sends again",
+        "udp: no data for 2 s; its values are unknown until data arrive again",
         "udp: receiving again; 3 lost",
         "udp: gone; trying again in 1 s",
         "udp: gone; trying again in 2 s",

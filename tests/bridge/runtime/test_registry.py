@@ -18,25 +18,25 @@ def bays(pack: Pack) -> list[FlownDevice]:
 
 def test_the_device_that_is_named_answers(bays: list[FlownDevice]) -> None:
     """A request goes to the device that it names and to no other."""
-    floor = DeviceRegistry([bay.device for bay in bays])
-    assert floor.handle(Request("rename_session", "Morning", device="bay_2")).accepted
+    registry = DeviceRegistry([bay.device for bay in bays])
+    assert registry.handle(Request("rename_session", "Morning", device="bay_2")).accepted
     assert [bay.device.session.name for bay in bays] == ["Session 1", "Morning"]
 
 
 def test_where_there_is_only_one_it_need_not_be_named(bays: list[FlownDevice]) -> None:
     """One device is meant without a word, but not by the name of another."""
-    floor = DeviceRegistry([bays[0].device])
-    assert floor.handle(Request("rename_session", "Morning")).accepted
-    assert not floor.handle(Request("rename_session", "Noon", device="bay_2")).accepted
+    registry = DeviceRegistry([bays[0].device])
+    assert registry.handle(Request("rename_session", "Morning")).accepted
+    assert not registry.handle(Request("rename_session", "Noon", device="bay_2")).accepted
     assert bays[0].device.session.name == "Morning"
 
 
 def test_where_there_are_several_it_is_asked_which(bays: list[FlownDevice]) -> None:
     """Without a name nothing is done, and all names are said; a name that is nearly one is suggested."""
-    floor = DeviceRegistry([bay.device for bay in bays])
-    unsaid = floor.handle(Request("rename_session", "Morning"))
+    registry = DeviceRegistry([bay.device for bay in bays])
+    unsaid = registry.handle(Request("rename_session", "Morning"))
     assert (unsaid.accepted, unsaid.text) == (False, "which device?; expected one of bay_1, bay_2")
-    wrong = floor.handle(Request("rename_session", "Morning", device="bay_3"))
+    wrong = registry.handle(Request("rename_session", "Morning", device="bay_3"))
     assert "unknown device bay_3" in wrong.text
     assert "did you mean" in wrong.text
     assert [bay.device.session.name for bay in bays] == ["Session 1", "Session 1"]

@@ -14,50 +14,50 @@ from tests.contract.waiting import ManualClock, wait_until
 
 async def test_what_arrives_is_judged_until_the_work_is_done(pack: Pack, clock: ManualClock) -> None:
     """Datagrams reach the journal while the work goes on, and the run gives the work's result."""
-    rig, link = device_on_memory_link(pack, clock)
+    device, link = device_on_memory_link(pack, clock)
     link.feed(FrameSender().datagram(0.0))
 
     async def work() -> str:
-        await wait_until(lambda: bool(rig.journal.phases))
+        await wait_until(lambda: bool(device.journal.phases))
         return "done"
 
-    assert await run_until([rig.runner], work()) == "done"
-    assert rig.runner.supervised_link.opened.is_set()
+    assert await run_until([device.runner], work()) == "done"
+    assert device.runner.supervised_link.opened.is_set()
 
 
 async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock) -> None:
     """What the work raises comes out, and nothing goes on behind it."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
 
     async def work() -> None:
         raise ValueError("no sender")
 
     with pytest.raises(ExceptionGroup) as caught:
-        await run_until([rig.runner], work())
+        await run_until([device.runner], work())
     assert caught.group_contains(ValueError, match="no sender")
     assert asyncio.all_tasks() == {asyncio.current_task()}
 
 
 def test_a_tick_lets_silence_be_noticed_and_then_beats(pack: Pack, clock: ManualClock) -> None:
     """At each tick the session hears the time first, then whoever asked for the beat."""
-    rig, _ = device_on_memory_link(pack, clock)
-    rig.session.receive(FrameSender().datagram(0.0), clock())
+    device, _ = device_on_memory_link(pack, clock)
+    device.session.receive(FrameSender().datagram(0.0), clock())
     seen: list[object] = []
-    rig.runner.tick_callbacks.append(
-        lambda: seen.append(rig.session.judge.items.states["flow.before.beacon"].truth)
+    device.runner.tick_callbacks.append(
+        lambda: seen.append(device.session.judge.items.states["flow.before.beacon"].truth)
     )
-    rig.runner.tick()
+    device.runner.tick()
     clock.now_s += 60
-    rig.runner.tick()
+    device.runner.tick()
     assert seen == [True, None]
 
 
 def test_what_the_link_dropped_is_counted(pack: Pack, clock: ManualClock) -> None:
     """Datagrams that the link threw away to catch up are told with the reception."""
-    rig, link = device_on_memory_link(pack, clock)
-    rig.runner.supervised_link.link = link
+    device, link = device_on_memory_link(pack, clock)
+    device.runner.supervised_link.link = link
     link.counts.dropped = 45
     sender = FrameSender()
     link.feed(sender.datagram(0.0))
-    rig.runner.deliver(link._queue[0])
-    assert rig.link_report().text == "receiving; 45 dropped after a stall"
+    device.runner.deliver(link._queue[0])
+    assert device.link_report().text == "receiving; 45 dropped after a stall"

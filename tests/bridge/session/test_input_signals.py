@@ -13,6 +13,6 @@ def test_what_the_pack_or_the_papers_say_is_not_sent() -> None:
     papers = {name for name in pack.signals if name.startswith("trip.")}
     assert set(input_signals(pack)) == set(pack.signals) - figures - papers
     assert papers
-    assert {non_input_reason(pack, name) for name in papers} == {"the trip sheet says it"}
+    assert {non_input_reason(pack, name) for name in papers} == {"it comes from the trip sheet"}
     assert {non_input_reason(pack, name) for name in figures} <= {"the pack works it out"}
     assert non_input_reason(pack, "lights.beacon") == ""

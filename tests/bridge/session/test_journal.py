@@ -11,15 +11,15 @@ from tests.contract.waiting import ManualClock
 
 def test_findings_are_kept_as_they_last_stood(pack: Pack, clock: ManualClock) -> None:
     """A finding that changes replaces itself; notices, phases, gates and calls stay in their order."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
-    rig.session.receive(sender.datagram(0, off), 0)
+    device.session.receive(sender.datagram(0, off), 0)
     for second in (1, 2, 3):
-        rig.session.receive(sender.datagram(second, off, push_approved=1.0), second)
+        device.session.receive(sender.datagram(second, off, push_approved=1.0), second)
     for second in (4, 5, 6):
-        rig.session.receive(sender.datagram(second, push_approved=1.0), second)
-    rig.session.receive(sender.datagram(7, {"flight.ground_speed": 3.0}, push_approved=1.0), 7)
-    journal = rig.journal
+        device.session.receive(sender.datagram(second, push_approved=1.0), second)
+    device.session.receive(sender.datagram(7, {"flight.ground_speed": 3.0}, push_approved=1.0), 7)
+    journal = device.journal
     beacon, documents = journal.findings.values()
     assert (beacon.item, beacon.closed_s, beacon.carried) == ("flow.before.beacon", 4.0, False)
     assert (documents.item, documents.closed_s, documents.carried) == ("flow.before.documents", None, True)
@@ -32,26 +32,26 @@ def test_findings_are_kept_as_they_last_stood(pack: Pack, clock: ManualClock) ->
 
 def test_a_jump_back_of_the_clock_is_counted(pack: Pack, clock: ManualClock) -> None:
     """A reset of the monitors is counted, and what was found before stays."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
     for second in (100, 101, 103):
-        rig.session.receive(sender.datagram(second, off, push_approved=100.5), second)
-    found = dict(rig.journal.findings)
+        device.session.receive(sender.datagram(second, off, push_approved=100.5), second)
+    found = dict(device.journal.findings)
     for second in (0, 1):
-        rig.session.receive(sender.datagram(second, off), 110 + second)
-    assert rig.journal.resets == 1
+        device.session.receive(sender.datagram(second, off), 110 + second)
+    assert device.journal.resets == 1
     assert found
-    assert rig.journal.findings == found
+    assert device.journal.findings == found
 
 
 def test_plain_data_can_be_written_as_json(pack: Pack, clock: ManualClock) -> None:
     """Findings, notices, phases and times become JSON, each finding with kind, item, gate, seat, time, actual, wanted, lead."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
     for second in (0, 1, 3):
-        rig.session.receive(sender.datagram(second, off, push_approved=0.5), second)
-    plain = msgspec.json.decode(msgspec.json.encode(rig.journal.as_dict()))
-    assert set(plain) == {"findings", "notices", "phases", "times"}
+        device.session.receive(sender.datagram(second, off, push_approved=0.5), second)
+    plain = msgspec.json.decode(msgspec.json.encode(device.journal.as_dict()))
+    assert set(plain) == {"findings", "notices", "phases", "flight_times"}
     first = plain["findings"][0]
     keys = ("kind", "item", "gate", "seat", "sim_s", "actual", "wanted", "lead_s")
     assert {key: first[key] for key in keys} == {

@@ -25,7 +25,7 @@ def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 
 @pytest.fixture
 def flown(paged: Pack) -> FlownDevice:
-    """A rig after its first frame."""
+    """A device after its first frame."""
     one = FlownDevice(paged)
     one.frame(0.0)
     return one
@@ -44,7 +44,7 @@ def notes(told: list[SessionEvent]) -> list[tuple[SessionChangeKind, str, str]]:
 
 
 def test_every_verb_that_may_be_asked_is_done_by_somebody() -> None:
-    """No verb is promised at the door and known to nobody; `begin` and the knobs of a recording are the rig's."""
+    """No verb is promised at the door and known to nobody; `begin` and the knobs of a recording are the device's."""
     assert set(_HANDLERS) | {"start_session", *PLAYBACK_VERBS} == set(get_args(Verb))
 
 
@@ -142,7 +142,7 @@ def test_a_call_is_taken_back_within_its_time(flown: FlownDevice) -> None:
     """Within 10 s of the wall's clock a call is taken back; after that it is refused, and stands."""
     flown.ask("call", "clearance", "atc")
     flown.wall.now_s += UNDO_WINDOW_S - 1
-    assert flown.ask("undo_call", "clearance", "atc").text == "call taken back: departure clearance"
+    assert flown.ask("undo_call", "clearance", "atc").text == "call undone: departure clearance"
     assert flown.device.session.call_register.latest("clearance") is None
     flown.ask("call", "clearance", "atc")
     flown.wall.now_s += UNDO_WINDOW_S
@@ -179,7 +179,7 @@ def test_a_checklist_is_read_left_open_and_put_away(flown: FlownDevice) -> None:
     for _ in range(3):
         flown.ask("leave_open")
     assert not flown.ask("leave_open").accepted
-    assert flown.ask("close_checklist").text == "put away: Before push"
+    assert flown.ask("close_checklist").text == "checklist closed: Before push"
     assert flown.device.session.checklist_run is None
 
 
@@ -188,7 +188,7 @@ def test_the_next_session_begins_with_nothing_of_the_last(flown: FlownDevice) ->
     flown.ask("call", "clearance", "atc")
     flown.ask("assign_seat", "captain", reason="Crew 7")
     told = heard(flown)
-    assert flown.ask("start_session", "", "instructor").text == "begun: Session 2"
+    assert flown.ask("start_session", "", "instructor").text == "started: Session 2"
     session = flown.device.session
     assert (session.name, session.crew, session.call_register.latest("clearance")) == ("Session 2", {}, None)
     assert flown.device.journal.calls == []

@@ -32,27 +32,29 @@ def test_a_failing_listener_is_named_then_left_out_and_the_others_hear_on(
 ) -> None:
     """A listener that always raises is logged each time, asked no more after its limit, and stops nobody else."""
     structlog.reset_defaults()
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     failing, after, sender = FailingListener(), Journal(), FrameSender()
-    rig.add_listener(failing)
-    rig.add_listener(after)
+    device.add_listener(failing)
+    device.add_listener(after)
     with capture_logs() as logs:
         for second in range(40):
             beacon = "on" if second % 2 else "off"
-            rig.session.receive(sender.datagram(second, {"lights.beacon": beacon}, push_approved=0.5), second)
+            device.session.receive(
+                sender.datagram(second, {"lights.beacon": beacon}, push_approved=0.5), second
+            )
     assert failing.calls == MAX_FAILURES
-    assert [entry["event"] for entry in logs] == ["listener failed"] * MAX_FAILURES + ["listener left out"]
+    assert [entry["event"] for entry in logs] == ["listener failed"] * MAX_FAILURES + ["listener removed"]
     assert logs[0]["listener"] == "FailingListener"
     assert "unplugged" in logs[0]["why"]
-    assert after.findings == rig.journal.findings
+    assert after.findings == device.journal.findings
     assert after.findings
-    assert rig.session.judge.context.sim_s == 39
+    assert device.session.judge.context.sim_s == 39
 
 
 def test_a_listener_that_fails_now_and_then_stays(pack: Pack, clock: ManualClock) -> None:
     """Failures count in a row only: one that works again keeps its place."""
     structlog.reset_defaults()
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     heard: list[int] = []
 
     def moody(_entry: SessionEvent) -> None:
@@ -60,44 +62,44 @@ def test_a_listener_that_fails_now_and_then_stays(pack: Pack, clock: ManualClock
         if len(heard) % 3:
             raise RuntimeError("not now")
 
-    rig.add_listener(moody)
+    device.add_listener(moody)
     sender = FrameSender()
     with capture_logs() as logs:
         for second in range(60):
             beacon = "on" if second % 2 else "off"
-            rig.session.receive(sender.datagram(second, {"lights.beacon": beacon}), second)
+            device.session.receive(sender.datagram(second, {"lights.beacon": beacon}), second)
     assert len(heard) > MAX_FAILURES
-    assert "listener left out" not in [entry["event"] for entry in logs]
+    assert "listener removed" not in [entry["event"] for entry in logs]
 
 
 def test_bytes_that_are_no_record_reach_nobody(pack: Pack, clock: ManualClock) -> None:
     """A datagram of garbage raises nothing, is counted, and the next good one is judged."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     for data in (b"", b"\xff" * 60_000, b"\x81", b"fuel,total"):
-        rig.session.receive(data, 1.0)
-    assert rig.journal.phases == []
-    assert rig.session.receiver.health.rejected == 4
-    rig.session.receive(FrameSender().datagram(0.0), 1.0)
-    assert [phase.phase for phase in rig.journal.phases] == ["stand"]
+        device.session.receive(data, 1.0)
+    assert device.journal.phases == []
+    assert device.session.receiver.health.rejected == 4
+    device.session.receive(FrameSender().datagram(0.0), 1.0)
+    assert [phase.phase for phase in device.journal.phases] == ["stand"]
 
 
 def test_requests_are_done_or_refused_with_a_hint(pack: Pack, clock: ManualClock) -> None:
     """A call, confirmation or excuse is done; a name that nobody knows is refused and the nearest is named."""
-    rig, _ = device_on_memory_link(pack, clock)
-    rig.session.receive(FrameSender().datagram(0.0), 1.0)
+    device, _ = device_on_memory_link(pack, clock)
+    device.session.receive(FrameSender().datagram(0.0), 1.0)
     done = [
-        rig.handle(Request("call", "push_approved", "ground")),
-        rig.handle(Request("confirm", "flow.before.documents", "captain")),
-        rig.handle(Request("waive", "flow.before.pressure", "instructor", "pump out of service")),
+        device.handle(Request("call", "push_approved", "ground")),
+        device.handle(Request("confirm", "flow.before.documents", "captain")),
+        device.handle(Request("waive", "flow.before.pressure", "instructor", "pump out of service")),
     ]
     assert [reply.accepted for reply in done] == [True, True, True]
-    assert rig.journal.calls[0].by == "ground"
-    refused = rig.handle(Request("call", "push_aproved"))
+    assert device.journal.calls[0].by == "ground"
+    refused = device.handle(Request("call", "push_aproved"))
     assert not refused.accepted
     assert "did you mean push_approved?" in refused.text
-    unsaid = rig.handle(Request("waive", "flow.before.beacon", "instructor"))
+    unsaid = device.handle(Request("waive", "flow.before.beacon", "instructor"))
     assert not unsaid.accepted
     assert "reason" in unsaid.text
-    shown = rig.handle(Request("confirm", "flow.before.beacon"))
+    shown = device.handle(Request("confirm", "flow.before.beacon"))
     assert not shown.accepted
     assert "a signal shows" in shown.text

@@ -17,15 +17,15 @@ from tests.contract.waiting import ManualClock
 
 def test_inputs_come_before_what_they_bring_about(pack: Pack, clock: ManualClock) -> None:
     """A frame, a request and a tick that makes something too old are heard in their order, each before its entries."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     heard: list[TimedInput | SessionEvent] = []
-    rig.session.input_listeners.append(heard.append)
-    rig.add_listener(heard.append)
-    rig.session.receive(FrameSender().datagram(0.0), clock())
-    rig.handle(Request("call", "push_approved"))
-    rig.session.tick(clock() + 0.25)
-    rig.session.tick(clock() + 600)
-    rig.session.tick(clock() + 601)
+    device.session.input_listeners.append(heard.append)
+    device.add_listener(heard.append)
+    device.session.receive(FrameSender().datagram(0.0), clock())
+    device.handle(Request("call", "push_approved"))
+    device.session.tick(clock() + 0.25)
+    device.session.tick(clock() + 600)
+    device.session.tick(clock() + 601)
     assert isinstance(heard[0], TimedInput)
     inputs = [one.content for one in heard if isinstance(one, TimedInput)]
     assert [type(what) for what in inputs] == [Frame, Request, ClockTick]
@@ -35,21 +35,21 @@ def test_inputs_come_before_what_they_bring_about(pack: Pack, clock: ManualClock
 
 def test_a_request_that_is_refused_is_heard_too(pack: Pack, clock: ManualClock) -> None:
     """What was asked and not done is an input like any other."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     heard: list[TimedInput] = []
-    rig.session.input_listeners.append(heard.append)
-    assert not rig.handle(Request("undo_call", "push_approved")).accepted
+    device.session.input_listeners.append(heard.append)
+    assert not device.handle(Request("undo_call", "push_approved")).accepted
     assert [one.content for one in heard] == [Request("undo_call", "push_approved")]
 
 
 def test_a_note_has_the_moment_of_its_request(pack: Pack, clock: ManualClock) -> None:
     """The wall's clock is read once for a request: what it brings about has the same time, to the microsecond."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     heard: list[TimedInput] = []
     told: list[SessionEvent] = []
-    rig.session.input_listeners.append(heard.append)
-    rig.add_listener(told.append)
-    rig.handle(Request("remark", "", "instructor", "a good start"))
+    device.session.input_listeners.append(heard.append)
+    device.add_listener(told.append)
+    device.handle(Request("remark", "", "instructor", "a good start"))
     assert isinstance(told[0], RemarkAdded)
     assert told[0].utc == heard[0].utc == round(heard[0].utc, 6)
 
@@ -57,28 +57,28 @@ def test_a_note_has_the_moment_of_its_request(pack: Pack, clock: ManualClock) ->
 def test_a_keeper_that_fails_stops_nothing(pack: Pack, clock: ManualClock) -> None:
     """Where an input could not be kept that is logged, and the input is judged."""
     structlog.reset_defaults()
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
 
     def broken(_: TimedInput) -> None:
         raise RuntimeError("no room")
 
-    rig.session.input_listeners.append(broken)
+    device.session.input_listeners.append(broken)
     with capture_logs() as logs:
-        rig.session.receive(FrameSender().datagram(0.0), clock())
-    assert [entry["event"] for entry in logs] == ["input not kept"]
-    assert rig.journal.phases
+        device.session.receive(FrameSender().datagram(0.0), clock())
+    assert [entry["event"] for entry in logs] == ["input not recorded"]
+    assert device.journal.phases
 
 
 def beacon(rig_pack: Pack, clock: ManualClock, verbs: tuple[Verb, Verb]) -> str:
     """What is known of the beacon after it was switched off between two requests, and frames went on."""
-    rig, _ = device_on_memory_link(rig_pack, clock)
+    device, _ = device_on_memory_link(rig_pack, clock)
     sender = FrameSender()
-    rig.session.receive(sender.datagram(0.0), clock())
-    rig.handle(Request(verbs[0], ""))
-    rig.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
-    rig.handle(Request(verbs[1], ""))
-    rig.session.receive(sender.datagram(2.0, {"lights.beacon": "off"}), clock())
-    return verdict_of(rig.session.judge.items.states["flow.before.beacon"].truth)
+    device.session.receive(sender.datagram(0.0), clock())
+    device.handle(Request(verbs[0], ""))
+    device.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
+    device.handle(Request(verbs[1], ""))
+    device.session.receive(sender.datagram(2.0, {"lights.beacon": "off"}), clock())
+    return verdict_of(device.session.judge.items.states["flow.before.beacon"].truth)
 
 
 def test_what_changes_in_a_pause_is_known_after_it(pack: Pack, clock: ManualClock) -> None:
@@ -88,9 +88,9 @@ def test_what_changes_in_a_pause_is_known_after_it(pack: Pack, clock: ManualCloc
 
 def test_the_next_session_knows_what_no_longer_changes(pack: Pack, clock: ManualClock) -> None:
     """A session that begins on a link that runs already is told everything, also what stays as it was."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    rig.session.receive(sender.datagram(0.0), clock())
-    rig.handle(Request("start_session", "second"))
-    rig.session.receive(sender.datagram(1.0), clock())
-    assert verdict_of(rig.session.judge.items.states["flow.before.beacon"].truth) == "met"
+    device.session.receive(sender.datagram(0.0), clock())
+    device.handle(Request("start_session", "second"))
+    device.session.receive(sender.datagram(1.0), clock())
+    assert verdict_of(device.session.judge.items.states["flow.before.beacon"].truth) == "met"

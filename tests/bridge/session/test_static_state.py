@@ -71,7 +71,7 @@ def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
         "state.json:4:17: engine.1.n2: 'kg' does not convert to '%', expected a number in %\n"
         '     "engine.1.n2": "5 kg",\n'
         "                    ^\n"
-        "state.json:5:2: trip.v1 cannot be given here: the trip sheet says it, expected what a signal shows\n"
+        "state.json:5:2: trip.v1 cannot be given here: it comes from the trip sheet, expected what a signal shows\n"
         '     "trip.v1": 128},\n'
         "     ^\n"
         "state.json:6:12: unknown call push_aproved, expected a call of the pack\n"

@@ -43,7 +43,7 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
         (CallEntered(1.0, "push_approved", "ground"), ("call", "push approved", "", "ground")),
         (
             CallUndone(1.0, "push_approved", "ground", 0.5),
-            ("call", "push approved: taken back", "", "ground"),
+            ("call", "push approved: undone", "", "ground"),
         ),
         (RemarkAdded(1.0, 0.0, "well done", "instructor"), ("remark", "well done", "", "instructor")),
         (
@@ -51,7 +51,7 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
             ("session", "named: Morning", "", "instructor"),
         ),
         (SessionChanged(1.0, 0.0, SessionChangeKind.ENDED), ("session", "ended", "", "")),
-        (MonitorsReset(1.0, 2), ("reset", "the simulator's clock jumped back; all is judged anew", "", "")),
+        (MonitorsReset(1.0, 2), ("reset", "the simulator's clock jumped back; judging starts again", "", "")),
     ],
 )
 def test_what_is_for_people_becomes_a_line(

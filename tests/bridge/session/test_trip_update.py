@@ -29,43 +29,43 @@ SHEET = """trip:
 
 
 @pytest.fixture
-def rig(tmp_path: Path, clock: ManualClock) -> Device:
-    """A rig that has received one frame."""
+def device(tmp_path: Path, clock: ManualClock) -> Device:
+    """A device that has received one frame."""
     made, _ = device_on_memory_link(load_pack(str(write_pack(tmp_path / "pack")), trip=TRIP), clock)
     made.session.receive(FrameSender().datagram(1.0), 1.0)
     return made
 
 
-def test_what_differs_is_amended(rig: Device) -> None:
+def test_what_differs_is_amended(device: Device) -> None:
     """The values of the sheet that are new are taken, and told in the record; a second time nothing is new."""
     heard: list[object] = []
-    rig.session.add_listener(heard.append)
-    reply = rig.handle(Request("amend", "sheet.yaml", "captain", SHEET))
+    device.session.add_listener(heard.append)
+    reply = device.handle(Request("amend", "sheet.yaml", "captain", SHEET))
     assert reply.accepted
-    assert reply.text == "papers amended: v1, v2, runway; what reads them is to be checked again"
+    assert reply.text == "trip sheet amended: v1, v2, runway; items that use it must be checked again"
     assert heard == [TripUpdated(1.0, ("trip.v1", "trip.v2", "trip.runway"), "captain")]
-    assert rig.session.judge.trip_values["trip.v2"] == 139.0
-    again = rig.handle(Request("amend", "sheet.yaml", "captain", SHEET))
-    assert again == Reply(accepted=True, text="the papers hold all of that already")
+    assert device.session.judge.trip_values["trip.v2"] == 139.0
+    again = device.handle(Request("amend", "sheet.yaml", "captain", SHEET))
+    assert again == Reply(accepted=True, text="the trip sheet has all of that already")
     assert len(heard) == 1
 
 
-def test_a_sheet_that_is_wrong_changes_nothing(rig: Device) -> None:
+def test_a_sheet_that_is_wrong_changes_nothing(device: Device) -> None:
     """Every fault of the sheet is told with its line, and no value of it is taken."""
     wrong = SHEET.replace("139 kt", "139 kg").replace("runway", "runwy")
-    reply = rig.handle(Request("amend", "sheet.yaml", "", wrong))
+    reply = device.handle(Request("amend", "sheet.yaml", "", wrong))
     assert not reply.accepted
     assert "sheet.yaml:3:" in reply.text
     assert "did you mean runway?" in reply.text
     assert "139 kg" in reply.text
-    assert rig.session.judge.trip_values == {}
+    assert device.session.judge.trip_values == {}
 
 
-def test_json_is_read_as_json(rig: Device) -> None:
+def test_json_is_read_as_json(device: Device) -> None:
     """A sheet whose name ends in .json is JSON."""
     text = '{"trip": {"title": "417", "values": {"v1": "128 kt"}}}'
-    assert rig.handle(Request("amend", "sheet.json", "", text)).accepted
-    assert not rig.handle(Request("amend", "sheet.json", "", SHEET)).accepted
+    assert device.handle(Request("amend", "sheet.json", "", text)).accepted
+    assert not device.handle(Request("amend", "sheet.json", "", SHEET)).accepted
 
 
 def test_many_values_are_counted() -> None:
@@ -75,28 +75,28 @@ def test_many_values_are_counted() -> None:
     assert "value_8" not in said
 
 
-def test_a_call_is_taken_back(rig: Device) -> None:
+def test_a_call_is_taken_back(device: Device) -> None:
     """The call is as if not made; what was not called is refused with a hint."""
-    rig.handle(Request("call", "push_approved", "ground"))
-    assert rig.session.judge.gates.cued_since == {"push": 1.0}
-    reply = rig.handle(Request("undo_call", "push_approved", "ground"))
-    assert reply == Reply(accepted=True, text="call taken back: push approved")
-    assert rig.session.judge.gates.cued_since == {}
-    again = rig.handle(Request("undo_call", "push_approved"))
+    device.handle(Request("call", "push_approved", "ground"))
+    assert device.session.judge.gates.cued_since == {"push": 1.0}
+    reply = device.handle(Request("undo_call", "push_approved", "ground"))
+    assert reply == Reply(accepted=True, text="call undone: push approved")
+    assert device.session.judge.gates.cued_since == {}
+    again = device.handle(Request("undo_call", "push_approved"))
     assert not again.accepted
     assert "push_approved has not been called" in again.text
 
 
-def test_both_are_told_in_lines(rig: Device) -> None:
+def test_both_are_told_in_lines(device: Device) -> None:
     """Lines and timeline say what was taken back and what was amended, and by whom."""
     console = text_console()
-    rig.session.add_listener(ConsoleLog(console, rig.pack, lambda: None))
-    rig.handle(Request("call", "push_approved", "ground"))
-    rig.handle(Request("undo_call", "push_approved", "ground"))
-    rig.handle(Request("amend", "sheet.yaml", "captain", SHEET))
+    device.session.add_listener(ConsoleLog(console, device.pack, lambda: None))
+    device.handle(Request("call", "push_approved", "ground"))
+    device.handle(Request("undo_call", "push_approved", "ground"))
+    device.handle(Request("amend", "sheet.yaml", "captain", SHEET))
     said = printed_text(console)
-    assert "CALL     push approved: taken back, by ground" in said
-    assert "PAPERS   amended: v1, v2, runway, by captain" in said
-    lines = [(line.kind, line.text, line.by) for line in rig.timeline.entries]
-    assert ("call", "push approved: taken back", "ground") in lines
+    assert "CALL     push approved: undone, by ground" in said
+    assert "TRIP     amended: v1, v2, runway, by captain" in said
+    lines = [(line.kind, line.text, line.by) for line in device.timeline.entries]
+    assert ("call", "push approved: undone", "ground") in lines
     assert ("trip_sheet", "v1, v2, runway", "captain") in lines

@@ -15,16 +15,16 @@ from tests.contract.waiting import ManualClock
 
 def test_a_flight_in_lines(pack: Pack, clock: ManualClock) -> None:
     """Phases, calls, gates and notices come as one line each, however long, in their order."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     console = text_console(40)
-    rig.add_listener(ConsoleLog(console, pack, lambda: None))
+    device.add_listener(ConsoleLog(console, pack, lambda: None))
     sender = FrameSender()
     off: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
     for second in range(4):
-        rig.session.receive(
+        device.session.receive(
             sender.datagram(second, off, **({"push_approved": 1.0} if second else {})), second
         )
-    rig.session.receive(sender.datagram(0.0, off), 10.0)
+    device.session.receive(sender.datagram(0.0, off), 10.0)
     assert printed_text(console).splitlines()[:6] == [
         "0:00:00 PHASE    At the stand",
         "0:00:01 CALL     push approved",
@@ -33,7 +33,7 @@ def test_a_flight_in_lines(pack: Pack, clock: ManualClock) -> None:
         "0:00:02 CAUTION  Before push back: beacon is off, needs on.",
         "0:00:02 ADVISORY Before push back: Documents on board: not confirmed.",
     ]
-    assert "0:00:00 RESET    the simulator's clock jumped back; all is judged anew" in printed_text(console)
+    assert "0:00:00 RESET    the simulator's clock jumped back; judging starts again" in printed_text(console)
 
 
 def test_the_link_has_lines_of_its_own(pack: Pack) -> None:
@@ -69,6 +69,6 @@ def test_what_stands_in_the_way_of_keeping_is_a_line(pack: Pack) -> None:
     ):
         lines(SessionChanged(61.0, 0.0, change, text))
     assert printed_text(console).splitlines() == [
-        "0:01:01 KEEP     disk nearly full: 900 MB left",
-        "0:01:01 KEEP     stored again",
+        "0:01:01 DATA     disk nearly full: 900 MB left",
+        "0:01:01 DATA     store reachable",
     ]

@@ -28,41 +28,41 @@ CAUTION = "For flight simulation only. Operator's procedures, approved manual, l
 
 def test_before_the_first_frame(pack: Pack, clock: ManualClock) -> None:
     """Before anything has arrived the screen says so, and what the link waits for."""
-    rig, _ = device_on_memory_link(pack, clock)
-    glance = build_terminal_snapshot(rig.session.judge)
-    assert rendered_text(render_live_view(glance, pack.seats, [], [OPENING])) == (
+    device, _ = device_on_memory_link(pack, clock)
+    snapshot = build_terminal_snapshot(device.session.judge)
+    assert rendered_text(render_live_view(snapshot, pack.seats, [], [OPENING])) == (
         "HOLDSHORT  Small jet                                      simulator time 0:00:00\n"
         "Phase: waiting for the first frame\n"
         "Link udp 127.0.0.1:5139: open, nothing has arrived yet\n"
         "Flows ──────────────────────────────────────────────────────────────────────────\n"
         "  none in this phase\n"
-        "Told last ──────────────────────────────────────────────────────────────────────\n"
+        "Recent notices ─────────────────────────────────────────────────────────────────\n"
         "  nothing\n" + CAUTION
     )
 
 
 def test_a_cued_gate_with_open_items(pack: Pack, clock: ManualClock) -> None:
     """A cued gate shows each open item with level, reason and seat; flows are counted; the last notices stand below."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     wrong: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
     for second in (0, 61, 63):
-        rig.session.receive(
+        device.session.receive(
             sender.datagram(second, wrong, **({"push_approved": 61.0} if second else {})), second
         )
     silent = LinkReport("udp 127.0.0.1:5139", LinkState.SILENT, "no data for 14 s")
-    glance = build_terminal_snapshot(rig.session.judge)
-    assert rendered_text(render_live_view(glance, pack.seats, rig.journal.notices, [silent])) == (
+    snapshot = build_terminal_snapshot(device.session.judge)
+    assert rendered_text(render_live_view(snapshot, pack.seats, device.journal.notices, [silent])) == (
         "HOLDSHORT  Small jet                                      simulator time 0:01:03\n"
         "Phase: At the stand\n"
         "Link udp 127.0.0.1:5139: no data for 14 s\n"
-        "Push back (about to go): 3 open, 0 met ─────────────────────────────────────────\n"
+        "Push back (ready to go): 3 open, 0 met ─────────────────────────────────────────\n"
         "caution  beacon is off, needs on                                   Captain\n"
         "advisory Documents on board: not confirmed                         Captain\n"
         "warning  hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200      First officer\n"
         "Flows ──────────────────────────────────────────────────────────────────────────\n"
         "  Before push back  Captain 0 of 2  First officer 0 of 1\n"
-        "Told last ──────────────────────────────────────────────────────────────────────\n"
+        "Recent notices ─────────────────────────────────────────────────────────────────\n"
         "0:01:03 WARNING  Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800\n"
         "                 to 3 200.\n"
         "0:01:03 CAUTION  Before push back: beacon is off, needs on.\n"
@@ -72,10 +72,10 @@ def test_a_cued_gate_with_open_items(pack: Pack, clock: ManualClock) -> None:
 
 def test_the_next_gate_is_shown_as_things_to_do(pack: Pack, clock: ManualClock) -> None:
     """A gate that is not cued yet shows its open items without any level: nothing is wrong yet."""
-    rig, _ = device_on_memory_link(pack, clock)
-    rig.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    device, _ = device_on_memory_link(pack, clock)
+    device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     text = rendered_text(
-        render_live_view(build_terminal_snapshot(rig.session.judge), pack.seats, [], [OPENING])
+        render_live_view(build_terminal_snapshot(device.session.judge), pack.seats, [], [OPENING])
     )
     assert "Push back (next): 2 open, 1 met ─" in text
     assert "to do    beacon is off, needs on" in text
@@ -84,13 +84,13 @@ def test_the_next_gate_is_shown_as_things_to_do(pack: Pack, clock: ManualClock) 
 
 def test_what_was_lost_is_called_undone(pack: Pack, clock: ManualClock) -> None:
     """An item that was met and lost is shown as undone once the gate is cued."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     for second in range(5):
-        rig.session.receive(sender.datagram(second), second)
-    rig.session.receive(sender.datagram(5, {"lights.beacon": "off"}, push_approved=5.0), 5)
+        device.session.receive(sender.datagram(second), second)
+    device.session.receive(sender.datagram(5, {"lights.beacon": "off"}, push_approved=5.0), 5)
     text = rendered_text(
-        render_live_view(build_terminal_snapshot(rig.session.judge), pack.seats, [], [OPENING])
+        render_live_view(build_terminal_snapshot(device.session.judge), pack.seats, [], [OPENING])
     )
     assert "undone   beacon is off, needs on" in text
 
@@ -107,10 +107,10 @@ def test_text_in_brackets_is_shown_as_it_is() -> None:
 
 def test_only_the_last_notices_are_shown(pack: Pack, clock: ManualClock) -> None:
     """However much was told, the screen shows the latest few and keeps its length."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     notices = [Notice(float(n), Level.CAUTION, "captain", "i", "g", f"number {n}.") for n in range(50)]
     text = rendered_text(
-        render_live_view(build_terminal_snapshot(rig.session.judge), pack.seats, notices, [OPENING])
+        render_live_view(build_terminal_snapshot(device.session.judge), pack.seats, notices, [OPENING])
     )
     assert text.count("number") == MAX_NOTICES_SHOWN
     assert "number 49." in text
@@ -118,11 +118,11 @@ def test_only_the_last_notices_are_shown(pack: Pack, clock: ManualClock) -> None
 
 def test_more_open_items_than_fit_are_counted(pack: Pack, clock: ManualClock) -> None:
     """Of many open items the first are shown, and one line says how many more there are."""
-    rig, _ = device_on_memory_link(pack, clock)
-    rig.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
-    glance = build_terminal_snapshot(rig.session.judge)
-    (gate,) = glance.gates
-    many = replace(glance, gates=(replace(gate, open_items=gate.open_items[:1] * (MAX_OPEN_SHOWN + 4)),))
+    device, _ = device_on_memory_link(pack, clock)
+    device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    snapshot = build_terminal_snapshot(device.session.judge)
+    (gate,) = snapshot.gates
+    many = replace(snapshot, gates=(replace(gate, open_items=gate.open_items[:1] * (MAX_OPEN_SHOWN + 4)),))
     text = rendered_text(render_live_view(many, pack.seats, [], [OPENING]))
     assert text.count("beacon is off") == MAX_OPEN_SHOWN
     assert "         and 4 more\n" in text

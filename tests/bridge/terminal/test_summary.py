@@ -71,9 +71,9 @@ def test_a_finding_of_an_unknown_item_belongs_to_nothing(pack: Pack) -> None:
 @pytest.mark.parametrize(
     ("other", "said"),
     [
-        ({}, "told at once"),
-        ({"lead_s": 16.6, "carried": True}, "told 17 s before the phase began, carried into the phase"),
-        ({"lead_s": 42.0, "closed_s": 40.0}, "told 42 s before the phase began, mended in time"),
+        ({}, "warned at once"),
+        ({"lead_s": 16.6, "carried": True}, "warned 17 s before the phase began, not fixed in time"),
+        ({"lead_s": 42.0, "closed_s": 40.0}, "warned 42 s before the phase began, fixed in time"),
     ],
 )
 def test_lead(other: dict[str, Any], said: str) -> None:
@@ -88,7 +88,7 @@ def test_findings_in_print(pack: Pack) -> None:
     assert printed_text(console) == (
         "1 finding, 0 notices\n"
         "0:00:30  CAUTION  omitted, Captain: beacon is off, needs on\n"
-        "                  told 12 s before the phase began, carried into the phase\n"
+        "                  warned 12 s before the phase began, not fixed in time\n"
         "For flight simulation only. Operator's procedures, approved manual, local rules\n"
         "and instructor come first."
     )
@@ -103,7 +103,7 @@ def test_slips_in_print(pack: Pack) -> None:
         "\n1 of 2 slips caught:\n"
         "0:00:25  The captain forgets the beacon.\n"
         "         0:00:30 omitted: beacon is off, needs on\n"
-        "         told at once\n"
+        "         warned at once\n"
         "0:00:26  The captain forgets the beacon.\n"
         "         not caught"
     )
@@ -118,13 +118,13 @@ def test_a_flight_without_slips_says_that_none_was_scripted(pack: Pack) -> None:
 
 def test_a_lead_is_the_time_to_the_entry(pack: Pack, clock: ManualClock) -> None:
     """In a flight the lead is the time from the finding to the entry of its gate."""
-    rig: Device = device_on_memory_link(pack, clock)[0]
+    device: Device = device_on_memory_link(pack, clock)[0]
     sender = FrameSender()
     for second in (0, 1, 3):
-        rig.session.receive(sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
-    rig.session.receive(
+        device.session.receive(sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
+    device.session.receive(
         sender.datagram(20, {"lights.beacon": "off", "flight.ground_speed": 5.0}, push_approved=1.0), 20
     )
-    assert lead_text(rig.journal.findings[1]) == (
-        f"told {20 - rig.journal.findings[1].sim_s:.0f} s before the phase began, carried into the phase"
+    assert lead_text(device.journal.findings[1]) == (
+        f"told {20 - device.journal.findings[1].sim_s:.0f} s before the phase began, not fixed in time"
     )

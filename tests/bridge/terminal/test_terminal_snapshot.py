@@ -11,21 +11,23 @@ from tests.contract.waiting import ManualClock
 
 def test_a_glance_agrees_with_the_picture(pack: Pack, clock: ManualClock) -> None:
     """Phase, gates and counts are those of the picture at every moment of a small flight."""
-    rig, _ = device_on_memory_link(pack, clock)
-    core, sender = rig.session.judge, FrameSender()
+    device, _ = device_on_memory_link(pack, clock)
+    core, sender = device.session.judge, FrameSender()
     for second in range(12):
         values = {"lights.beacon": "on" if second > 4 else "off", "flight.ground_speed": 3.0 * (second > 8)}
         calls = {"push_approved": 2.0} if second > 1 else {}
-        rig.session.receive(sender.datagram(second, values, **calls), second)
-        glance, picture = build_terminal_snapshot(core), core.snapshot()
-        assert (glance.phase, glance.sim_s, glance.quiet) == (
+        device.session.receive(sender.datagram(second, values, **calls), second)
+        snapshot, picture = build_terminal_snapshot(core), core.snapshot()
+        assert (snapshot.phase, snapshot.sim_s, snapshot.quiet) == (
             picture.phase_title,
             picture.sim_s,
             picture.quiet,
         )
         cued = tuple(gate for gate in picture.gates if gate.cued)
-        assert glance.gates == (cued or picture.gates[:1])
-        counts = {flow.title: [(seat.satisfied, seat.total) for seat in flow.seats] for flow in glance.flows}
+        assert snapshot.gates == (cued or picture.gates[:1])
+        counts = {
+            flow.title: [(seat.satisfied, seat.total) for seat in flow.seats] for flow in snapshot.flows
+        }
         for flow in picture.flows:
             if flow.title in counts:
                 done = [
@@ -37,10 +39,12 @@ def test_a_glance_agrees_with_the_picture(pack: Pack, clock: ManualClock) -> Non
 
 def test_flows_are_those_of_the_phase(pack: Pack, clock: ManualClock) -> None:
     """A flow of the present phase is shown, and not any more once the phase is over."""
-    rig, _ = device_on_memory_link(pack, clock)
+    device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    rig.session.receive(sender.datagram(0), 0)
-    assert [flow.title for flow in build_terminal_snapshot(rig.session.judge).flows] == ["Before push back"]
-    rig.session.receive(sender.datagram(1, {"flight.ground_speed": 3.0}), 1)
-    glance = build_terminal_snapshot(rig.session.judge)
-    assert (glance.phase, glance.flows, glance.gates) == ("Push back", (), ())
+    device.session.receive(sender.datagram(0), 0)
+    assert [flow.title for flow in build_terminal_snapshot(device.session.judge).flows] == [
+        "Before push back"
+    ]
+    device.session.receive(sender.datagram(1, {"flight.ground_speed": 3.0}), 1)
+    snapshot = build_terminal_snapshot(device.session.judge)
+    assert (snapshot.phase, snapshot.flows, snapshot.gates) == ("Push back", (), ())
