@@ -14,5 +14,5 @@ def test_what_the_pack_or_the_papers_say_is_not_sent() -> None:
     assert set(input_signals(pack)) == set(pack.signals) - figures - papers
     assert papers
     assert {non_input_reason(pack, name) for name in papers} == {"it comes from the trip sheet"}
-    assert {non_input_reason(pack, name) for name in figures} <= {"the pack works it out"}
+    assert {non_input_reason(pack, name) for name in figures} <= {"the pack calculates it"}
     assert non_input_reason(pack, "lights.beacon") == ""

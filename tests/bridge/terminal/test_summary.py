@@ -126,5 +126,5 @@ def test_a_lead_is_the_time_to_the_entry(pack: Pack, clock: ManualClock) -> None
         sender.datagram(20, {"lights.beacon": "off", "flight.ground_speed": 5.0}, push_approved=1.0), 20
     )
     assert lead_text(device.journal.findings[1]) == (
-        f"told {20 - device.journal.findings[1].sim_s:.0f} s before the phase began, not fixed in time"
+        f"warned {20 - device.journal.findings[1].sim_s:.0f} s before the phase began, not fixed in time"
     )
