@@ -80,13 +80,13 @@ class EvidenceLimit:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """The signals around a finding with their limits; `left_out` are the labels of signals for which there is no room."""
+    """The signals around a finding with their limits; `omitted_labels` are the labels of signals for which there is no room."""
 
     from_s: float
     to_s: float
     series: tuple[SignalSeries, ...]
     limits: tuple[EvidenceLimit, ...]
-    left_out: tuple[str, ...] = ()
+    omitted_labels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

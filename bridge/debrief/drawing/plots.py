@@ -136,7 +136,7 @@ def _finding_plot(detail: FindingDetail) -> Plot:
     description = f"{detail.finding.sentence}; opened at {format_sim_time(detail.at_s)}."
     svg = draw_traces(anchor, title, description, traces, limits, marks, (evidence.from_s, evidence.to_s))
     part = (detail.at_s - evidence.from_s) / max(evidence.to_s - evidence.from_s, 1.0)
-    omitted = (*evidence.left_out, *_omitted_labels(traces))
+    omitted = (*evidence.omitted_labels, *_omitted_labels(traces))
     return Plot(anchor, title, svg, omitted, finding_position=PLOT_AREA_LEFT + PLOT_AREA_WIDTH * part)
 
 

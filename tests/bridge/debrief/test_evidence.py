@@ -138,7 +138,7 @@ def test_signals_without_room_are_named(tmp_path: Path) -> None:
     evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
     assert evidence is not None
     assert {series.signal for series in evidence.series} == set(names[-MAX_SERIES:])
-    assert set(evidence.left_out) == {pack.signals[name].label for name in names[:-MAX_SERIES]}
+    assert set(evidence.omitted_labels) == {pack.signals[name].label for name in names[:-MAX_SERIES]}
 
 
 @pytest.mark.parametrize(
