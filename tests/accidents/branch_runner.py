@@ -1,6 +1,6 @@
 """Judges a clean flight once, and each case on a branch of it.
 
-A branch is a child process (so this needs POSIX): it takes over the core, as it then is, just before something is laid over
+A branch is a child process (so this needs POSIX): it takes over the judge, as it then is, just before something is laid over
 the flight, and tells what was found.  That spares each case the flight up to there.
 
 Takes: a recording and cases.  Gives: `Outcome`s, and what the clean flight said.
@@ -76,7 +76,7 @@ def _marks(recording: CleanRecording, judged: FlightOutcomes) -> Marks:
         entries = player.clean()
         record_marks(marks, entries)
         judged.notices += [entry for entry in entries if isinstance(entry, Notice)]
-    judged.findings = player.core.findings
+    judged.findings = player.judge.findings
     return marks
 
 
@@ -112,9 +112,9 @@ class _BranchPool:
         """Read the outcome of the oldest branch."""
         name, child, ear = self._pipes.pop(0)
         with os.fdopen(ear, "rb") as pipe:
-            told = pipe.read()
+            result = pipe.read()
         os.waitpid(child, 0)
-        outcome = pickle.loads(told)  # noqa: S301  our own child wrote it
+        outcome = pickle.loads(result)  # noqa: S301  our own child wrote it
         if isinstance(outcome, Exception):
             raise outcome
         self._judged.outcomes[name] = outcome
@@ -122,13 +122,13 @@ class _BranchPool:
 
 def _send_outcome(mouth: int, case: Case, player: CasePlayer, marks: Marks) -> None:
     """In the child: play the case, send its outcome, and exit without the parent's cleanup."""
-    told: Outcome | Exception
+    result: Outcome | Exception
     try:
-        told = _branch(case, player, marks)
+        result = _branch(case, player, marks)
     except Exception as error:  # noqa: BLE001  the parent raises it
-        told = error
+        result = error
     with os.fdopen(mouth, "wb") as pipe:
-        pickle.dump(told, pipe)
+        pickle.dump(result, pipe)
     os._exit(0)
 
 
@@ -140,7 +140,7 @@ def _branch(case: Case, player: CasePlayer, marks: Marks) -> Outcome:
     for said in player.case(case, marks):
         entries += said
         entry_s = next((e.sim_s for e in said if isinstance(e, GateEntered) and e.gate == case.gate), None)
-        late = case.again is None and player.core.context.sim_s > clean_s + GRACE_S
+        late = case.again is None and player.judge.context.sim_s > clean_s + GRACE_S
         if late or entry_s is not None:
             break
     end_s = clean_s if entry_s is None else entry_s

@@ -39,7 +39,7 @@ class CasePlayer:
 
     def __init__(self, recording: CleanRecording) -> None:
         self.recording = recording
-        self.core = Judge(recording.pack, recording.trip)
+        self.judge = Judge(recording.pack, recording.trip)
         self.place = 0
         self._true: dict[str, Value] = {}
         self._said: dict[str, Value] = {}
@@ -69,7 +69,7 @@ class CasePlayer:
             step = self.recording.steps[self.place]
             now_s = step.sim_s + later_s
             while papers and papers[0][0] <= now_s:
-                yield self.core.update_trip(
+                yield self.judge.update_trip(
                     {f"trip.{name}": value for name, value in papers.pop(0)[1].items()}
                 )
             laid = [layer for layer in layers if layer.is_active(now_s)]
@@ -107,7 +107,7 @@ class CasePlayer:
             [name for name in self.recording.signals if name not in mute] if mute else self.recording.signals
         )
         calls = tuple(call for call in step.calls if call not in uncalled)
-        return self.core.judge_frame(Frame("mock", sim_s, sim_s, 0, carried, changes, calls))
+        return self.judge.judge_frame(Frame("mock", sim_s, sim_s, 0, carried, changes, calls))
 
 
 class _ActiveOverlay:

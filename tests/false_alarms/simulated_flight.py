@@ -98,7 +98,7 @@ def fly(
     pack, trip = _read(scenario)
     flight = Flight(scenario, slips, seed, rate_hz=rate_hz)
     encoder, receiver = encoder_for(WIRE), receiver_for(pack.signals, format_name=WIRE, link="mock")
-    core, injector, seen = (
+    judge, injector, seen = (
         Judge(pack, trip),
         FaultInjector(network_faults, seed),
         FlightResult(scenario, seed),
@@ -107,15 +107,15 @@ def fly(
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
             injector.add(frame.due_s, data)
             seen.sent += 1
-        _receive(injector.due(frame.due_s), receiver, core, seen)
-    _receive(injector.remaining(), receiver, core, seen)
+        _receive(injector.due(frame.due_s), receiver, judge, seen)
+    _receive(injector.remaining(), receiver, judge, seen)
     seen.network_faults = dict(injector.counts)
     return seen
 
 
-def _receive(due: Iterable[tuple[float, bytes]], receiver: Receiver, core: Judge, seen: FlightResult) -> None:
+def _receive(due: Iterable[tuple[float, bytes]], receiver: Receiver, judge: Judge, seen: FlightResult) -> None:
     """Judge each datagram at the time of its arrival."""
     for recv_s, data in due:
         for frame in receiver.receive(data, recv_s):
             seen.judged += 1
-            seen.record(core.judge_frame(frame))
+            seen.record(judge.judge_frame(frame))

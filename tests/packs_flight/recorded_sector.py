@@ -40,7 +40,7 @@ class Moment(NamedTuple):
 class JudgedFlight:
     """A judge and its events."""
 
-    core: Judge
+    judge: Judge
     entries: list[JudgeEvent] = field(default_factory=list)
     _sent: dict[str, Value] = field(default_factory=dict)
 
@@ -53,7 +53,7 @@ class JudgedFlight:
         ]
         self._sent = dict(state)
         frame = Frame("test", sim_s, sim_s, 0, tuple(state), changes, tuple(calls))
-        self.entries += self.core.judge_frame(frame)
+        self.entries += self.judge.judge_frame(frame)
 
     def play(
         self, moments: Iterable[Moment], change: Change | None = None, *, unsaid: Collection[str] = ()
@@ -69,7 +69,7 @@ class JudgedFlight:
     @property
     def found(self) -> dict[str, str]:
         """Kind of each finding, by its item."""
-        return {f.item: str(f.kind) for f in self.core.findings}
+        return {f.item: str(f.kind) for f in self.judge.findings}
 
     @property
     def phases(self) -> list[str]:
@@ -77,13 +77,13 @@ class JudgedFlight:
         return [e.phase for e in self.entries if isinstance(e, PhaseEntered)]
 
     @property
-    def told(self) -> list[str]:
+    def notice_sentences(self) -> list[str]:
         """Sentences of the notices."""
         return [e.sentence for e in self.entries if isinstance(e, Notice)]
 
     def finding(self, item: str) -> Finding:
         """The first finding on an item."""
-        return next(f for f in self.core.findings if f.item == item)
+        return next(f for f in self.judge.findings if f.item == item)
 
     def entered_s(self, gate: str) -> float:
         """Time at which a gate was last entered."""
@@ -115,7 +115,7 @@ class CleanSector:
         """Every signal at a time of the recording."""
         return next(m.state for m in self.moments if m.sim_s >= sim_s)
 
-    def core(self) -> Judge:
+    def judge(self) -> Judge:
         """A judge before its first frame."""
         return Judge(self.pack, self.trip)
 
@@ -128,11 +128,11 @@ class CleanSector:
         unsaid: Collection[str] = (),
     ) -> JudgedFlight:
         """Judge a part of the recording; earlier calls count as entered."""
-        judged = JudgedFlight(self.core())
+        judged = JudgedFlight(self.judge())
         for moment in self.between(0, first_s - 0.01):
             for call in moment.calls:
                 if call not in unsaid:
-                    judged.core.enter_call(call)
+                    judged.judge.enter_call(call)
         return judged.play(self.between(first_s, last_s), change, unsaid=unsaid)
 
 

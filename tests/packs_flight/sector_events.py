@@ -146,17 +146,17 @@ def amended_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
 
 def judge(event: str, seed: int, slip: Slip | None = None, *, first_s: float = 0.0) -> JudgedFlight:
     """Judge an event's flight with an error overlaid; before `first_s` only its calls are entered."""
-    told, flown = events()[event], record(event, seed)
+    expected, flown = events()[event], record(event, seed)
     judged, since = JudgedFlight(Judge(*rules())), False
-    values = (told.amended.values if told.amended else {}) | (slip.sheet if slip else {})
+    values = (expected.amended.values if expected.amended else {}) | (slip.sheet if slip else {})
     for moment in flown.moments:
         since = since or (slip is not None and slip.since in judged.phases[-1:])
         calls = [c for c in moment.calls if not (since and slip and c in slip.unsaid)]
         if moment.sim_s < first_s:
             for call in calls:
-                judged.core.enter_call(call)
+                judged.judge.enter_call(call)
             continue
         judged.send(moment.sim_s, {**moment.state, **(slip.reads if since and slip else {})}, calls)
         if moment.sim_s == flown.amended_s and not (slip and slip.unamended):
-            judged.entries += judged.core.update_trip(amended_values(values))
+            judged.entries += judged.judge.update_trip(amended_values(values))
     return judged

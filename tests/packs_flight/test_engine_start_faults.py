@@ -21,7 +21,7 @@ from rules.signals.model import Frame, Quality, Sample, Value
 RATE_HZ = 5.0
 SEED = 3
 SCENARIOS = ("departure", "sector")
-STRIP = "trace.start_2"
+TRACE = "trace.start_2"
 MARKS = ["starter engaged", "N2 rises", "oil pressure rises", "N1 rises", "fuel", "light-off"]
 
 
@@ -30,8 +30,8 @@ class Start:
     """One start of engine 2: its findings, notices, trace and moments."""
 
     findings: list[Finding]
-    told: list[str]
-    strip: TraceRecorded
+    notice_sentences: list[str]
+    trace: TraceRecorded
     moments: list[FlightMoment]
 
     def first_s(self, name: str, least: float) -> float:
@@ -69,9 +69,9 @@ def started(scenario: str, event: str) -> Start:
     halt, calls = before_push(scenario)
     flight = Flight(scenario, events=[event] if event else [], seed=SEED, rate_hz=RATE_HZ).resume_from(halt)
     trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    core = Judge(load_pack("twin_jet", trip=trip), trip)
+    judge = Judge(load_pack("twin_jet", trip=trip), trip)
     for call in calls:
-        core.enter_call(call)
+        judge.enter_call(call)
     findings, told, moments = list[Finding](), list[str](), list[FlightMoment]()
     before: dict[str, Value] = {}
     for moment in flight:
@@ -84,13 +84,13 @@ def started(scenario: str, event: str) -> Start:
         before = dict(moment.state)
         said = tuple(call.name for call in moment.calls)
         frame = Frame("test", moment.sim_s, moment.sim_s, 0, tuple(before), changes, said)
-        for entry in core.judge_frame(frame):
+        for entry in judge.judge_frame(frame):
             match entry:
                 case FindingOpened():
                     findings.append(entry.finding)
                 case Notice():
                     told.append(entry.sentence)
-                case TraceRecorded(trace=kept) if kept == STRIP:
+                case TraceRecorded(trace=kept) if kept == TRACE:
                     return Start(findings, told, entry, moments)
     raise AssertionError("engine 2 was not started")
 
@@ -112,7 +112,7 @@ def test_a_bad_start_is_found_by_its_name_alone(
     """Each event gives the findings that name it and no other, and the notice has the name."""
     start = started(scenario, event)
     assert [finding.item for finding in start.findings] == [f"watch.{watch}" for watch in watches]
-    assert any(said.startswith(name) for said in start.told)
+    assert any(said.startswith(name) for said in start.notice_sentences)
 
 
 @pytest.mark.parametrize("scenario", SCENARIOS)
@@ -120,12 +120,12 @@ def test_a_bad_start_is_found_by_its_name_alone(
 def test_the_trace_of_a_bad_start_names_its_findings(scenario: str, event: str) -> None:
     """The trace runs from the starter to rest or idle, has every sample, and the numbers of the findings."""
     start = started(scenario, event)
-    strip = start.strip
-    assert strip.end is TraceEnd.ENDED
-    assert strip.findings == tuple(finding.number for finding in start.findings) != ()
-    assert all(len(column.values) == len(strip.times_s) for column in strip.columns)
-    assert len(strip.times_s) >= (strip.ended_s - strip.began_s) * 3.0
-    assert all(strip.began_s <= finding.sim_s <= strip.ended_s for finding in start.findings)
+    trace = start.trace
+    assert trace.end is TraceEnd.ENDED
+    assert trace.findings == tuple(finding.number for finding in start.findings) != ()
+    assert all(len(column.values) == len(trace.times_s) for column in trace.columns)
+    assert len(trace.times_s) >= (trace.ended_s - trace.began_s) * 3.0
+    assert all(trace.began_s <= finding.sim_s <= trace.ended_s for finding in start.findings)
 
 
 @pytest.mark.parametrize("scenario", SCENARIOS)
@@ -133,10 +133,10 @@ def test_a_good_start_leaves_a_trace_and_no_finding(scenario: str) -> None:
     """A clean start is recorded too, with its marks in their order."""
     start = started(scenario, "")
     assert start.findings == []
-    assert start.told == []
-    assert start.strip.findings == ()
-    assert [mark.label for mark in start.strip.marks] == [*MARKS, "starter cut-out", "stable idle"]
-    egt = next(column for column in start.strip.columns if column.signal == "engine.2.egt")
+    assert start.notice_sentences == []
+    assert start.trace.findings == ()
+    assert [mark.label for mark in start.trace.marks] == [*MARKS, "starter cut-out", "stable idle"]
+    egt = next(column for column in start.trace.columns if column.signal == "engine.2.egt")
     assert max(value for value in egt.values if isinstance(value, float)) < 740.0
 
 

@@ -11,11 +11,13 @@ from tests.packs_flight.recorded_sector import JudgedFlight
 from tests.packs_flight.sector_events import Slip, events, judge, record
 
 SEED = 1
-CASES = [(event, seed) for event, told in events().items() for seed in ((1,) if told.joins else (1, 2))]
+CASES = [
+    (event, seed) for event, expected in events().items() for seed in ((1,) if expected.joins else (1, 2))
+]
 SLIPS = [
     pytest.param(event, slip, id=f"{event}: {slip.says}")
-    for event, told in events().items()
-    for slip in told.slips
+    for event, expected in events().items()
+    for slip in expected.slips
 ]
 
 
@@ -38,12 +40,12 @@ def joins_s(event: str, seed: int) -> float:
 @pytest.mark.parametrize(("event", "seed"), CASES)
 def test_an_event_gives_its_own_phases_and_findings_and_no_others(event: str, seed: int) -> None:
     """Phases follow the actual flight; the only findings are about the aeroplane itself, and they are closed again."""
-    flight, told = judged(event, seed), events()[event]
-    sentences = [f"{f.sim_s:.0f} s {f.item}: {f.sentence}" for f in flight.core.findings]
-    assert flight.found == told.found, sentences
-    assert [f.item for f in flight.core.findings if f.closed_s is None] == []
-    start = flight.phases.index(told.phases[0])
-    assert tuple(flight.phases[start:]) == told.phases
+    flight, expected = judged(event, seed), events()[event]
+    sentences = [f"{f.sim_s:.0f} s {f.item}: {f.sentence}" for f in flight.judge.findings]
+    assert flight.found == expected.found, sentences
+    assert [f.item for f in flight.judge.findings if f.closed_s is None] == []
+    start = flight.phases.index(expected.phases[0])
+    assert tuple(flight.phases[start:]) == expected.phases
 
 
 @pytest.mark.parametrize(("event", "slip"), SLIPS)
@@ -56,15 +58,15 @@ def test_an_error_after_an_event_is_found(event: str, slip: Slip) -> None:
 def test_after_a_return_to_the_stand_all_is_open_again() -> None:
     """Checks and calls for the take-off count as not done."""
     flight = judged("return_to_stand", SEED)
-    core, came_s = flight.core, flight.phase_s("before_start")
-    gates = [g for g in core.context.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
-    states = [core.items.states[item] for gate in gates for item in gate.needs]
+    judge, came_s = flight.judge, flight.phase_s("before_start")
+    gates = [g for g in judge.context.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
+    states = [judge.items.states[item] for gate in gates for item in gate.needs]
     assert len(states) > 100
     assert ItemStatus.CONFIRMED not in {state.status for state in states}
     assert all(state.last_met_s is None or state.last_met_s >= came_s for state in states)
-    assert not core.context.phase_of_call.keys() & {
+    assert not judge.context.phase_of_call.keys() & {
         "before_taxi_checklist",
         "taxi_clearance",
         "lineup_clearance",
     }
-    assert "push_back" in core.context.active_gates
+    assert "push_back" in judge.context.active_gates

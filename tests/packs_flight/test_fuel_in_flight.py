@@ -126,6 +126,6 @@ def test_the_sheet_lands_where_the_flight_does(clean: CleanSector) -> None:
     assert sheet["trip.zero_fuel_mass"] + fuel_kg == pytest.approx(sheet["trip.landing_mass"], abs=150.0)
     planned = sheet["trip.block_fuel"] - sheet["trip.taxi_fuel"] - sheet["trip.trip_fuel"]
     assert fuel_kg == pytest.approx(planned, abs=150.0)
-    least = clean.judged.core.context.state.values["figure.minimum_vref"]
+    least = clean.judged.judge.context.state.values["figure.minimum_vref"]
     assert not isinstance(least, str)
     assert 0.0 <= sheet["trip.vref"] - least < 1.0

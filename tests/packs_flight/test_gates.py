@@ -34,7 +34,7 @@ def test_a_correct_crew_hears_nothing_at_the_gate(clean: CleanSector, gate: str)
     judged = clean.joined(*part(clean, gate))
     assert judged.entered_s(gate) == pytest.approx(clean.judged.entered_s(gate), abs=1)
     assert judged.found == {}
-    assert judged.told == []
+    assert judged.notice_sentences == []
 
 
 @pytest.mark.parametrize(("gate", "error"), CASES, ids=[f"{g}-{e.item}" for g, e in CASES])
@@ -45,7 +45,7 @@ def test_an_error_is_found_before_the_phase_begins(clean: CleanSector, gate: str
     finding = judged.finding(error.item)
     entered_s = [e.sim_s for e in judged.entries if getattr(e, "phase", "") == clean_phase(clean, gate)]
     assert all(finding.sim_s <= sim_s for sim_s in entered_s)
-    assert any(finding.sentence in sentence for sentence in judged.told)
+    assert any(finding.sentence in sentence for sentence in judged.notice_sentences)
 
 
 def clean_phase(clean: CleanSector, gate: str) -> str:

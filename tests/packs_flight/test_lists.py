@@ -75,14 +75,14 @@ def test_challenges_are_short_and_name_one_thing(pack: Pack) -> None:
     assert [c for c in challenges if len(c) > 30 or re.search(r"[/;]| and ", c)] == []
 
 
-def told(pack: Pack) -> list[Item | Watch]:
+def judged_parts(pack: Pack) -> list[Item | Watch]:
     """Every item and watch that can give a finding."""
     return [*pack.items.values(), *pack.watches]
 
 
 def test_each_expectation_has_a_reason_or_a_source(pack: Pack) -> None:
     """Each expectation has a reason or a source."""
-    bare = [one.id for one in told(pack) if not one.why and not one.source]
+    bare = [one.id for one in judged_parts(pack) if not one.why and not one.source]
     assert [name for name in bare if not name.startswith(WORKED_OUT)] == []
 
 
@@ -92,6 +92,6 @@ WORKED_OUT = ("flow.plausibility.", "flow.arrival", "flow.runway.", "watch.filte
 
 def test_numbers_of_regulations_name_them(pack: Pack) -> None:
     """A source that names a rule or a report names its number."""
-    named = [one.source for one in told(pack) if re.search(r"CFR|Annex|NTSB|Doc", one.source)]
+    named = [one.source for one in judged_parts(pack) if re.search(r"CFR|Annex|NTSB|Doc", one.source)]
     assert len(named) > 20
     assert [source for source in named if not re.search(r"\d", source)] == []

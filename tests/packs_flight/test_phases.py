@@ -65,7 +65,7 @@ AIRSPEEDS = ("flight.airspeed", "airspeed.captain", "airspeed.first_officer", "a
 def rejected(clean: CleanSector) -> tuple[JudgedFlight, float]:
     """Flown up to 90 kt and stopped; give the time of the end."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
-    judged = JudgedFlight(clean.core()).play(clean.between(0, go_s))
+    judged = JudgedFlight(clean.judge()).play(clean.between(0, go_s))
     stop = stopped(go_s, clean.state_at(go_s))
     judged.play(stop)
     return judged, end_s(stop)
@@ -81,7 +81,7 @@ def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: Cle
 def test_spoilers_that_stay_in_are_reported_in_a_rejected_take_off(clean: CleanSector) -> None:
     """Missing spoilers give a notice at once."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
-    judged = JudgedFlight(clean.core()).play(clean.between(0, go_s))
+    judged = JudgedFlight(clean.judge()).play(clean.between(0, go_s))
     flat = {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0}
     judged.play(stopped(go_s, clean.state_at(go_s)), flat)
     assert judged.found == {"watch.spoilers_in_rejected": "omitted"}
@@ -115,7 +115,7 @@ def returned(clean: CleanSector) -> tuple[JudgedFlight, float]:
     rotors = {"engine.1.n1": 2.0, "engine.2.n1": 2.0, "engine.1.n2": 6.0, "engine.2.n2": 6.0}
     cut = hold(brake[-1], 40, off | {"engine.1.n2": 30.0, "engine.2.n2": 30.0})
     still = hold(cut[-1], 20, off | rotors)
-    judged = JudgedFlight(clean.core()).play([*taxied, *brake, *cut, *still])
+    judged = JudgedFlight(clean.judge()).play([*taxied, *brake, *cut, *still])
     return judged, end_s(still)
 
 
@@ -149,9 +149,9 @@ NEW_RUNWAY: dict[str, Value] = {"trip.runway": "32", "trip.runway_heading": 323.
 def test_another_runway_opens_what_its_trip_values_change(clean: CleanSector) -> None:
     """After a new trip sheet in the taxi the old speeds and runway are found before line-up, nothing before."""
     change_s = clean.judged.phase_s("taxi") + 40.0
-    judged = JudgedFlight(clean.core()).play(clean.between(0, change_s))
+    judged = JudgedFlight(clean.judge()).play(clean.between(0, change_s))
     assert judged.found == {}
-    judged.entries += judged.core.update_trip(NEW_RUNWAY)
+    judged.entries += judged.judge.update_trip(NEW_RUNWAY)
     judged.play(clean.between(change_s + 0.1, clean.judged.cued_s("line_up") + 3.0))
     assert judged.found["flow.papers.v1_captain"] == "wrong_value"
     assert "undone" not in judged.found.values()
@@ -195,7 +195,7 @@ def climbing(at_s: float, state: State) -> list[Moment]:
 def missed(clean: CleanSector, change: Mapping[str, Value] | None = None) -> tuple[JudgedFlight, float]:
     """Flown to 400 ft on final, and gone around; give the time of the end of the climb."""
     at_s = clean.judged.phase_s("short_final") + 6.0
-    judged = JudgedFlight(clean.core()).play(clean.between(0, at_s))
+    judged = JudgedFlight(clean.judge()).play(clean.between(0, at_s))
     climb = climbing(at_s, clean.state_at(at_s))
     return judged.play(climb, change), end_s(climb)
 
@@ -245,24 +245,24 @@ def test_an_engine_failure_after_take_off_keeps_the_phases(clean: CleanSector) -
     def failed(sim_s: float, _: State) -> Mapping[str, Value]:
         return dead if sim_s >= fail_s else {}
 
-    judged = JudgedFlight(clean.core()).play(clean.between(0, clean.judged.phase_s("climb") + 20.0), failed)
+    judged = JudgedFlight(clean.judge()).play(clean.between(0, clean.judged.phase_s("climb") + 20.0), failed)
     assert judged.phases[-3:] == ["rotation", "initial_climb", "climb"]
     assert judged.found == {"watch.engine_failure_1": "limit_exceeded"}
 
 
 def test_a_second_sector_on_the_same_day_is_like_the_first(clean: CleanSector) -> None:
     """The second sector has the same phases in the same order, and no findings."""
-    whole = JudgedFlight(clean.core()).play(clean.moments)
+    whole = JudgedFlight(clean.judge()).play(clean.moments)
     first = list(whole.phases)
-    whole.entries += whole.core.update_trip(dict(clean.trip.values))
+    whole.entries += whole.judge.update_trip(dict(clean.trip.values))
     whole.play(then(end_s(clean.moments), clean.moments))
     assert whole.phases == first + first
-    assert [f.sentence for f in whole.core.findings] == []
+    assert [f.sentence for f in whole.judge.findings] == []
 
 
 def test_the_calls_of_the_first_sector_do_not_serve_the_second(clean: CleanSector) -> None:
     """Clearances, briefings and checklists of the first sector do not count for the second."""
-    whole = JudgedFlight(clean.core()).play(clean.moments)
+    whole = JudgedFlight(clean.judge()).play(clean.moments)
     upto = clean.between(0, clean.judged.phase_s("engine_start") + 5.0)
     whole.play(
         then(end_s(clean.moments), upto), unsaid=("atc_clearance", "departure_briefing", "push_approved")

@@ -13,8 +13,8 @@ PHASES = [
 
 def test_a_correct_flight_hears_nothing(clean: CleanSector) -> None:
     """There are no findings and no notices from the first frame to the last."""
-    assert [f.sentence for f in clean.judged.core.findings] == []
-    assert clean.judged.told == []
+    assert [f.sentence for f in clean.judged.judge.findings] == []
+    assert clean.judged.notice_sentences == []
 
 
 def test_every_phase_once_and_in_order(clean: CleanSector) -> None:
@@ -34,7 +34,7 @@ def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: CleanSecto
 
 def test_the_flight_leaves_no_item_unread(clean: CleanSector) -> None:
     """Every item that a gate of the flight needs is met at some time of the flight."""
-    states = clean.judged.core.items.states
+    states = clean.judged.judge.items.states
     never = [
         item
         for gate in clean.pack.gates

@@ -105,7 +105,7 @@ def test_a_good_start_hears_nothing(clean: CleanSector) -> None:
     """A start within its limits gives no finding and no notice."""
     judged = started(clean, None)
     assert judged.found == {}
-    assert judged.told == []
+    assert judged.notice_sentences == []
 
 
 @pytest.mark.parametrize(("change", "watch", "name"), CASES, ids=[watch for _, watch, _ in CASES])
@@ -117,7 +117,7 @@ def test_a_bad_start_is_reported_by_its_name(
     judged = started(clean, change, last_s)
     assert f"watch.{watch}" in judged.found
     if name != "Clock":
-        assert any(said.startswith(name) for said in judged.told)
+        assert any(said.startswith(name) for said in judged.notice_sentences)
 
 
 def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -> float:
@@ -162,6 +162,6 @@ def test_too_many_tries_and_too_long_a_try(clean: CleanSector) -> None:
 
     part = clean.between(begin_s - 5.0, begin_s + 60.0)
     held = [part[-1]._replace(sim_s=part[-1].sim_s + 1.0 + n, calls=()) for n in range(400)]
-    assert f"watch.starter_tries_{K}" in JudgedFlight(clean.core()).play(part + held, tries).found
-    assert f"watch.starter_time_{K}" in JudgedFlight(clean.core()).play(part + held, long).found
-    assert f"watch.starter_tries_{K}" not in JudgedFlight(clean.core()).play(part + held, long).found
+    assert f"watch.starter_tries_{K}" in JudgedFlight(clean.judge()).play(part + held, tries).found
+    assert f"watch.starter_time_{K}" in JudgedFlight(clean.judge()).play(part + held, long).found
+    assert f"watch.starter_tries_{K}" not in JudgedFlight(clean.judge()).play(part + held, long).found

@@ -33,8 +33,8 @@ class Roll:
 
     findings: list[Finding]
     speeds_kt: dict[str, float]
-    told: list[str]
-    core: Judge
+    notice_sentences: list[str]
+    judge: Judge
 
     @property
     def found(self) -> list[str]:
@@ -83,11 +83,11 @@ def rolled(
     """
     halt, calls = lined_up(seed)
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ).resume_from(halt)
-    core = Judge(*_rules(papers))
-    core.update_trip(sheet or {})
+    judge = Judge(*_rules(papers))
+    judge.update_trip(sheet or {})
     for call in calls:
-        core.enter_call(call)
-    roll = Roll([], {}, [], core)
+        judge.enter_call(call)
+    roll = Roll([], {}, [], judge)
     before: dict[str, Value] = {}
     for moment in flight:
         state = moment.state | dict(shown or {})
@@ -98,7 +98,7 @@ def rolled(
         ]
         before = state
         said = tuple(call.name for call in moment.calls)
-        for entry in core.judge_frame(
+        for entry in judge.judge_frame(
             Frame("test", moment.sim_s, moment.sim_s, 0, tuple(state), changes, said)
         ):
             match entry:
@@ -106,7 +106,7 @@ def rolled(
                     roll.findings.append(finding)
                     roll.speeds_kt.setdefault(finding.item, float(moment.state["airspeed.captain"]))
                 case Notice():
-                    roll.told.append(entry.sentence)
+                    roll.notice_sentences.append(entry.sentence)
         if float(moment.state["airspeed.captain"]) > 100.0:
             return roll
         if change is not None:
@@ -136,7 +136,7 @@ def test_a_good_roll_hears_nothing(seed: int) -> None:
     """A roll with the thrust, mass and brakes of the sheet gives no finding, whatever the seed."""
     roll = rolled(seed=seed)
     assert roll.found == []
-    assert not any("ground speed" in said or "N1" in said for said in roll.told)
+    assert not any("ground speed" in said or "N1" in said for said in roll.notice_sentences)
 
 
 def test_thrust_below_the_sheet_is_reported_as_thrust_and_as_acceleration() -> None:
@@ -149,7 +149,7 @@ def test_thrust_below_the_sheet_is_reported_as_thrust_and_as_acceleration() -> N
 def test_the_sentence_says_what_mass_and_thrust_should_give() -> None:
     """It names the acceleration, what is needed, the mass and N1."""
     roll = rolled(lambda aeroplane: levers(aeroplane, 77.0))
-    told = next(said for said in roll.told if "ground speed" in said)
+    told = next(said for said in roll.notice_sentences if "ground speed" in said)
     assert "kt/s" in told
     assert "kg" in told
     assert "N1" in told
@@ -199,17 +199,17 @@ def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
     """Without mass and thrust on the sheet there is no data, and no notice even where the brakes drag."""
     roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST, papers="trip_stock.yaml")
     assert LAZY not in roll.found
-    assert roll.core.items.states[LAZY].truth is None
+    assert roll.judge.items.states[LAZY].truth is None
 
 
 def test_the_roll_is_kept_with_its_findings() -> None:
     """The trace of the roll runs from the thrust and has the numbers of its findings."""
     roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
-    (strip,) = [strip for strip in roll.core.traces.snapshots if strip.id == "trace.takeoff_roll"]
-    assert strip.times_s[-1] - strip.began_s > 10.0
+    (trace,) = [trace for trace in roll.judge.traces.snapshots if trace.id == "trace.takeoff_roll"]
+    assert trace.times_s[-1] - trace.began_s > 10.0
     kept = [
         e
-        for e in roll.core.judge_frame(Frame("test", 1.0, 9e5, 1, (), (), ()))
+        for e in roll.judge.judge_frame(Frame("test", 1.0, 9e5, 1, (), (), ()))
         if isinstance(e, TraceRecorded)
     ]
     (number,) = [finding.number for finding in roll.findings if finding.item == LAZY]

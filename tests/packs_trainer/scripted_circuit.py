@@ -70,7 +70,7 @@ class ScriptedCircuit:
 
     def __post_init__(self) -> None:
         """Start at rest; signals whose names begin with one of `without` are never sent."""
-        self.core = Judge(self.pack, self.trip)
+        self.judge = Judge(self.pack, self.trip)
         self.state: dict[str, Value] = {
             name: resting(signal)
             for name, signal in self.pack.signals.items()
@@ -113,12 +113,12 @@ class ScriptedCircuit:
         ]
         self._sent = dict(self.state)
         frame = Frame("hand", self.sim_s, self.sim_s, 0, tuple(self.state), changes, tuple(calls))
-        self.entries += self.core.judge_frame(frame)
+        self.entries += self.judge.judge_frame(frame)
 
     @property
     def found(self) -> dict[str, str]:
         """Kind of each finding, by its item."""
-        return {finding.item: str(finding.kind) for finding in self.core.findings}
+        return {finding.item: str(finding.kind) for finding in self.judge.findings}
 
     @property
     def phases(self) -> list[str]:
@@ -126,13 +126,13 @@ class ScriptedCircuit:
         return [entry.phase for entry in self.entries if isinstance(entry, PhaseEntered)]
 
     @property
-    def told(self) -> list[str]:
+    def notice_sentences(self) -> list[str]:
         """Sentences of the notices."""
         return [entry.sentence for entry in self.entries if isinstance(entry, Notice)]
 
     def finding(self, item: str) -> Finding:
         """The finding on an item."""
-        return next(finding for finding in self.core.findings if finding.item == item)
+        return next(finding for finding in self.judge.findings if finding.item == item)
 
     def entered_s(self, gate: str) -> float:
         """Time at which a gate was first entered."""

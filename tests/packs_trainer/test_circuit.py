@@ -95,7 +95,7 @@ FOUND: dict[str, dict[str, str]] = {
 class Listener:
     """A judge that is sent the mock's moments."""
 
-    core: Judge
+    judge: Judge
     entries: list[JudgeEvent]
     sent: dict[str, Value]
 
@@ -108,12 +108,12 @@ class Listener:
         self.sent = state
         calls = tuple(call.name for call in moment.calls)
         frame = Frame("mock", moment.sim_s, moment.sim_s, 0, tuple(state), changes, calls)
-        self.entries += self.core.judge_frame(frame)
+        self.entries += self.judge.judge_frame(frame)
 
     @property
     def found(self) -> dict[str, str]:
         """Kind of each finding, by its item."""
-        return {finding.item: str(finding.kind) for finding in self.core.findings}
+        return {finding.item: str(finding.kind) for finding in self.judge.findings}
 
 
 def listener() -> Listener:
@@ -131,7 +131,7 @@ class Clean:
     """The clean circuit: its moments, its judgement, the time of each step, and states from which a flight can continue."""
 
     moments: list[FlightMoment]
-    heard: Listener
+    judged: Listener
     done: dict[str, float]
     halts: list[FlightCheckpoint]
 
@@ -139,13 +139,13 @@ class Clean:
 @cache
 def clean() -> Clean:
     """The clean circuit, flown and judged once."""
-    flight, moments, halts, heard = fresh([]), list[FlightMoment](), list[FlightCheckpoint](), listener()
+    flight, moments, halts, judged = fresh([]), list[FlightMoment](), list[FlightCheckpoint](), listener()
     for moment in flight:
         moments.append(moment)
-        heard.take(moment)
+        judged.take(moment)
         if moment.sim_s % HALT_EVERY_S == 0.0:
             halts.append(flight.checkpoint())
-    return Clean(moments, heard, flight.crew.step_times_s, halts)
+    return Clean(moments, judged, flight.crew.step_times_s, halts)
 
 
 def slipped(name: str) -> Iterator[FlightMoment]:
@@ -161,12 +161,12 @@ def slipped(name: str) -> Iterator[FlightMoment]:
 
 def test_clean_flight_hears_nothing() -> None:
     """From parked to parked, with noise, all phases come in their order, without findings and notices."""
-    heard = clean().heard
-    phases = [entry.phase for entry in heard.entries if isinstance(entry, PhaseEntered)]
+    judged = clean().judged
+    phases = [entry.phase for entry in judged.entries if isinstance(entry, PhaseEntered)]
     order = [phase.id for phase in shipped().phases if phase.id not in ("climb", "go_around")]
     assert phases == order
-    assert heard.found == {}
-    assert [entry for entry in heard.entries if isinstance(entry, Notice)] == []
+    assert judged.found == {}
+    assert [entry for entry in judged.entries if isinstance(entry, Notice)] == []
 
 
 def test_every_slip_is_judged_here() -> None:
@@ -177,11 +177,11 @@ def test_every_slip_is_judged_here() -> None:
 @pytest.mark.parametrize("name", FOUND)
 def test_slip_is_found_as_what_it_is(name: str) -> None:
     """The findings are those of the slip, and no other comes before all of them have come."""
-    heard, complete_s = listener(), None
+    judged, complete_s = listener(), None
     for moment in slipped(name):
-        heard.take(moment)
-        if complete_s is None and FOUND[name].keys() <= heard.found.keys():
+        judged.take(moment)
+        if complete_s is None and FOUND[name].keys() <= judged.found.keys():
             complete_s = moment.sim_s
         if complete_s is not None and moment.sim_s > complete_s + SETTLES_S:
             break
-    assert heard.found == FOUND[name]
+    assert judged.found == FOUND[name]

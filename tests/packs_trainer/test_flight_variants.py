@@ -46,7 +46,7 @@ def test_correct_course_hears_nothing(name: str) -> None:
     assert follows_in(hand.phases, part)
     assert hand.phases[-1] == "secured"
     assert hand.found == {}
-    assert hand.told == []
+    assert hand.notice_sentences == []
 
 
 def test_go_around_needs_its_own_calls() -> None:

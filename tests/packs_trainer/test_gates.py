@@ -326,7 +326,7 @@ def test_correct_flight_hears_nothing(correct: ScriptedCircuit) -> None:
     """From parked to parked every phase comes in its order, without findings and notices."""
     assert correct.phases == PHASES
     assert correct.found == {}
-    assert correct.told == []
+    assert correct.notice_sentences == []
 
 
 def test_every_expectation_can_be_met(correct: ScriptedCircuit) -> None:
@@ -342,7 +342,7 @@ def test_error_is_found_at_its_gate(name: str) -> None:
     hand = ScriptedCircuit().fly(CIRCUIT, case.wrong, until=case.until, unsaid=case.unsaid)
     assert hand.found == dict(case.found)
     entered_s = hand.entered_s(case.gate)
-    assert all(f.sim_s <= entered_s for f in hand.core.findings if f.item.startswith("flow."))
+    assert all(f.sim_s <= entered_s for f in hand.judge.findings if f.item.startswith("flow."))
 
 
 def test_flaps_before_the_runway_is_vacated_are_too_early() -> None:

@@ -70,7 +70,7 @@ AT_GATES = {
 
 def watches(hand: ScriptedCircuit) -> set[str]:
     """Watches with findings."""
-    return {f.item.removeprefix("watch.") for f in hand.core.findings if f.item.startswith("watch.")}
+    return {f.item.removeprefix("watch.") for f in hand.judge.findings if f.item.startswith("watch.")}
 
 
 def test_every_watch_is_tried() -> None:

@@ -155,10 +155,10 @@ class ScriptedFlight:
         *,
         start: Mapping[str, Value] | None = None,
         sheet: Mapping[str, Value] | None = None,
-        calls_heard: bool = True,
+        calls_entered: bool = True,
     ) -> None:
         """Start at rest, before the first frame."""
-        self.judge = Judge(rules.pack(), FixedTripValues(sheet or {}), calls_entered=calls_heard)
+        self.judge = Judge(rules.pack(), FixedTripValues(sheet or {}), calls_entered=calls_entered)
         self.values: dict[str, Value] = dict(AT_REST if start is None else start)
         self.events: list[JudgeEvent] = []
         self.epoch = 0

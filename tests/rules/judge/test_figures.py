@@ -61,11 +61,11 @@ def with_sheet(trip: TripSheet, **values: Value | None) -> TripSheet:
 
 def findings(pack: Pack, trip: TripSheet, state: Mapping[str, Value]) -> dict[str, Finding]:
     """Findings of a push back that is cued and held for a while; by the item's key."""
-    core = Judge(pack, trip)
-    entries = core.judge_frame(frame(state, 0.0))
+    judge = Judge(pack, trip)
+    entries = judge.judge_frame(frame(state, 0.0))
     for second in range(1, 8):
         calls = {1: ("atc_clearance",), 4: ("before_start_checklist",)}.get(second, ())
-        entries += core.judge_frame(frame(state, float(second), calls))
+        entries += judge.judge_frame(frame(state, float(second), calls))
     opened = [entry.finding for entry in entries if isinstance(entry, FindingOpened)]
     return {finding.item.rpartition(".")[2]: finding for finding in opened if finding.gate == "push_back"}
 
@@ -293,11 +293,11 @@ def test_a_reset_works_out_again(bench: Bench) -> None:
 
 def test_new_trip_values_are_followed(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """A new trip value changes the figures that read it."""
-    core = Judge(pack, trip)
-    core.judge_frame(frame(parked, 0.0))
-    before = core.context.state.values["figure.v1"]
-    core.update_trip({"trip.takeoff_flap": 20.0})
-    after = core.context.state.values["figure.v1"]
+    judge = Judge(pack, trip)
+    judge.judge_frame(frame(parked, 0.0))
+    before = judge.context.state.values["figure.v1"]
+    judge.update_trip({"trip.takeoff_flap": 20.0})
+    after = judge.context.state.values["figure.v1"]
     assert isinstance(before, float) and isinstance(after, float)  # noqa: PT018 - for the types
     assert after < before
 
@@ -306,11 +306,11 @@ def test_a_figure_on_the_left_says_how_it_came_about(
     pack: Pack, trip: TripSheet, parked: dict[str, Value]
 ) -> None:
     """A figure over its limit is explained with its numbers; while the limit holds the sentence is short."""
-    core = Judge(pack, trip)
-    core.judge_frame(frame(parked, 0.0))
-    explain, balance = core.context.monitors.explain, "expect watch.fuel_imbalance"
+    judge = Judge(pack, trip)
+    judge.judge_frame(frame(parked, 0.0))
+    explain, balance = judge.context.monitors.explain, "expect watch.fuel_imbalance"
     assert "(" not in explain(balance).sentence.split(",")[0]
-    core.judge_frame(frame({**parked, "fuel.tank.left": 3900.0, "fuel.tank.right": 3100.0}, 1.0))
+    judge.judge_frame(frame({**parked, "fuel.tank.left": 3900.0, "fuel.tank.right": 3100.0}, 1.0))
     assert explain(balance).sentence == (
         "fuel imbalance 800 kg (left tank 3 900 kg and right tank 3 100 kg), needs at most 500 kg (fuel imbalance limit)"
     )

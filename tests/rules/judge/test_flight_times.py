@@ -40,7 +40,7 @@ class ClockFlight:
             FlightTimeRule(OooiMoment.IN, brake),
         )
         pack = replace(PackBuilder([]).pack(), flight_times=rules, signals={**SIGNALS, CLOCK.name: CLOCK})
-        self.core = Judge(pack, FixedTripValues())
+        self.judge = Judge(pack, FixedTripValues())
         self.values: dict[str, Value] = {**AT_REST, "light": "on"}
         self.clock_s = clock_s
         self.noted: list[FlightTimeRecorded] = []
@@ -55,7 +55,7 @@ class ClockFlight:
         samples = [Sample(name, value, Quality.FRESH, sim_s) for name, value in self.values.items()]
         frame = Frame("test", sim_s, sim_s, self.epoch, tuple(self.values), samples)
         self.noted += [
-            entry for entry in self.core.judge_frame(frame) if isinstance(entry, FlightTimeRecorded)
+            entry for entry in self.judge.judge_frame(frame) if isinstance(entry, FlightTimeRecorded)
         ]
 
     @property

@@ -377,7 +377,7 @@ def test_two_gates_cued_together_tell_once() -> None:
 def test_calls_that_nobody_enters_are_not_missed() -> None:
     """Until the first call of any kind, an item that waits for one has no data; from then on it is open."""
     waits = replace(BEACON_ON, id="flow.before.word", condition=c.Once(c.CallEvent("cleared", "cleared")))
-    flight = ScriptedFlight(PackBuilder([waits]), calls_heard=False)
+    flight = ScriptedFlight(PackBuilder([waits]), calls_entered=False)
     flight.send_frame(0)
     flight.send_frame(3, speed=3.0)
     assert (flight.finding_kinds, flight.phases) == ([], ["stand", "pushing"])

@@ -284,9 +284,9 @@ def test_a_still_snapshot_counts_as_having_been_so() -> None:
     frame = Frame("still", 0.0, 0.0, 0, tuple(AT_REST), changes)
     lives = []
     for steady in (True, False):
-        core = Judge(PackBuilder([held]).pack(), FixedTripValues(), steady=steady)
-        core.judge_frame(frame)
-        lives.append(core.items.states[held.id].status)
+        judge = Judge(PackBuilder([held]).pack(), FixedTripValues(), steady=steady)
+        judge.judge_frame(frame)
+        lives.append(judge.items.states[held.id].status)
     assert lives == [ItemStatus.MET, ItemStatus.OPEN]
 
 

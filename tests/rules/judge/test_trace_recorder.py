@@ -39,17 +39,17 @@ ROLL = TraceRule(
 )
 
 
-def flight(strip: TraceRule = ROLL, watches: list[Watch] | None = None, **start: Value) -> ScriptedFlight:
+def flight(trace: TraceRule = ROLL, watches: list[Watch] | None = None, **start: Value) -> ScriptedFlight:
     """A flight with one trace, its first frame sent at 0."""
     rules = PackBuilder([], watches=watches or [])
     made = ScriptedFlight(rules)
-    made.judge = Judge(replace(rules.pack(), traces=(strip,)), FixedTripValues(), calls_entered=True)
+    made.judge = Judge(replace(rules.pack(), traces=(trace,)), FixedTripValues(), calls_entered=True)
     made.values |= start
     made.send_frame(0)
     return made
 
 
-def kept(entries: list[JudgeEvent]) -> TraceRecorded:
+def recorded_trace(entries: list[JudgeEvent]) -> TraceRecorded:
     """The only trace among the events."""
     (found,) = events_of(entries, TraceRecorded)
     return found
@@ -68,17 +68,17 @@ def test_a_trace_has_its_signals_from_begin_to_end() -> None:
     made = flight()
     made.send_frame(10, pump="on", speed=5.0)
     made.send_frame(13, speed=40.0)
-    strip = kept(made.send_frame(15, speed=81.0))
-    assert (strip.trace, strip.title, strip.began_s, strip.ended_s, strip.end) == (
+    trace = recorded_trace(made.send_frame(15, speed=81.0))
+    assert (trace.trace, trace.title, trace.began_s, trace.ended_s, trace.end) == (
         "trace.roll", "Roll", 10.0, 15.0, TraceEnd.ENDED,
     )  # fmt: skip
-    assert strip.times_s == (10.0, 12.0, 14.0, 15.0)
-    assert [(column.signal, column.unit) for column in strip.columns] == [
+    assert trace.times_s == (10.0, 12.0, 14.0, 15.0)
+    assert [(column.signal, column.unit) for column in trace.columns] == [
         ("speed", "kt"), ("height", "ft"), ("beacon", ""),
     ]  # fmt: skip
-    assert strip.columns[0].values == (5.0, 5.0, 40.0, 81.0)
-    assert strip.columns[2].values == ("off",) * 4
-    assert strip.limits == ROLL.limits
+    assert trace.columns[0].values == (5.0, 5.0, 40.0, 81.0)
+    assert trace.columns[2].values == ("off",) * 4
+    assert trace.limits == ROLL.limits
     assert not made.judge.traces.active
 
 
@@ -89,11 +89,11 @@ def test_marks_are_at_their_first_moment() -> None:
     made.send_frame(12, speed=20.0)
     made.send_frame(13, speed=5.0)
     made.send_frame(14, speed=30.0)
-    strip = kept(made.send_frame(15, speed=81.0))
-    assert [(mark.sim_s, mark.label) for mark in strip.marks] == [(10.0, "beacon"), (12.0, "rolling")]
+    trace = recorded_trace(made.send_frame(15, speed=81.0))
+    assert [(mark.sim_s, mark.label) for mark in trace.marks] == [(10.0, "beacon"), (12.0, "rolling")]
     other = flight()
     other.send_frame(10, pump="on", speed=30.0)
-    assert [mark.label for mark in kept(other.send_frame(12, speed=90.0)).marks] == ["rolling"]
+    assert [mark.label for mark in recorded_trace(other.send_frame(12, speed=90.0)).marks] == ["rolling"]
 
 
 def test_a_snapshot_of_an_active_trace_does_not_change() -> None:
@@ -115,8 +115,8 @@ def test_the_longest_time_ends_a_trace_and_it_does_not_begin_at_once_again() -> 
     made = flight()
     made.send_frame(10, pump="on")
     made.send_frame(60)
-    strip = kept(made.events)
-    assert (strip.end, strip.ended_s, len(strip.times_s)) == (TraceEnd.MAX_DURATION, 30.0, 11)
+    trace = recorded_trace(made.events)
+    assert (trace.end, trace.ended_s, len(trace.times_s)) == (TraceEnd.MAX_DURATION, 30.0, 11)
     assert not made.judge.traces.active
     made.send_frame(61, pump="off")
     made.send_frame(62, pump="on")
@@ -143,9 +143,9 @@ def test_a_clock_that_jumps_back_ends_it_as_a_reset() -> None:
     made = flight()
     made.send_frame(10, pump="on")
     made.send_frame(14, speed=20.0)
-    strip = kept(made.reset_clock(2.0))
-    assert (strip.sim_s, strip.began_s, strip.ended_s, strip.end) == (2.0, 10.0, 14.0, TraceEnd.RESET)
-    assert strip.times_s == (10.0, 12.0, 14.0)
+    trace = recorded_trace(made.reset_clock(2.0))
+    assert (trace.sim_s, trace.began_s, trace.ended_s, trace.end) == (2.0, 10.0, 14.0, TraceEnd.RESET)
+    assert trace.times_s == (10.0, 12.0, 14.0)
     assert [one.began_s for one in made.judge.traces.snapshots] == [2.0]
 
 
@@ -188,24 +188,24 @@ def test_findings_that_open_in_it_are_named() -> None:
     made.send_frame(8, beacon="off")
     made.send_frame(10, pump="on")
     made.send_frame(12, beacon="on")
-    assert kept(made.send_frame(15, speed=90.0)).findings == (1,)
+    assert recorded_trace(made.send_frame(15, speed=90.0)).findings == (1,)
     other = flight(watches=[low])
     other.send_frame(5, beacon="on")
     other.send_frame(10, pump="on")
-    assert kept(other.send_frame(15, speed=90.0)).findings == ()
+    assert recorded_trace(other.send_frame(15, speed=90.0)).findings == ()
     third = flight(replace(ROLL, evidence_for=frozenset()), watches=[low])
     third.send_frame(10, pump="on", beacon="on")
-    assert kept(third.send_frame(15, speed=90.0)).findings == ()
+    assert recorded_trace(third.send_frame(15, speed=90.0)).findings == ()
 
 
 def test_what_opens_in_its_first_and_last_moment_is_named() -> None:
     """Findings of the first and the last moment belong to it."""
     made = flight(watches=[replace(FAST, applies=on(BEACON))])
     made.send_frame(10, pump="on", beacon="on")
-    assert kept(made.send_frame(15, speed=90.0)).findings == (1,)
+    assert recorded_trace(made.send_frame(15, speed=90.0)).findings == (1,)
     other = flight(watches=[replace(FAST, applies=on(BEACON))])
     other.send_frame(10, pump="on")
-    assert kept(other.send_frame(15, speed=90.0, beacon="on")).findings == (1,)
+    assert recorded_trace(other.send_frame(15, speed=90.0, beacon="on")).findings == (1,)
 
 
 def test_a_call_can_begin_it() -> None:
@@ -229,4 +229,4 @@ def test_the_same_recording_gives_the_same_trace_to_the_byte(rate_hz: int) -> No
 
     first, second = played(), played()
     assert repr(first) == repr(second)
-    assert len(kept(first).times_s) <= 20.0 / 0.25 + 2
+    assert len(recorded_trace(first).times_s) <= 20.0 / 0.25 + 2

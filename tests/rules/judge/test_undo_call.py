@@ -193,7 +193,7 @@ def test_a_phase_that_was_entered_stays() -> None:
 
 def test_calls_are_unknown_again_when_none_is_left() -> None:
     """Undoing the only call leaves it unknown whether calls are entered, if that was not known."""
-    flight = ScriptedFlight(PackBuilder([CLEARED]), calls_heard=False)
+    flight = ScriptedFlight(PackBuilder([CLEARED]), calls_entered=False)
     flight.send_frame(0)
     flight.send_frame(1, ["stop"])
     assert flight.judge.items.states[CLEARED.id].truth is False
@@ -248,7 +248,7 @@ def test_a_call_undone_at_once_changes_nothing(
     steps: list[tuple[float, dict[str, Any], str]], name: str, heard: bool
 ) -> None:
     """A call undone at once leaves the snapshot unchanged, if no phase was entered."""
-    flight = ScriptedFlight(rules(), calls_heard=heard)
+    flight = ScriptedFlight(rules(), calls_entered=heard)
     flight.send_frame(0.0)
     for dt_s, values, what in steps:
         now_s = flight.judge.context.sim_s + dt_s

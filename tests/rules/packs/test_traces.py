@@ -10,7 +10,7 @@ from rules.packs.load_pack import load_pack
 from rules.packs.model import TraceLimit
 from tests.rules.packs.sample_packs import COMPLETE_PACK, load_faults, load_text
 
-STRIPS = """\
+TRACES = """\
 traces:
   start:
     title: Start
@@ -30,30 +30,30 @@ LINES = COMPLETE_PACK.count("\n")
 
 def test_a_trace_is_read(tmp_path: Path) -> None:
     """Times are in seconds, limits in the unit of their signal, with their own or the limit's label."""
-    (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
-    assert (strip.id, strip.title, strip.interval_s, strip.max_duration_s) == (
+    (trace,) = load_text(tmp_path, COMPLETE_PACK + TRACES).traces
+    assert (trace.id, trace.title, trace.interval_s, trace.max_duration_s) == (
         "trace.start",
         "Start",
         0.25,
         120.0,
     )
-    assert strip.signals == ("engine.1.n2", "engine.1.egt", "gear.brake_accumulator", "engine.1.fuel_lever")
-    assert strip.limits[0] == TraceLimit("gear.brake_accumulator", 2600.0, "least brake pressure")
-    assert strip.limits[1].label == "hot"
-    assert strip.limits[1].value == pytest.approx(739.85)
-    assert [mark.label for mark in strip.marks] == ["turning"]
+    assert trace.signals == ("engine.1.n2", "engine.1.egt", "gear.brake_accumulator", "engine.1.fuel_lever")
+    assert trace.limits[0] == TraceLimit("gear.brake_accumulator", 2600.0, "least brake pressure")
+    assert trace.limits[1].label == "hot"
+    assert trace.limits[1].value == pytest.approx(739.85)
+    assert [mark.label for mark in trace.marks] == ["turning"]
 
 
 def test_by_default_it_is_evidence_for_watches_of_its_signals(tmp_path: Path) -> None:
     """Without names of its own, a trace is evidence for the watches that read its signals."""
-    beacon = STRIPS.replace("engine.1.fuel_lever]", "lights.beacon]")
-    (strip,) = load_text(tmp_path, COMPLETE_PACK + beacon).traces
-    assert strip.evidence_for == {"watch.beacon"}
-    named = STRIPS + "    evidence_for: [flow.before_start.beacon]\n"
-    (strip,) = load_text(tmp_path, COMPLETE_PACK + named).traces
-    assert strip.evidence_for == {"flow.before_start.beacon"}
-    (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
-    assert strip.evidence_for == frozenset()
+    beacon = TRACES.replace("engine.1.fuel_lever]", "lights.beacon]")
+    (trace,) = load_text(tmp_path, COMPLETE_PACK + beacon).traces
+    assert trace.evidence_for == {"watch.beacon"}
+    named = TRACES + "    evidence_for: [flow.before_start.beacon]\n"
+    (trace,) = load_text(tmp_path, COMPLETE_PACK + named).traces
+    assert trace.evidence_for == {"flow.before_start.beacon"}
+    (trace,) = load_text(tmp_path, COMPLETE_PACK + TRACES).traces
+    assert trace.evidence_for == frozenset()
 
 
 CASES: list[tuple[str, str, list[str]]] = [
@@ -84,8 +84,8 @@ CASES: list[tuple[str, str, list[str]]] = [
 @pytest.mark.parametrize(("old", "new", "faults"), CASES)
 def test_each_mistake_alone(tmp_path: Path, old: str, new: str, faults: list[str]) -> None:
     """One mistake gives its own fault at its place, with a hint where there is one."""
-    assert old in STRIPS
-    found = load_faults(tmp_path, COMPLETE_PACK + STRIPS.replace(old, new))
+    assert old in TRACES
+    found = load_faults(tmp_path, COMPLETE_PACK + TRACES.replace(old, new))
     placed = [f"{int(fault.split(':')[0]) - LINES}:{fault.split(':', 1)[1]}" for fault in found]
     assert [got.startswith(want) for got, want in zip(placed, faults, strict=True)] == [True] * len(faults), (
         placed
@@ -104,7 +104,7 @@ def test_a_condition_that_is_wrong_is_reported_and_the_rest_runs(
     tmp_path: Path, old: str, new: str, part: str
 ) -> None:
     """A trace's faulty condition is reported at its place, and the rest works."""
-    text = COMPLETE_PACK + STRIPS.replace(old, new)
+    text = COMPLETE_PACK + TRACES.replace(old, new)
     line = text[: text.index(new)].count("\n") + 1
     pack = load_text(tmp_path, text)
     (fault,) = pack.faults
@@ -117,18 +117,18 @@ def test_another_pack_changes_adds_and_takes_out(tmp_path: Path) -> None:
     base, over = tmp_path / "base", tmp_path / "over"
     base.mkdir()
     over.mkdir()
-    second = STRIPS.replace("traces:\n", "").replace("  start:", "  other:")
-    (base / "p.yaml").write_text(COMPLETE_PACK + STRIPS + second, encoding="utf-8")
+    second = TRACES.replace("traces:\n", "").replace("  start:", "  other:")
+    (base / "p.yaml").write_text(COMPLETE_PACK + TRACES + second, encoding="utf-8")
     (over / "p.yaml").write_text(
         "pack: {id: over, title: Over, extends: ../base}\ntraces:\n"
         "  start: {every: 1 s}\n  other: {remove: true}\n"
         "  new: {title: New, begins: lights.beacon is on, ends: lights.beacon is off, signals: [fuel.total], every: 1 s, longest: 5 s}\n",
         encoding="utf-8",
     )
-    strips = {strip.id: strip for strip in load_pack(str(over)).traces}
-    assert list(strips) == ["trace.start", "trace.new"]
-    assert strips["trace.start"].interval_s == 1.0
-    assert strips["trace.start"].title == "Start"
+    traces = {trace.id: trace for trace in load_pack(str(over)).traces}
+    assert list(traces) == ["trace.start", "trace.new"]
+    assert traces["trace.start"].interval_s == 1.0
+    assert traces["trace.start"].title == "Start"
 
 
 @pytest.mark.parametrize("name", ["twin_jet", "trainer"])
@@ -136,5 +136,5 @@ def test_the_shipped_packs_have_traces(name: str) -> None:
     """Each shipped pack has traces of its starts and others, bounded and without faults."""
     pack = load_pack(name)
     assert pack.faults == ()
-    assert any("tart" in strip.title for strip in pack.traces)
-    assert all(strip.signals and strip.marks for strip in pack.traces)
+    assert any("tart" in trace.title for trace in pack.traces)
+    assert all(trace.signals and trace.marks for trace in pack.traces)

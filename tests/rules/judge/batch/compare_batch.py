@@ -40,20 +40,20 @@ class RequestInput:
         known = all(name in pack.signals for name, _ in self.values)
         return dict(self.values) if self.verb == "amend" and known else {}
 
-    def apply(self, core: Judge) -> list[JudgeEvent]:
+    def apply(self, judge: Judge) -> list[JudgeEvent]:
         """Make the request."""
         try:
             match self.verb:
                 case "amend":
-                    return core.update_trip(dict(self.values))
+                    return judge.update_trip(dict(self.values))
                 case "waive":
-                    return core.waive(self.name, "instructor", "not today")
+                    return judge.waive(self.name, "instructor", "not today")
                 case "call":
-                    return core.enter_call(self.name, "pilot")
+                    return judge.enter_call(self.name, "pilot")
                 case "undo_call":
-                    return core.undo_call(self.name, "pilot")
+                    return judge.undo_call(self.name, "pilot")
                 case "confirm":
-                    return core.confirm(self.name)
+                    return judge.confirm(self.name)
         except InputFaults:
             return []
 
@@ -62,19 +62,19 @@ Went: TypeAlias = Frame | TickInput | RequestInput
 
 
 def live_events(
-    pack: Pack, trip: TripValues, inputs: Iterable[Went], *, calls_heard: bool = False
+    pack: Pack, trip: TripValues, inputs: Iterable[Went], *, calls_entered: bool = False
 ) -> list[bytes]:
     """Events of the live judge, input by input."""
-    core, told = Judge(pack, trip, calls_entered=calls_heard), list[JudgeEvent]()
+    judge, events = Judge(pack, trip, calls_entered=calls_entered), list[JudgeEvent]()
     for each in inputs:
         match each:
             case Frame():
-                told += core.judge_frame(each)
+                events += judge.judge_frame(each)
             case TickInput():
-                told += core.tick(each.recv_s)
+                events += judge.tick(each.recv_s)
             case RequestInput():
-                told += each.apply(core)
-    return [_bytes(entry) for entry in told]
+                events += each.apply(judge)
+    return [_bytes(entry) for entry in events]
 
 
 def input_log_of(inputs: Iterable[Went]) -> InputLog:
@@ -92,10 +92,10 @@ def input_log_of(inputs: Iterable[Went]) -> InputLog:
 
 
 def batch_events(
-    pack: Pack, trip: TripValues, inputs: Sequence[Went], *, calls_heard: bool = False
+    pack: Pack, trip: TripValues, inputs: Sequence[Went], *, calls_entered: bool = False
 ) -> list[bytes]:
     """Events of the batch judge."""
-    batch = BatchJudge(pack, trip, input_log_of(inputs), calls_entered=calls_heard)
+    batch = BatchJudge(pack, trip, input_log_of(inputs), calls_entered=calls_entered)
     return [_bytes(entry) for entries in batch.run() for entry in entries]
 
 

@@ -89,7 +89,7 @@ def pack() -> Pack:
         watches=[watch, low],
         quiets=[QuietPeriod("q", above(HEADING, 50), (Level.CAUTION,))],
     ).pack()
-    strip = TraceRule(
+    trace = TraceRule(
         "trace.s",
         "Strip",
         on(PUMP),
@@ -113,7 +113,7 @@ def pack() -> Pack:
         signals={**SIGNALS, "clock.utc": CLOCK, TURN.name: TURN, TWICE.name: TWICE},
         phases=(*made.phases, Phase("there", "There", "STD")),
         figures=figures,
-        traces=(strip,),
+        traces=(trace,),
         callouts=(CalloutRule("callout.c", "{heading} degrees", c.TimedHistorically(above(SPEED, 1), 0.5)),),
         flight_times=(
             FlightTimeRule(OooiMoment.OUT, above(SPEED, 1)),
@@ -232,9 +232,9 @@ class FrameScript:
 
     def compare(self) -> list[bytes]:
         """Compare the live and the batch events, and give them."""
-        told = live_events(PACK, TRIP, self.went)
-        assert batch_events(PACK, TRIP, self.went) == told
-        return told
+        events = live_events(PACK, TRIP, self.went)
+        assert batch_events(PACK, TRIP, self.went) == events
+        return events
 
 
 def _come_back(carried: tuple[str, ...] = NAMES) -> FrameScript:
@@ -254,8 +254,8 @@ def test_changes_of_a_step_count_from_the_next() -> None:
     """A return voids a confirmation; conditions on it change at the next frame, though nothing else changes in it."""
     flown = _come_back()
     flown.rest(4)
-    told = flown.compare()
-    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in told)
+    events = flown.compare()
+    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in events)
 
 
 def test_a_tick_without_effect_is_no_step() -> None:
@@ -263,8 +263,8 @@ def test_a_tick_without_effect_is_no_step() -> None:
     others = tuple(name for name in NAMES if name != "clock.utc")
     flown = _come_back(others)
     flown.rest(4, others)
-    told = flown.compare()
-    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in told)
+    events = flown.compare()
+    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in events)
 
 
 def test_a_tick_without_effect_is_no_step_before_a_reset() -> None:
@@ -273,8 +273,8 @@ def test_a_tick_without_effect_is_no_step_before_a_reset() -> None:
     flown = _come_back(others)
     flown.went.append(TickInput(3.1))
     flown.jump()
-    told = flown.compare()
-    assert not any(b'"sim_s":3.0,"item":"flow.before.whole"' in each for each in told)
+    events = flown.compare()
+    assert not any(b'"sim_s":3.0,"item":"flow.before.whole"' in each for each in events)
 
 
 def test_a_refused_request_is_no_step() -> None:
@@ -282,9 +282,9 @@ def test_a_refused_request_is_no_step() -> None:
     flown = _come_back()
     flown.went.append(RequestInput("undo_call", "stop"))
     flown.rest(6)
-    told = flown.compare()
+    events = flown.compare()
     assert any(
-        b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet","status":"open"' in each for each in told
+        b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet","status":"open"' in each for each in events
     )
 
 
@@ -295,8 +295,8 @@ def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
     flown.rest(3)
     flown.went.append(RequestInput("undo_call", "stop"))
     flown.jump()
-    told = flown.compare()
-    kept = [each for each in told if each.startswith(b"StripKept")]
+    events = flown.compare()
+    kept = [each for each in events if each.startswith(b"TraceRecorded")]
     assert len(kept) == 1
     assert b'"began_s":0.5,"ended_s":2.0,"end":"reset"' in kept[0]
 
@@ -310,8 +310,8 @@ def test_a_hold_begins_when_a_call_is_undone() -> None:
     flown.rest(10)
     flown.went.append(RequestInput("undo_call", "ground_clear"))
     flown.rest(8)
-    told = flown.compare()
-    assert any(b'"sim_s":10.0,"item":"flow.before.calm","verdict":"met"' in each for each in told)
+    events = flown.compare()
+    assert any(b'"sim_s":10.0,"item":"flow.before.calm","verdict":"met"' in each for each in events)
 
 
 def test_what_was_moved_before_coming_back_does_not_count() -> None:
@@ -320,6 +320,6 @@ def test_what_was_moved_before_coming_back_does_not_count() -> None:
     flown.rest(4)
     flown.frame(heading=20.0)
     flown.rest(6)
-    told = flown.compare()
-    mode = [each for each in told if each.startswith(b"FindingOpened") and b"flow.before.mode" in each]
+    events = flown.compare()
+    mode = [each for each in events if each.startswith(b"FindingOpened") and b"flow.before.mode" in each]
     assert [b'"kind":"wrong_value"' in each for each in mode] == [True, False]

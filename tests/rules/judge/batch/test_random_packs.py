@@ -62,7 +62,7 @@ def packs(draw: st.DrawFn) -> Pack:
     watch = Watch(
         "w", "Watch", "captain", draw(LEVELS), draw(st.none() | RANDOM), draw(RANDOM), hold_s=hold_s
     )
-    strip = TraceRule(
+    trace = TraceRule(
         "s", "Strip", draw(RANDOM), draw(RANDOM), ("x", "a"), 0.75, 4.0,
         marks=(TraceMark("mark", draw(RANDOM)),), evidence_for=frozenset({"w", *needs}),
     )  # fmt: skip
@@ -70,7 +70,7 @@ def packs(draw: st.DrawFn) -> Pack:
         PackBuilder(made, gates=gates, watches=[watch]).pack(),
         signals=SIGNALS,
         calls={name: Call(name, name, "ground") for name in CALLS},
-        traces=(strip,),
+        traces=(trace,),
         callouts=(CalloutRule("o", "{x} psi", draw(RANDOM)),),
         flight_times=(
             FlightTimeRule(OooiMoment.OUT, draw(RANDOM)),
@@ -132,7 +132,7 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
 
 @settings(max_examples=100, deadline=None)
 @given(packs(), inputs(), st.booleans())
-def test_the_batch_judge_gives_the_live_events(pack: Pack, went: list[Went], calls_heard: bool) -> None:
+def test_the_batch_judge_gives_the_live_events(pack: Pack, went: list[Went], calls_entered: bool) -> None:
     """Every event is the same, in the same order, also if calls are known to be entered."""
-    at_once = batch_events(pack, FixedTripValues(), went, calls_heard=calls_heard)
-    assert at_once == live_events(pack, FixedTripValues(), went, calls_heard=calls_heard)
+    at_once = batch_events(pack, FixedTripValues(), went, calls_entered=calls_entered)
+    assert at_once == live_events(pack, FixedTripValues(), went, calls_entered=calls_entered)
