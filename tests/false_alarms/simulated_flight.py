@@ -113,7 +113,9 @@ def fly(
     return seen
 
 
-def _receive(due: Iterable[tuple[float, bytes]], receiver: Receiver, judge: Judge, seen: FlightResult) -> None:
+def _receive(
+    due: Iterable[tuple[float, bytes]], receiver: Receiver, judge: Judge, seen: FlightResult
+) -> None:
     """Judge each datagram at the time of its arrival."""
     for recv_s, data in due:
         for frame in receiver.receive(data, recv_s):
