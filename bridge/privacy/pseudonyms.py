@@ -86,8 +86,8 @@ class Redactor:
 def _name_pattern(names: Sequence[str]) -> re.Pattern[str]:
     """Compile a pattern that finds any of the names as whole words, the longest first."""
     written = sorted({spelling for name in names for spelling in _spellings(name)}, key=len, reverse=True)
-    words = "|".join(r"\s+".join(map(re.escape, spelling.split())) for spelling in written)
-    return re.compile(rf"(?<!\w)(?:{words})(?![\w{_COMBINING_MARKS}])", re.IGNORECASE)
+    alternatives = "|".join(r"\s+".join(map(re.escape, spelling.split())) for spelling in written)
+    return re.compile(rf"(?<!\w)(?:{alternatives})(?![\w{_COMBINING_MARKS}])", re.IGNORECASE)
 
 
 def _normalised(name: str) -> str:

@@ -51,7 +51,7 @@ def parse_recording_address(address: str) -> PlaybackRange:
     Raises:
         InputFaults: Every fault of the address.
     """
-    where, _, options = address.removeprefix(SCHEME).partition("?")
+    path, _, options = address.removeprefix(SCHEME).partition("?")
     given = dict(parse_qsl(options, keep_blank_values=True))
     faults, read = list[Fault](), dict[str, float]()
     for key, text in given.items():
@@ -64,11 +64,11 @@ def parse_recording_address(address: str) -> PlaybackRange:
             faults.append(Fault(Place(address), f"{key} is {text or 'empty'}", expected))
         else:
             read[key] = value
-    if not where:
+    if not path:
         faults.append(Fault(Place(address), "the file is missing", f"{SCHEME}PATH"))
     if faults:
         raise InputFaults(faults)
-    return PlaybackRange(Path(where), read.get("from", 0.0), read.get("to", math.inf), read.get("speed", 1.0))
+    return PlaybackRange(Path(path), read.get("from", 0.0), read.get("to", math.inf), read.get("speed", 1.0))
 
 
 def _parse_speed(text: str) -> float | None:

@@ -58,11 +58,11 @@ class ReplayReceiver(Receiver):
         self.health.records += 1
         topic, _, body = data.partition(b"\n")
         try:
-            what = self._decoder.decode(McapMessage(topic.decode(), 0, 0.0, 0.0, body))
+            content = self._decoder.decode(McapMessage(topic.decode(), 0, 0.0, 0.0, body))
         except (msgspec.MsgspecError, KeyError, UnicodeDecodeError) as error:
             self.health.count_reject(Reject("message that cannot be read", str(error), printable(data)))
             return []
-        frame = self._frame_of(what)
+        frame = self._frame_of(content)
         if frame is None:
             return []
         self.health.count_frame(recv_s, self.sequence, ())

@@ -104,7 +104,7 @@ class InputLogLoader:
             REQUEST: lambda message: self._add_request(
                 msgspec.json.decode(message.data, type=RequestMessage), message.utc
             ),
-            LOST: self._note_loss,
+            LOST: self._add_loss,
             KEYFRAME: self._apply_keyframe,
         }
 
@@ -172,7 +172,7 @@ class InputLogLoader:
             case _:
                 pass
 
-    def _note_loss(self, message: McapMessage) -> None:
+    def _add_loss(self, message: McapMessage) -> None:
         self._frames_missing = (
             self._frames_missing or msgspec.json.decode(message.data, type=FramesLost).frames > 0
         )

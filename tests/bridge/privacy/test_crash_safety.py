@@ -74,14 +74,14 @@ def _killed_in(function: str, nth: int, data_dir: DataDir, address: str) -> bool
     if child == 0:
         calls = count(1)
 
-        def look(frame: FrameType, event: str, _: object) -> None:
+        def kill(frame: FrameType, event: str, _: object) -> None:
             code = frame.f_code
             in_privacy = f"bridge{os.sep}privacy" in code.co_filename and code.co_qualname == function
             if event == "call" and in_privacy and next(calls) == nth:
                 os.kill(os.getpid(), signal.SIGKILL)
 
         engine = open_store(address)
-        sys.setprofile(look)
+        sys.setprofile(kill)
         try:
             erase(HERON, engine, data_dir, address)
         finally:

@@ -71,18 +71,18 @@ def test_speed(playback: Playback, clock: ManualClock) -> None:
 
 
 @pytest.mark.parametrize(
-    ("verb", "name", "words"),
+    ("verb", "name", "expected"),
     [
         ("playback_seek", "soon", "expected a time such as 0:10:00"),
         ("playback_speed", "fast", "fast is not valid, expected"),
         ("playback_speed", "1e9", "expected"),
     ],
 )
-def test_invalid_values_are_refused(playback: Playback, verb: Verb, name: str, words: str) -> None:
+def test_invalid_values_are_refused(playback: Playback, verb: Verb, name: str, expected: str) -> None:
     """An invalid time or speed is refused with what was expected, and nothing changes."""
     reply = playback.device.handle(Request(verb, name))
     assert not reply.accepted
-    assert words in reply.text
+    assert expected in reply.text
     assert (playback.player.position_s, playback.player.speed) == (0, 1)
 
 

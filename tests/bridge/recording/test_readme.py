@@ -43,7 +43,7 @@ def test_the_numbers_are_those_of_the_code() -> None:
 
 
 def test_the_example_reads_a_recording(pack: Pack, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The example of the README, run as it stands, prints each finding of a recording."""
+    """The example of the README, run unchanged, prints each finding of a recording."""
     recorded = RecordedDevice(pack, tmp_path)
     for second in range(8):
         calls = {"push_approved": 1.0} if second else {}

@@ -109,7 +109,7 @@ def test_each_session_has_its_own_recording(pack: Pack, tmp_path: Path) -> None:
     recorded.fly(3)
     recorded.recorder.finish()
     first, second = (open_recording(files.parts[0]) for files in list_recordings(tmp_path))
-    changes = [note.change for note in session_changes(recorded.events)]
+    changes = [change.change for change in session_changes(recorded.events)]
     assert changes == [SessionChangeKind.ENDED, SessionChangeKind.STARTED]
     ended, begun = list(first.items()), list(second.items())
     assert first.fault is second.fault is None
@@ -152,7 +152,9 @@ def test_a_failing_disk_ends_recording_but_not_judging(pack: Pack, tmp_path: Pat
         recorded.recorder.finish()
     assert os.strerror(code) in recorded.recorder.problem
     assert recorded.recorder.status_text == recorded.recorder.problem
-    assert [note.change for note in session_changes(recorded.events)] == [SessionChangeKind.RECORDING_STOPPED]
+    assert [change.change for change in session_changes(recorded.events)] == [
+        SessionChangeKind.RECORDING_STOPPED
+    ]
     assert "watching continues" in session_changes(recorded.events)[0].text
     assert [entry["event"] for entry in logs] == ["recording stopped"]
     assert recorded.device.session.judge.context.sim_s == 119
@@ -171,7 +173,7 @@ def test_a_disk_that_is_full_at_the_start(pack: Pack, tmp_path: Path, room: int)
     recorded.request("start_session", "Second")
     recorded.fly(3)
     recorded.recorder.finish()
-    assert [note.change for note in session_changes(recorded.events)].count(
+    assert [change.change for change in session_changes(recorded.events)].count(
         SessionChangeKind.RECORDING_STOPPED
     ) == 2
 
@@ -197,7 +199,9 @@ def test_a_nearly_full_disk_is_warned_about_once(pack: Pack, tmp_path: Path) -> 
     assert recorded.device.persistence_problems == []
     recorded.free = 1_000_000_000
     recorded.fly(24, since_s=12)
-    changes = [note.text for note in session_changes(recorded.events) if note.change == "disk nearly full"]
+    changes = [
+        change.text for change in session_changes(recorded.events) if change.change == "disk nearly full"
+    ]
     assert len(changes) == 1
     assert changes[0].startswith("the disk is nearly full: 1000 MB left; recording stops at 300 MB")
     assert recorded.device.persistence_problems == changes
@@ -206,7 +210,7 @@ def test_a_nearly_full_disk_is_warned_about_once(pack: Pack, tmp_path: Path) -> 
     assert recorded.device.persistence_problems == []
     recorded.free = 900_000_000
     recorded.fly(12, since_s=48)
-    assert [note.change for note in session_changes(recorded.events)].count(
+    assert [change.change for change in session_changes(recorded.events)].count(
         SessionChangeKind.DISK_NEARLY_FULL
     ) == 2
     recorded.free = 200_000_000

@@ -109,4 +109,4 @@ def test_progress(pack: Pack, tmp_path: Path) -> None:
     reported: list[tuple[str, int, int | None]] = []
     path = record_everything(pack, tmp_path)
     frames = rejudge(open_recording(path), pack, lambda *event: reported.append(event)).frames
-    assert sum(more for what, more, total in reported if what == "judging" and total == frames) == frames
+    assert sum(more for step, more, total in reported if step == "judging" and total == frames) == frames

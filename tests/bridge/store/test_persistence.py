@@ -28,10 +28,12 @@ async def test_a_recorded_flight_can_be_played(tmp_path: Path) -> None:
     assert (code, err) == (0, "")
     (recording,) = (data_dir / "recordings").glob("*.mcap")
     assert recording.stem in re.sub(r"\s", "", out_text)
-    (tmp_path / "again").mkdir()
-    async with watching(tmp_path / "again", "--link", f"recording:{recording}", "--data-dir", "off") as again:
-        await again.until("PHASE    At the stand")
-        await again.until("PHASE    Push back")
-        code, out_text, err = await again.ended()
+    (tmp_path / "playback").mkdir()
+    async with watching(
+        tmp_path / "playback", "--link", f"recording:{recording}", "--data-dir", "off"
+    ) as playback:
+        await playback.until("PHASE    At the stand")
+        await playback.until("PHASE    Push back")
+        code, out_text, err = await playback.ended()
     assert (code, err) == (0, "")
     assert "2 findings, 2 notices" in out_text

@@ -27,7 +27,7 @@ def test_a_finding_is_on_disk_before_it_is_published(spooled: StoreHarness) -> N
     seen: list[tuple[SessionEvent, bool]] = []
 
     def listener(event: SessionEvent) -> None:
-        on_disk = [line.body for line in spooled.spool_records()]
+        on_disk = [record.body for record in spooled.spool_records()]
         if isinstance(event, FindingOpened):
             seen.append(
                 (
@@ -87,9 +87,9 @@ def test_a_full_disk_does_not_stop_publishing(spooled: StoreHarness, monkeypatch
     spooled.advance(1.0)
     assert [c.change for c in spooled.session_events()] == ["store unreachable", "store reachable"]
     numbers = {
-        line.body.finding.number
-        for line in spooled.spool_records()
-        if isinstance(line.body, spool_records.FindingRecord)
+        record.body.finding.number
+        for record in spooled.spool_records()
+        if isinstance(record.body, spool_records.FindingRecord)
     }
     assert numbers == set(spooled.findings())
 
