@@ -1,4 +1,4 @@
-"""Tests of bridge.cli: every command, option and gate is in the README; mistakes of use end with 2."""
+"""Tests of bridge.cli: every command, option and gate is documented; wrong use ends with 2."""
 
 from __future__ import annotations
 
@@ -10,40 +10,39 @@ import typer
 from bridge.cli import app
 from rules.packs.load_pack import load_pack
 from tests.bridge.conftest import Command
+from tests.documents.generated import commands
 
 TOP = Path(__file__).parents[2]
-README = (TOP / "README.md").read_text(encoding="utf-8")
-GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+GUIDE = (TOP / "bridge" / "README.md").read_text(encoding="utf-8")
+PACKS_GUIDE = (TOP / "rules" / "packs" / "README.md").read_text(encoding="utf-8")
 COMMANDS = typer.main.get_group(app).commands
 
 
-def row(name: str) -> str:
-    """The README's line on a command."""
-    rows = [line for line in README.splitlines() if line.startswith(f"| `holdshort {name}")]
-    assert len(rows) == 1, f"the README has no line, or several, on holdshort {name}"
-    return rows[0]
+def section(name: str) -> str:
+    """Return the section of the guide on the options of one command."""
+    return GUIDE.partition(f"### `holdshort {name}`\n")[2].partition("\n### ")[0]
 
 
-@pytest.mark.parametrize("name", COMMANDS)
-def test_each_command_and_option_is_in_the_readme(name: str) -> None:
-    """The README's table of commands names each command once, with each of its options."""
-    options = {word for given in COMMANDS[name].params for word in given.opts if word.startswith("--")}
-    missing = {option for option in options if f"`{option}`" not in row(name)}
-    assert not missing
-
-
-def test_the_readme_names_no_command_that_is_not_there() -> None:
-    """A line of the table is about a command that exists."""
-    named = {
-        line.split("`")[1].split()[1] for line in README.splitlines() if line.startswith("| `holdshort ")
+@pytest.mark.parametrize("name", commands())
+def test_each_command_and_option_is_documented(name: str) -> None:
+    """The guide has a section for each command, with each of its options."""
+    options = {word for given in commands()[name].params for word in given.opts if word.startswith("--")} - {
+        "--help"
     }
-    assert named == set(COMMANDS)
+    assert f"`holdshort {name}`" in GUIDE
+    assert {option for option in options if f"`{option}" not in section(name)} == set()
 
 
-def test_each_gate_is_in_the_readme_or_the_guide() -> None:
-    """Each gate that `judge --gate` takes for the pack that we ship is named for the reader."""
+def test_the_guide_has_no_unknown_command() -> None:
+    """Each section on a command is about a command that exists."""
+    named = {line.split("`")[1] for line in GUIDE.splitlines() if line.startswith("### `holdshort ")}
+    assert named == {f"holdshort {name}" for name in commands()}
+
+
+def test_each_gate_is_documented() -> None:
+    """The guide of packs names each gate of the shipped pack that `judge --gate` accepts."""
     gates = [gate.id for gate in load_pack("twin_jet").gates]
-    assert [gate for gate in gates if f"`{gate}`" not in README + GUIDE] == []
+    assert [gate for gate in gates if f"`{gate}`" not in PACKS_GUIDE] == []
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -9,7 +9,7 @@ import pytest
 from bridge.runtime.device import PLAYBACK_VERBS
 from bridge.session.call_register import UNDO_WINDOW_S
 from bridge.session.request_handlers import _HANDLERS, MAX_NAME_LENGTH, MAX_REMARK_LENGTH, clean_text
-from bridge.session.requests import Request, Verb
+from bridge.session.requests import VERB_MEANINGS, Request, Verb
 from bridge.session.session import SessionState
 from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
 from rules.faults import InputFaults
@@ -45,7 +45,7 @@ def notes(told: list[SessionEvent]) -> list[tuple[SessionChangeKind, str, str]]:
 
 def test_every_verb_that_may_be_asked_is_done_by_somebody() -> None:
     """No verb is promised at the door and known to nobody; `begin` and the knobs of a recording are the device's."""
-    assert set(_HANDLERS) | {"start_session", *PLAYBACK_VERBS} == set(get_args(Verb))
+    assert set(VERB_MEANINGS) == set(_HANDLERS) | {"start_session", *PLAYBACK_VERBS} == set(get_args(Verb))
 
 
 def test_a_remark_is_kept_with_who_and_when(flown: FlownDevice) -> None:
