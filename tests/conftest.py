@@ -31,7 +31,7 @@ from tests.printed import print_as_code
 os.environ.setdefault("HOLDSHORT_DATA_DIR", "off")
 os.environ.pop("HOLDSHORT_STORE", None)
 
-# No deadline: how long an example takes says more of the machine than of the code.
+# No deadline: the time of an example depends more on the machine than on the code.
 settings.register_profile("ci", derandomize=True, database=None, print_blob=True, deadline=None)
 settings.register_profile("search", derandomize=False, print_blob=True, deadline=None)
 settings.load_profile("ci")
@@ -52,6 +52,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: Sequence[pytest.
         return
     for function in {item.obj for item in items if isinstance(item, pytest.Function)}:
         if is_hypothesis_test(function):
-            # A profile does not reach a test that names its own number, and nothing public changes it later.
+            # A profile does not change a test with its own number of examples, and there is no public way to do so.
             own = function._hypothesis_internal_use_settings
             function._hypothesis_internal_use_settings = settings(own, max_examples=own.max_examples * times)

@@ -32,7 +32,7 @@ from hypothesis import strategies as st
 from rules.signals.model import Quality, Sample
 
 @dataclass(frozen=True)
-class Taken:
+class Drawn:
     number: int
     sample: Sample
 
@@ -40,16 +40,16 @@ SAMPLES = st.builds(Sample, st.just("a"), st.floats(0, 9), st.sampled_from(list(
 SEEN = []
 
 @settings(max_examples=20)
-@given(st.builds(Taken, st.integers(), SAMPLES))
-def test_draws(taken):
-    SEEN.append(taken)
+@given(st.builds(Drawn, st.integers(), SAMPLES))
+def test_draws(drawn):
+    SEEN.append(drawn)
 
 def test_drawn():
     print("DRAWN", len(SEEN), SEEN)
 
-@given(st.builds(Taken, st.integers(), SAMPLES))
-def test_fails(taken):
-    assert taken.number < 1000
+@given(st.builds(Drawn, st.integers(), SAMPLES))
+def test_fails(drawn):
+    assert drawn.number < 1000
 """
 
 
@@ -101,7 +101,7 @@ def test_the_default_profile_draws_the_same_in_each_run() -> None:
     assert profile.deadline is None
 
 
-def test_the_search_profile_draws_anew() -> None:
+def test_the_search_profile_has_no_fixed_seed() -> None:
     """The profile has no fixed seed, and prints a blob for each failure."""
     profile = settings.get_profile("search")
     assert not profile.derandomize
@@ -122,8 +122,8 @@ def test_a_failing_input_is_printed_as_code(first: str) -> None:
     printed = dedent(re.sub(r"^E ? ?", "", first, flags=re.MULTILINE))
     call = re.search(r": test_fails\($(.*?)^ *\)$", printed, re.DOTALL | re.MULTILINE)
     assert call is not None, printed
-    known = {"Taken": lambda number, sample: (number, sample), "Sample": Sample, "Quality": Quality}
-    number, sample = eval(f"dict({call[1].strip()})", known)["taken"]  # noqa: S307
+    known = {"Drawn": lambda number, sample: (number, sample), "Sample": Sample, "Quality": Quality}
+    number, sample = eval(f"dict({call[1].strip()})", known)["drawn"]  # noqa: S307
     assert number == 1000
     assert sample == Sample("a", 0.0, Quality.FRESH, 0.0)
     assert "@reproduce_failure(" in printed
@@ -140,7 +140,7 @@ _INPUTS = st.one_of(test_judge.inputs(), condition_strategies.conditions, condit
 
 @settings(max_examples=60)
 @given(_INPUTS)
-def test_what_the_evaluators_are_tried_with_prints_as_code(drawn: object) -> None:
+def test_evaluator_inputs_print_as_code(drawn: object) -> None:
     """Frames, requests, traces and checked conditions print exactly (`nan` differs from itself, so the prints are compared)."""
     again = eval(pretty(drawn), _namespace())  # noqa: S307
     assert pretty(again) == pretty(drawn)
@@ -148,7 +148,7 @@ def test_what_the_evaluators_are_tried_with_prints_as_code(drawn: object) -> Non
 
 @settings(max_examples=60)
 @given(syntax_strategies.conditions)
-def test_what_the_parser_is_tried_with_prints_as_code(drawn: rules.language.syntax.ConditionExpr) -> None:
+def test_parser_inputs_print_as_code(drawn: rules.language.syntax.ConditionExpr) -> None:
     """Syntax trees print as code that creates equal ones."""
     space = {**_namespace(), **vars(rules.language.syntax)}
     assert eval(pretty(drawn), space) == drawn  # noqa: S307

@@ -83,11 +83,11 @@ def load_book(name_or_path: str) -> SignalBook:
 
 def load_books(names: Iterable[str]) -> dict[str, Signal]:
     """Read several books; a book included twice is read once, a name in two books is a fault."""
-    shelf = _BookLoader()
+    loader = _BookLoader()
     for name in names:
-        shelf.load_named(name)
-    shelf.raise_faults()
-    return {name: signal for signals in shelf.signals.values() for name, signal in signals.items()}
+        loader.load_named(name)
+    loader.raise_faults()
+    return {name: signal for signals in loader.signals.values() for name, signal in signals.items()}
 
 
 def parse_signals(source: SourceDocument, path: KeyPath) -> dict[str, Signal]:
@@ -111,12 +111,12 @@ def _load_shipped(path: FilePath) -> SignalBook:
 
 def _load_with_includes(path: FilePath) -> SignalBook:
     """Read a book and its includes as one."""
-    shelf = _BookLoader()
-    shelf.load(path, ())
-    shelf.raise_faults()
-    signals = {name: signal for part in shelf.signals.values() for name, signal in part.items()}
-    name, title = shelf.titles[path]
-    chapters = dict(sorted(shelf.chapters.items()))
+    loader = _BookLoader()
+    loader.load(path, ())
+    loader.raise_faults()
+    signals = {name: signal for part in loader.signals.values() for name, signal in part.items()}
+    name, title = loader.titles[path]
+    chapters = dict(sorted(loader.chapters.items()))
     return SignalBook(name, title, MappingProxyType(signals), MappingProxyType(chapters))
 
 
@@ -152,12 +152,12 @@ class _BookLoader:
         except InputFaults as refused:
             self._faults.extend(refused.faults)
             return
-        cover = faults.validate(BookForm, ())
+        form = faults.validate(BookForm, ())
         age_s = _DEFAULT_MAX_AGE_S
-        if cover is not None and cover.default_max_age is not None:
-            age_s = parse_seconds(faults, cover.default_max_age, ("default_max_age",)) or 0.0
-        self.titles[path] = (cover.book, cover.title) if cover else (path.stem, path.stem)
-        for number, name in enumerate(cover.includes if cover else ()):
+        if form is not None and form.default_max_age is not None:
+            age_s = parse_seconds(faults, form.default_max_age, ("default_max_age",)) or 0.0
+        self.titles[path] = (form.book, form.title) if form else (path.stem, path.stem)
+        for number, name in enumerate(form.includes if form else ()):
             self._include(faults, ("includes", number), name, (*included_by, path))
         read = _parse_chapters(faults, ("chapters",), age_s)
         self._check_duplicates(faults, read)

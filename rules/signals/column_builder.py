@@ -39,7 +39,7 @@ _NO_CODES = np.empty(0, np.int64)
 _NO_NUMBERS = np.empty(0)
 
 
-class NotColumnar(Exception):  # noqa: N818 - it says of the tape what it is
+class NotColumnar(Exception):  # noqa: N818 - a property of the log, not an error of ours
     """The log cannot be converted to columns; it must be folded frame by frame."""
 
 
@@ -113,12 +113,12 @@ class ColumnBuilder:
         number = self._signal_ids[name]
         begin, stop = int(self._signal_ends[number]), int(self._signal_ends[number + 1])
         begin, stop = (begin + np.searchsorted(self._frames[begin:stop], (first, end))).tolist()
-        said = MixedValues(self._floats[begin:stop], {})
+        values = MixedValues(self._floats[begin:stop], {})
         if number in self._signals_with_others:
             places = self._permutation[begin:stop]
             for entry in np.flatnonzero(self._is_other[places]).tolist():
-                said.others[entry] = self.log.others[int(places[entry])]
-        return self._frames[begin:stop], said
+                values.others[entry] = self.log.others[int(places[entry])]
+        return self._frames[begin:stop], values
 
     def build_segment(
         self,
@@ -155,8 +155,8 @@ class _SegmentBuilder:
         """Find the stale intervals, by name sets and age limit."""
         signals, carriers = self._builder.signals, self._builder.carriers
         kinds = {(c, signals[name].max_age_s) for name, c in carriers.items() if name in signals}
-        lapses = self._builder.stale_finder.stale_intervals
-        return {kind: lapses(*kind, self._first, self._end) for kind in kinds if kind[1] > 0}
+        find = self._builder.stale_finder.stale_intervals
+        return {kind: find(*kind, self._first, self._end) for kind in kinds if kind[1] > 0}
 
     def _number_steps(self) -> IntArray:
         """Number the steps: one for each frame, each request, and each stale check that finds a stale signal.
@@ -164,28 +164,30 @@ class _SegmentBuilder:
         Returns:
             The step of each frame.
         """
-        late = {lapse.check for lapses in self._stale_intervals.values() for lapse in lapses}
+        late = {interval.check for intervals in self._stale_intervals.values() for interval in intervals}
         numbers = {n for n in self._log.events_before if self._first < n <= self._end} | {n for n, _ in late}
-        steps, taken, plain = np.empty(self._end - self._first, np.int64), 0, self._first
+        steps, next_step, plain = np.empty(self._end - self._first, np.int64), 0, self._first
         for number in sorted(numbers):
-            steps[plain - self._first : number - self._first] = np.arange(taken, taken + number - plain)
-            taken, plain = self._number_between(number, late, taken + number - plain), number
-        steps[plain - self._first :] = np.arange(taken, taken + self._end - plain)
-        self._step_count = taken + self._end - plain
+            steps[plain - self._first : number - self._first] = np.arange(
+                next_step, next_step + number - plain
+            )
+            next_step, plain = self._number_between(number, late, next_step + number - plain), number
+        steps[plain - self._first :] = np.arange(next_step, next_step + self._end - plain)
+        self._step_count = next_step + self._end - plain
         return steps
 
     def _number_between(self, number: int, late: set[CheckPosition], next_step: int) -> int:
         """Number the events before a frame; gives the next free step."""
-        marks = self._log.events_before.get(number, ())
-        for place, mark in enumerate(marks):
-            if not isinstance(mark, StaleCheck):
-                self._requests[next_step] = mark
+        events = self._log.events_before.get(number, ())
+        for place, event in enumerate(events):
+            if not isinstance(event, StaleCheck):
+                self._requests[next_step] = event
                 next_step += 1
             elif (number, place) in late:
                 self._check_steps[number, place] = next_step
                 next_step += 1
-        if (number, len(marks)) in late:
-            self._check_steps[number, len(marks)] = next_step
+        if (number, len(events)) in late:
+            self._check_steps[number, len(events)] = next_step
             next_step += 1
         return next_step
 
@@ -198,21 +200,21 @@ class _SegmentBuilder:
     def build(self, initial: Mapping[str, Value | None], amended_values: AmendedValues) -> ColumnSegment:
         """Build the segment."""
         amended: dict[str, list[tuple[int, Value]]] = {}
-        for step, mark in self._requests.items():
-            for name, value in amended_values(mark).items():
+        for step, request in self._requests.items():
+            for name, value in amended_values(request).items():
                 amended.setdefault(name, []).append((step, value))
         columns = {
             name: column
             for name, signal in self._builder.signals.items()
             if (column := self._build_column(signal, initial, amended.get(name, ()))) is not None
         }
-        tape, first = self._log, self._first
+        log, first = self._log, self._first
         calls = {
             int(self._steps[number - first]): calls
-            for number, calls in tape.calls.items()
+            for number, calls in log.calls.items()
             if first <= number < self._end
         }
-        frame = Frame("", tape.sim_s[first], tape.recv_s[first], tape.epochs[first], (), ())
+        frame = Frame("", log.sim_s[first], log.recv_s[first], log.epochs[first], (), ())
         idle = frozenset(self._check_steps.values()) - self._effective_checks
         return ColumnSegment(
             frame, self._sim_s, columns, calls, self._requests, self._word_codes, idle, first, self._steps
@@ -222,42 +224,42 @@ class _SegmentBuilder:
         self, signal: Signal, initial: Mapping[str, Value | None], amended: Iterable[tuple[int, Value]]
     ) -> SignalColumn | None:
         """Build one signal's column; None where no frame carries it."""
-        frames, said = self._builder.values_of(signal.name, self._first, self._end)
+        frames, values = self._builder.values_of(signal.name, self._first, self._end)
         at = self._steps[frames - self._first]
         if np.any(at[1:] == at[:-1]):
-            raise NotColumnar(f"a frame says {signal.name} twice")
+            raise NotColumnar(f"a frame has two values for {signal.name}")
         extra = [(0, initial[signal.name])] if signal.name in initial else []
         if extra or amended:
-            at, said = _merge_values(at, said, extra, list(amended))
+            at, values = _merge_values(at, values, extra, list(amended))
         if not len(at):
             return None
-        lapses = self._stale_intervals.get(
+        intervals = self._stale_intervals.get(
             (self._builder.carriers.get(signal.name, ()), signal.max_age_s), ()
         )
         column = (
-            _number_column(signal, at, said)
+            _number_column(signal, at, values)
             if signal.is_numeric
-            else _word_column(signal, at, said, self._word_codes)
+            else _word_column(signal, at, values, self._word_codes)
         )
-        return self._mark_stale(column, lapses) if lapses else column
+        return self._mark_stale(column, intervals) if intervals else column
 
     def _mark_stale(self, column: SignalColumn, stale_intervals: Sequence[StaleInterval]) -> SignalColumn:
         """Insert the stale intervals into a column."""
         entries = [(int(step), 0, entry, FRESH) for entry, step in enumerate(column.steps.tolist())]
-        for lapse in stale_intervals:
-            look = self._check_steps[lapse.check]
-            entry = column.entry_at(look)
+        for interval in stale_intervals:
+            check_step = self._check_steps[interval.check]
+            entry = column.entry_at(check_step)
             if entry < 0 or column.quality[entry] != FRESH:
                 continue
-            entries.append((look, 0, entry, STALE))
-            self._effective_checks.add(look)
-            back = (
-                int(self._steps[lapse.renewed_at_frame - self._first])
-                if lapse.renewed_at_frame < self._end
+            entries.append((check_step, 0, entry, STALE))
+            self._effective_checks.add(check_step)
+            renewed_step = (
+                int(self._steps[interval.renewed_at_frame - self._first])
+                if interval.renewed_at_frame < self._end
                 else -1
             )
-            if back >= 0 and column.entry_at(back) == entry:
-                entries.append((back, 0, entry, FRESH))
+            if renewed_step >= 0 and column.entry_at(renewed_step) == entry:
+                entries.append((renewed_step, 0, entry, FRESH))
         entries.sort()
         return _select_entries(column, entries)
 
@@ -298,17 +300,19 @@ def _number_column(signal: Signal, at: IntArray, values: MixedValues) -> SignalC
         fresh &= number == np.trunc(number)
     number = np.where(fresh, number, np.nan)
     other = (number[1:] != number[:-1]) & (fresh[1:] | fresh[:-1])
-    kept = np.flatnonzero(np.append(True, other))
-    quality = np.where(fresh[kept], FRESH, INVALID).astype(np.int8)
-    return SignalColumn(at[kept], quality, number[kept], _NO_CODES, None if raw is None else raw[kept])
+    changes = np.flatnonzero(np.append(True, other))
+    quality = np.where(fresh[changes], FRESH, INVALID).astype(np.int8)
+    return SignalColumn(
+        at[changes], quality, number[changes], _NO_CODES, None if raw is None else raw[changes]
+    )
 
 
 def _word_column(signal: Signal, at: IntArray, values: MixedValues, codes: dict[str, int]) -> SignalColumn:
     """Build the column of a word: only changes, invalid where the signal cannot have the value."""
     good = [value if is_valid(signal, value) else None for value in values.to_list()]
     code = np.array([word_code(value, codes) for value in good], np.int64)
-    kept = np.flatnonzero(np.append(True, code[1:] != code[:-1]))
-    raw = np.empty(len(kept), object)
-    raw[:] = [good[entry] for entry in kept.tolist()]
-    quality = np.where(code[kept] != NO_WORD, FRESH, INVALID).astype(np.int8)
-    return SignalColumn(at[kept], quality, _NO_NUMBERS, code[kept], raw)
+    changes = np.flatnonzero(np.append(True, code[1:] != code[:-1]))
+    raw = np.empty(len(changes), object)
+    raw[:] = [good[entry] for entry in changes.tolist()]
+    quality = np.where(code[changes] != NO_WORD, FRESH, INVALID).astype(np.int8)
+    return SignalColumn(at[changes], quality, _NO_NUMBERS, code[changes], raw)

@@ -123,7 +123,7 @@ class InputLog:
 
     def initial_requests(self) -> list[object]:
         """Give the requests before the first frame."""
-        return [mark for mark in self.events_before.get(0, ()) if not isinstance(mark, StaleCheck)]
+        return [event for event in self.events_before.get(0, ()) if not isinstance(event, StaleCheck)]
 
     def epoch_ranges(self) -> list[tuple[int, int]]:
         """Give the first frame of each epoch, and the frame after its last."""

@@ -32,10 +32,10 @@ class StaleFinder:
         self._name_set_ids = np.array(log.name_set_ids, np.int64)
         self._recv_s = np.array(log.recv_s, np.float64)
         self._latest_s = np.maximum.accumulate(self._recv_s) if len(log) else self._recv_s
-        for number, marks in log.events_before.items():
-            ticks_s = [mark.recv_s for mark in marks if isinstance(mark, StaleCheck)]
-            if ticks_s:
-                self._latest_s[number:] = np.maximum(self._latest_s[number:], max(ticks_s))
+        for number, events in log.events_before.items():
+            checks_s = [event.recv_s for event in events if isinstance(event, StaleCheck)]
+            if checks_s:
+                self._latest_s[number:] = np.maximum(self._latest_s[number:], max(checks_s))
 
     def stale_intervals(
         self, name_set_ids: tuple[int, ...], age_s: float, first: int, end: int
@@ -60,23 +60,27 @@ class StaleFinder:
         latest_s = np.append(self._latest_s, np.inf)[following]
         found: list[StaleInterval] = []
         for gap in np.flatnonzero(latest_s > due_s).tolist():
-            back = int(following[gap])
-            look = self._first_late_check(int(carriers[gap]), back, end, float(due_s[gap]))
-            if look is not None:
-                found.append(StaleInterval(look, back))
+            renewed_at = int(following[gap])
+            check = self._first_late_check(int(carriers[gap]), renewed_at, end, float(due_s[gap]))
+            if check is not None:
+                found.append(StaleInterval(check, renewed_at))
         return found
 
-    def _first_late_check(self, carrier: int, back: int, end: int, due_s: float) -> CheckPosition | None:
+    def _first_late_check(
+        self, carrier: int, renewed_at: int, end: int, due_s: float
+    ) -> CheckPosition | None:
         """Find the first check after a frame, up to the renewing frame, that is later than the due time."""
-        return next((place for place, recv_s in self._checks(carrier + 1, back, end) if recv_s > due_s), None)
+        return next(
+            (place for place, recv_s in self._checks(carrier + 1, renewed_at, end) if recv_s > due_s), None
+        )
 
     def _checks(self, first: int, last: int, end: int) -> Iterator[tuple[CheckPosition, float]]:
         """Give the checks before these frames, the last frame's own included."""
         between, recv_s = self._log.events_before, self._recv_s
         for number in range(first, last + 1):
-            marks = between.get(number, ())
-            for place, mark in enumerate(marks):
-                if isinstance(mark, StaleCheck):
-                    yield (number, place), mark.recv_s
+            events = between.get(number, ())
+            for place, event in enumerate(events):
+                if isinstance(event, StaleCheck):
+                    yield (number, place), event.recv_s
             if number < end:
-                yield (number, len(marks)), float(recv_s[number])
+                yield (number, len(events)), float(recv_s[number])

@@ -156,19 +156,19 @@ class SignalState:
             self._words,
         )
         changed: list[Sample] = []
-        for said in frame.changes:
-            name, value, quality, at_s = said
+        for incoming in frame.changes:
+            name, value, quality, at_s = incoming
             ends = spans.get(name)
             fits = (
                 ends[0] <= value <= ends[1] if ends and type(value) is float else value in words.get(name, ())
             )
             if not fits or quality is not _FRESH or at_s != now_s:
-                changed += self._validate(said)
+                changed += self._validate(incoming)
             elif value is not None and values.get(name) != value:
                 values[name] = value
-                samples[name] = said
+                samples[name] = incoming
                 self._stale.discard(name)
-                changed.append(said)
+                changed.append(incoming)
         for name in self._stale.intersection(frame.carried) if self._stale else ():
             changed.append(self._store(Sample(name, samples[name].value, _FRESH, now_s)))
         return changed

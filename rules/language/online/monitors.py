@@ -29,7 +29,7 @@ class SampleSource(Protocol):
 class Monitors:
     """Evaluates conditions by id.
 
-    `steady` is for a static state: the values of the first step count as having lasted for ever.
+    `steady` is for a static state: the values of the first step count as having lasted since before the start.
     `calls_entered` is False where it is not known that anybody enters calls: until the first one of any
     kind, it is unknown that a call was not made.  `names` names the signals in reasons.
     """

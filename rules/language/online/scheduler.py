@@ -76,7 +76,7 @@ class CountingNode(MonitorNode):
 class Scheduler:
     """Time, timers and queued nodes of one set of monitors.
 
-    `origin_s` is the time whose values count as having lasted for ever; NaN for none.
+    `origin_s` is the time whose values count as having lasted since before the start; NaN for none.
     """
 
     __slots__ = ("_heap", "_ranks", "_sequence", "now_s", "origin_s", "previous_truths")

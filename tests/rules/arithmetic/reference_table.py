@@ -18,13 +18,13 @@ def rows() -> list[tuple[str, str, str, str, str]]:
     groups: dict[tuple[str, str, str], list[Check]] = defaultdict(list)
     for check in CHECKS:
         groups[check.theme, check.source, check.unit].append(check)
-    made = []
+    table = []
     for (theme, source, unit), checks in groups.items():
         worst = max(checks, key=lambda check: check.apart)
-        made.append(
+        table.append(
             (theme, str(len(checks)), f"{worst.apart:.2g} {unit}", f"{worst.tolerance:.2g} {unit}", source)
         )
-    return made
+    return table
 
 
 def lines() -> list[str]:

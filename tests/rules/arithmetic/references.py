@@ -223,9 +223,9 @@ def handbook_mass() -> Iterator[Check]:
     yield Check("shift", "7 800 lb, 1 in by 120 in", shift, 65, 0.01, "lb", ten)
     added = mass.balance([mass.Load(6860, 80.0), mass.Load(140, 150.0)])
     yield Check("centre of gravity", "140 lb added at 150", added.arm_m, 81.4, 0.01, "in", ten)
-    taken = mass.balance([mass.Load(6100, 79.9), mass.Load(-100, 150.0)])
+    total = mass.balance([mass.Load(6100, 79.9), mass.Load(-100, 150.0)])
     # The example prints the move as 1.2 in.
-    yield Check("centre of gravity", "100 lb taken out at 150", taken.arm_m, 78.7, 0.05, "in", ten)
+    yield Check("centre of gravity", "100 lb removed at 150", total.arm_m, 78.7, 0.05, "in", ten)
 
 
 def handbook_speeds() -> Iterator[Check]:

@@ -25,7 +25,7 @@ NUMBERS = st.one_of(
 )
 LINE = LookupTable((0.0, 10.0, 45.0), (), ((1.0,), (2.5,), (-3.1,)))
 GRID = LookupTable((0.0, 10.0, 45.0), (-5.0, 90.0), ((1.0, 7.3), (2.5, 0.1), (-3.1, 4.0)))
-# No time is so short that a minute has none of it.
+# Times shorter than the resolution of a minute are left out.
 NUMBERS = NUMBERS.filter(lambda number: number == 0.0 or abs(number) > 1e-200)
 POINT = LookupTable((10.0,), (), ((3.3,),))
 

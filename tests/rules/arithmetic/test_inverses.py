@@ -120,7 +120,7 @@ def test_speed_and_mass(reference_kg: float, mass_kg: float, speed_kt: float) ->
         (speeds.final_approach_kt(128, 30, 15), 148),
     ],
 )
-def test_least_speeds(got: float, want: float) -> None:
+def test_minimum_speeds(got: float, want: float) -> None:
     """Of several minimum speeds the greatest counts (14 CFR 25.107, 25.125)."""
     assert got == near(want)
 
@@ -237,11 +237,11 @@ def test_readings_of_a_clock() -> None:
         (128, 282, "kt", ""),
     ],
 )
-def test_unit_slips(expected: float, actual: float, unit: str, words: str) -> None:
+def test_unit_mixups(expected: float, actual: float, unit: str, words: str) -> None:
     """A ratio of a known mix-up of units is named; any other is not."""
-    said = entry_errors.unit_mixup(expected, actual, unit, fuel=unit == "kg")
-    assert words in said
-    assert bool(words) is bool(said)
+    text = entry_errors.unit_mixup(expected, actual, unit, fuel=unit == "kg")
+    assert words in text
+    assert bool(words) is bool(text)
 
 
 @pytest.mark.parametrize(
@@ -257,11 +257,11 @@ def test_unit_slips(expected: float, actual: float, unit: str, words: str) -> No
         (56600, 5660, ""),
     ],
 )
-def test_digit_slips(expected: float, actual: float, words: str) -> None:
+def test_mistyped_digits(expected: float, actual: float, words: str) -> None:
     """One wrong digit, or two transposed digits, is named (ATSB AO-2009-012)."""
-    said = entry_errors.mistyped_digit(expected, actual)
-    assert words in said
-    assert bool(words) is bool(said)
+    text = entry_errors.mistyped_digit(expected, actual)
+    assert words in text
+    assert bool(words) is bool(text)
 
 
 PLANE = LookupTable((40.0, 60.0), (0.0, 10.0), ((100.0, 80.0), (120.0, 96.0)))

@@ -46,13 +46,13 @@ def value_of(name: str) -> st.SearchStrategy[Value | None]:
 @st.composite
 def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
     """Trace: irregular times (also the same twice), few or many signals a step, losses, calls."""
-    now_s, made = 8.0, []
+    now_s, trace = 8.0, []
     for number in range(draw(st.integers(1, most))):
         now_s += draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5])) if number else 0.0
         names = draw(st.lists(st.sampled_from(sorted(SIGNALS)), unique=True, max_size=4))
         values = {name: draw(value_of(name)) for name in names}
-        made.append(Step(now_s, values, tuple(draw(st.lists(st.sampled_from(CALLS), max_size=1)))))
-    return made
+        trace.append(Step(now_s, values, tuple(draw(st.lists(st.sampled_from(CALLS), max_size=1)))))
+    return trace
 
 
 def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
@@ -84,7 +84,7 @@ def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]
     )
 
 
-def atoms(inner: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
+def predicates(inner: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     """Comparisons, of which some read windows and counts."""
     limits = st.integers(-2, 4).map(lambda n: checked_tree.Constant(float(n), "psi"))
     operators = st.sampled_from(["=", "!=", "<", "<=", ">", ">="])
@@ -112,10 +112,10 @@ def words() -> st.SearchStrategy[Condition]:
 
 
 def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
-    """Conditions made of smaller ones."""
+    """Conditions trace of smaller ones."""
     several = st.lists(parts, min_size=1, max_size=3).map(tuple)
     return st.one_of(
-        atoms(parts),
+        predicates(parts),
         st.builds(checked_tree.And, several),
         st.builds(checked_tree.Or, several),
         st.builds(checked_tree.Not, parts),

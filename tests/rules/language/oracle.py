@@ -301,24 +301,24 @@ class Oracle:
             [*starts, *(edge for event in events for edge in self.event_edges(event))], value_at
         )
 
-    def comparison(self, atom: Seen) -> Story:
+    def comparison(self, predicate: Seen) -> Story:
         """History of a comparison of present values."""
-        if isinstance(atom, checked_tree.WordIs):
+        if isinstance(predicate, checked_tree.WordIs):
             return self.pointwise_known(
-                [self.signal(atom.signal.name)], lambda w: (w in atom.words) != atom.negated
+                [self.signal(predicate.signal.name)], lambda w: (w in predicate.words) != predicate.negated
             )
-        if isinstance(atom, checked_tree.SameWord):
-            sides = [self.signal(atom.left.name), self.signal(atom.right.name)]
-            return self.pointwise_known(sides, lambda one, two: (one == two) != atom.negated)
-        if isinstance(atom, checked_tree.Between):
-            return self.pointwise_known([self.number(atom.term)], lambda x: between(atom, x))
-        if isinstance(atom, checked_tree.WithinTolerance):
-            sides = [self.number(atom.term), self.number(atom.target)]
+        if isinstance(predicate, checked_tree.SameWord):
+            sides = [self.signal(predicate.left.name), self.signal(predicate.right.name)]
+            return self.pointwise_known(sides, lambda one, two: (one == two) != predicate.negated)
+        if isinstance(predicate, checked_tree.Between):
+            return self.pointwise_known([self.number(predicate.term)], lambda x: between(predicate, x))
+        if isinstance(predicate, checked_tree.WithinTolerance):
+            sides = [self.number(predicate.term), self.number(predicate.target)]
             return self.pointwise_known(
-                sides, lambda x, y: distance(x, y, circle=atom.on_circle) <= atom.tolerance
+                sides, lambda x, y: distance(x, y, circle=predicate.on_circle) <= predicate.tolerance
             )
-        sides = [self.number(atom.left), self.number(atom.right)]
-        return self.pointwise_known(sides, lambda x, y: related(atom, x, y))
+        sides = [self.number(predicate.left), self.number(predicate.right)]
+        return self.pointwise_known(sides, lambda x, y: related(predicate, x, y))
 
 
 def names_below(node: Seen) -> set[str]:
@@ -342,15 +342,15 @@ def distance(x: float, y: float, *, circle: bool) -> float:
     return min((x - y) % 360, (y - x) % 360) if circle else abs(x - y)
 
 
-def between(atom: checked_tree.Between, x: float) -> bool:
+def between(predicate: checked_tree.Between, x: float) -> bool:
     """Check the range, clockwise on the circle."""
-    if not atom.on_circle:
-        return atom.low <= x <= atom.high
-    low, high = atom.low % 360, atom.high % 360
+    if not predicate.on_circle:
+        return predicate.low <= x <= predicate.high
+    low, high = predicate.low % 360, predicate.high % 360
     return low <= x % 360 <= high if low <= high else x % 360 >= low or x % 360 <= high
 
 
-def related(atom: checked_tree.Relation, x: float, y: float) -> bool:
+def related(predicate: checked_tree.Relation, x: float, y: float) -> bool:
     """Comparison of two numbers."""
-    equal = distance(x, y, circle=atom.on_circle) <= 1e-6 * max(abs(x), abs(y))
-    return {"=": equal, "!=": not equal, "<": x < y, "<=": x <= y, ">": x > y, ">=": x >= y}[atom.op]
+    equal = distance(x, y, circle=predicate.on_circle) <= 1e-6 * max(abs(x), abs(y))
+    return {"=": equal, "!=": not equal, "<": x < y, "<=": x <= y, ">": x > y, ">=": x >= y}[predicate.op]

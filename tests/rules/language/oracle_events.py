@@ -60,11 +60,11 @@ def at(story: Story, time_s: float) -> Seen:
 
 def merge_equal(story: Story) -> Story:
     """Merge neighbours with the same value."""
-    kept: Story = []
+    merged: Story = []
     for start, value in story:
-        if not kept or kept[-1][1] != value:
-            kept.append((start, value))
-    return kept
+        if not merged or merged[-1][1] != value:
+            merged.append((start, value))
+    return merged
 
 
 def within(story: Story, low_s: float, high_s: float) -> list[Any]:

@@ -146,7 +146,7 @@ def test_words_of_the_language_may_be_parts_of_names() -> None:
     assert parse("x.if.not.and is on") == syntax.IsExpr(syntax.NameExpr("x.if.not.and"), ("on",))
 
 
-def test_nodes_know_where_they_stand() -> None:
+def test_nodes_have_offsets() -> None:
     """Nodes have the offset of their first character, and of words and limits that are no nodes."""
     text = "lights.beacon is one of (on, off) and hydraulic.pressure in 5..9 psi for 2 s"
     read = parse(text)
@@ -161,7 +161,7 @@ def test_nodes_know_where_they_stand() -> None:
 
 @settings(deadline=None)
 @given(conditions)
-def test_every_node_stands_inside_its_text(written: syntax.ConditionExpr) -> None:
+def test_every_offset_is_inside_the_text(written: syntax.ConditionExpr) -> None:
     """Every offset of a node is inside the text."""
     text = format_condition(written)
     waiting: list[syntax.SyntaxNode] = [parse(text)]

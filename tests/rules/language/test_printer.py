@@ -23,7 +23,7 @@ def test_every_tree_parses_back(written: syntax.ConditionExpr) -> None:
 
 @settings(deadline=None)
 @given(conditions)
-def test_writing_is_settled_after_once(written: syntax.ConditionExpr) -> None:
+def test_printing_is_stable(written: syntax.ConditionExpr) -> None:
     """Printing a parsed text twice gives the same text."""
     text = format_condition(written)
     assert format_condition(parse(text)) == text
@@ -48,7 +48,7 @@ def test_writing_is_settled_after_once(written: syntax.ConditionExpr) -> None:
         ("(a is on\n  and b is on) became true", "(a is on and b is on) became true"),
     ],
 )
-def test_brackets_stand_where_they_are_needed(untidy: str, tidy: str) -> None:
+def test_brackets_where_needed(untidy: str, tidy: str) -> None:
     """A condition has the brackets that its meaning needs, and no others."""
     assert format_condition(parse(untidy)) == tidy
 

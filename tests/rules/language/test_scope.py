@@ -25,7 +25,7 @@ SMALL = SCOPES["small"]
         ("engine.*.n9", ()),
     ],
 )
-def test_a_star_is_one_whole_part_of_a_name(pattern: str, words: tuple[str, ...]) -> None:
+def test_a_wildcard_is_one_whole_part_of_a_name(pattern: str, words: tuple[str, ...]) -> None:
     """`*` matches exactly one part of a name, in the order of the book, never a piece of one nor two of them."""
     assert SMALL.matching_words(pattern) == words
 
@@ -57,6 +57,6 @@ def test_an_items_short_name_means_the_nearest(scope: str, path: str, items: tup
         ("zzzzzz", ""),
     ],
 )
-def test_the_nearest_name_is_what_was_meant(path: str, meant: str) -> None:
+def test_nearest_name(path: str, meant: str) -> None:
     """A mistyped name finds its neighbour; one that is similar to no name finds none."""
     assert SMALL.nearest(path) == meant

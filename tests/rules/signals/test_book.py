@@ -47,14 +47,14 @@ def test_shipped_books_have_enough(name: str, least: int) -> None:
 
 
 @pytest.mark.parametrize("name", SHIPPED)
-def test_shipped_labels_are_told_apart(name: str) -> None:
+def test_shipped_labels_differ(name: str) -> None:
     """No two signals of a book have the same label, and no label has a brace or an underscore."""
     labels = Counter(signal.label for signal in load_book(name).signals.values())
     assert [label for label, count in labels.items() if count > 1 or set(label) & set("{}_")] == []
 
 
 @pytest.mark.parametrize("name", SHIPPED)
-def test_shipped_signals_can_be_had(name: str) -> None:
+def test_shipped_signals_have_valid_values(name: str) -> None:
     """Every signal accepts its resting word or the low end of its range, and its unit is known."""
     for signal in load_book(name).signals.values():
         assert is_known(signal.unit), signal.name
@@ -62,7 +62,7 @@ def test_shipped_signals_can_be_had(name: str) -> None:
         assert is_valid(signal, resting), signal.name
 
 
-def test_same_thing_same_name() -> None:
+def test_shared_signals_agree() -> None:
     """Signals that piston and jet share have the same kind, unit and words."""
     jet, piston = load_book("twin_jet").signals, load_book("piston").signals
     shared = jet.keys() & piston.keys()
@@ -140,7 +140,7 @@ a.fourteen: {angle: rad, range: 0..6, label: l, means: m}
 good.one: {switch: [a, b], label: l, means: m}
 """.replace("good.one: {switch: [a, b]", "good.{one,two}: {switch: [a, b]"),
     )
-    said = "\n".join(faults(path))
+    printed = "\n".join(faults(path))
     for line, what in {
         8: "'Bad.Name' is not a signal's name",
         9: "a switch with 1 word, expected two words",
@@ -158,9 +158,9 @@ good.one: {switch: [a, b], label: l, means: m}
         21: "an angle in rad",
         22: "several signals would have the same label",
     }.items():
-        assert any(row.startswith(f"bad.yaml:{line}:") and what in row for row in said.splitlines()), (
+        assert any(row.startswith(f"bad.yaml:{line}:") and what in row for row in printed.splitlines()), (
             line,
-            said,
+            printed,
         )
 
 
@@ -202,8 +202,8 @@ good.one: {switch: [a, b], label: l, means: m}
 )
 def test_one_fault_at_its_column(tmp_path: Path, line: str, what: str, column: int) -> None:
     """A fault is placed at the wrong key or value."""
-    [said] = faults(write(tmp_path, "bad", line))
-    assert said.startswith(f"bad.yaml:7:{column}: {what}")
+    [printed] = faults(write(tmp_path, "bad", line))
+    assert printed.startswith(f"bad.yaml:7:{column}: {what}")
 
 
 @pytest.mark.parametrize(
@@ -282,7 +282,7 @@ def test_missing_file(tmp_path: Path) -> None:
         load_book(str(tmp_path / "none.yaml"))
 
 
-def test_faults_of_an_included_book_come_along(tmp_path: Path) -> None:
+def test_faults_of_an_included_book_are_reported(tmp_path: Path) -> None:
     """The faults of both books are reported together."""
     write(tmp_path, "base", "a.b: {switch: [a], label: l, means: m}")
     path = write(tmp_path, "top", "a.c: {switch: [a], label: l, means: m}", top="includes: [base]\n")
@@ -292,7 +292,7 @@ def test_faults_of_an_included_book_come_along(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "text", ["", "[]", "book: b\n", "book: b\ntitle: t\nchapters: []\n", "chapters: {27: 5}\n", "x: 1\n"]
 )
-def test_a_file_that_is_no_book(tmp_path: Path, text: str) -> None:
+def test_other_files_are_refused(tmp_path: Path, text: str) -> None:
     """Any other contents of a file are refused with a place."""
     path = tmp_path / "odd.yaml"
     path.write_text(text, "utf-8")

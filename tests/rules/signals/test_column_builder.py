@@ -18,7 +18,7 @@ from tests.rules.judge.scripted_flight import AT_REST, SIGNALS, switch
 NAMES = tuple(AT_REST)
 
 
-def _only(went: list[Went]) -> list[Frame | TickInput]:
+def _columnar(went: list[Went]) -> list[Frame | TickInput]:
     """Frames and stale checks, where frames change only known names that they carry."""
     return [each for each in went if isinstance(each, Frame | TickInput)]
 
@@ -29,14 +29,14 @@ def _plain(sample: Sample) -> tuple[object, type, Quality]:
 
 @settings(max_examples=150, deadline=None)
 @given(inputs())
-def test_every_sample_is_what_the_state_has(went: list[Went]) -> None:
+def test_every_sample_agrees_with_the_state(went: list[Went]) -> None:
     """Values, types and quality agree, through losses, silences, pauses and clock resets."""
-    kept = _only(went)
-    tape = input_log_of(kept)
-    folded, state = ColumnBuilder(tape, SIGNALS), SignalState(SIGNALS)
-    stretches = [folded.build_segment(first, end, {}) for first, end in tape.epoch_ranges()]
+    columnar = _columnar(went)
+    log = input_log_of(columnar)
+    builder, state = ColumnBuilder(log, SIGNALS), SignalState(SIGNALS)
+    segments = [builder.build_segment(first, end, {}) for first, end in log.epoch_ranges()]
     number = -1
-    for each in kept:
+    for each in columnar:
         if isinstance(each, TickInput):
             state.expire(each.recv_s)
             continue
@@ -46,7 +46,7 @@ def test_every_sample_is_what_the_state_has(went: list[Went]) -> None:
         else:
             state.expire(each.recv_s)
         state.fold(each)
-        stretch = next(s for s in reversed(stretches) if s.first_frame_number <= number)
+        stretch = next(s for s in reversed(segments) if s.first_frame_number <= number)
         step = int(stretch.frame_steps[number - stretch.first_frame_number])
         assert stretch.sim_s[step] == state.sim_s
         for name in SIGNALS:
@@ -59,23 +59,23 @@ def _frame(sim_s: float, changes: list[tuple[str, object]], carried: tuple[str, 
 
 
 def _folded(*frames: Frame, signals: dict[str, Signal] = SIGNALS) -> ColumnBuilder:
-    tape = InputLog()
+    log = InputLog()
     for frame in frames:
-        tape.append_frame(frame)
-    return ColumnBuilder(tape, signals)
+        log.append_frame(frame)
+    return ColumnBuilder(log, signals)
 
 
-def test_what_is_changed_but_not_carried_is_refused() -> None:
+def test_a_change_without_carrying_is_refused() -> None:
     """A change without carrying is refused: its age would be that of an earlier frame."""
     with pytest.raises(NotColumnar):
         _folded(_frame(0.0, [("beacon", "on")], ("pump",)))
 
 
-def test_what_is_said_twice_in_a_frame_is_refused() -> None:
+def test_a_signal_twice_in_a_frame_is_refused() -> None:
     """A signal twice in a frame is refused: the first value lasts for no time, but it is a change."""
-    folded = _folded(_frame(0.0, [("beacon", "on"), ("beacon", "off")]))
+    builder = _folded(_frame(0.0, [("beacon", "on"), ("beacon", "off")]))
     with pytest.raises(NotColumnar):
-        folded.build_segment(0, 1, {})
+        builder.build_segment(0, 1, {})
 
 
 def test_a_link_that_carries_other_names_in_every_frame_is_refused() -> None:
@@ -84,7 +84,7 @@ def test_a_link_that_carries_other_names_in_every_frame_is_refused() -> None:
         _folded(*(_frame(float(n), [], (*NAMES, f"nobody.{n}")) for n in range(300)))
 
 
-def test_names_of_no_book_are_passed_over() -> None:
+def test_unknown_names_are_ignored() -> None:
     """Unknown names are ignored, as the state does."""
     stretch = _folded(
         _frame(0.0, [("beacon", "on"), ("nobody.knows", 3.0)], (*NAMES, "nobody.knows"))
@@ -92,15 +92,15 @@ def test_names_of_no_book_are_passed_over() -> None:
     assert stretch.columns.keys() == {"beacon"}
 
 
-def test_an_empty_tape_has_no_stretch() -> None:
+def test_an_empty_log_has_no_segment() -> None:
     """An empty log has no segment."""
-    tape = InputLog()
-    tape.append_stale_check(5.0)
-    assert tape.epoch_ranges() == []
-    assert ColumnBuilder(tape, {"a": switch("a")}).carriers == {}
+    log = InputLog()
+    log.append_stale_check(5.0)
+    assert log.epoch_ranges() == []
+    assert ColumnBuilder(log, {"a": switch("a")}).carriers == {}
 
 
-def test_the_coming_and_going_of_a_signal() -> None:
+def test_freshness_changes() -> None:
     """Freshness changes are the steps at which a signal becomes fresh or stops; stale checks with a result are steps."""
     frames = [_frame(0.0, [("speed", 1.0)]), _frame(0.5, [("speed", 2.0)]), _frame(9.0, [])]
     stretch = _folded(*frames).build_segment(0, 3, {})

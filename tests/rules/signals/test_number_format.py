@@ -32,7 +32,7 @@ from rules.signals.number_format import format_distinct, format_value
         (math.inf, "kt", "not a number"),
     ],
 )
-def test_say(value: float, unit: str, wanted: str) -> None:
+def test_format_value(value: float, unit: str, wanted: str) -> None:
     """Thousands are grouped, decimals fit the size, and trailing zeros are left out."""
     assert format_value(value, unit) == wanted
 
@@ -47,6 +47,6 @@ def test_say(value: float, unit: str, wanted: str) -> None:
         (100.0, 100.0 + 1e-9, ("100 kt", "100 kt")),
     ],
 )
-def test_say_apart(value: float, other: float, wanted: tuple[str, str]) -> None:
+def test_format_distinct(value: float, other: float, wanted: tuple[str, str]) -> None:
     """Two different values look different, as long as the difference is significant."""
     assert format_distinct(value, other, "kt") == wanted

@@ -43,17 +43,17 @@ def fresh(name: str, value: Value, sim_s: float = 0.0) -> Sample:
 class Naive:
     """Definition of the state, written without any optimisation."""
 
-    said: dict[str, Value | None] = field(default_factory=dict)
+    received: dict[str, Value | None] = field(default_factory=dict)
     last_s: dict[str, float] = field(default_factory=dict)
     stale: set[str] = field(default_factory=set)
     now_s: float = 0.0
 
-    def picture(self) -> dict[str, tuple[Value | None, Quality]]:
+    def samples(self) -> dict[str, tuple[Value | None, Quality]]:
         """Value and quality of every signal that was seen."""
-        return {name: self._one(name) for name in self.said}
+        return {name: self._one(name) for name in self.received}
 
     def _one(self, name: str) -> tuple[Value | None, Quality]:
-        value = self.said[name]
+        value = self.received[name]
         if name in self.stale:
             return value, Quality.STALE
         return value, Quality.INVALID if value is None else Quality.FRESH
@@ -61,20 +61,20 @@ class Naive:
     def expire(self, recv_s: float) -> None:
         """Mark the samples that are too old."""
         self.now_s = max(self.now_s, recv_s)
-        for name, value in self.said.items():
+        for name, value in self.received.items():
             age_s = SIGNALS[name].max_age_s
             if value is not None and age_s > 0 and recv_s > self.last_s[name] + age_s:
                 self.stale.add(name)
 
-    def fold(self, taken: Frame) -> None:
+    def fold(self, inputs: Frame) -> None:
         """Renew the carried signals."""
-        self.now_s = max(self.now_s, taken.recv_s)
-        for name in taken.carried:
-            self.last_s[name] = max(self.last_s.get(name, -math.inf), taken.recv_s)
-        for name, value, quality, _ in taken.changes:
+        self.now_s = max(self.now_s, inputs.recv_s)
+        for name in inputs.carried:
+            self.last_s[name] = max(self.last_s.get(name, -math.inf), inputs.recv_s)
+        for name, value, quality, _ in inputs.changes:
             good = quality is Quality.FRESH and _possible(name, value)
-            self.said[name] = value if good else None
-        self.stale -= set(taken.carried)
+            self.received[name] = value if good else None
+        self.stale -= set(inputs.carried)
 
 
 def _possible(name: str, value: Value | None) -> bool:
@@ -117,11 +117,11 @@ def steps(draw: st.DrawFn) -> list[Frame | float]:
 
 
 @given(steps())
-def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
+def test_agrees_with_the_naive_model(inputs: list[Frame | float]) -> None:
     """After every step each value, quality and age is the naive model's, and exactly the changes are returned."""
     state, naive = SignalState(SIGNALS), Naive()
-    for step in taken:
-        before = naive.picture()
+    for step in inputs:
+        before = naive.samples()
         recv_s = step if isinstance(step, float) else step.recv_s
         naive.expire(recv_s)
         due = state.would_expire(recv_s)
@@ -129,7 +129,7 @@ def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
         assert due == bool(changed)
         _compare(state, naive, before, changed)
         if isinstance(step, Frame):
-            before = naive.picture()
+            before = naive.samples()
             naive.fold(step)
             _compare(state, naive, before, state.fold(step))
 
@@ -138,7 +138,7 @@ def _compare(
     state: SignalState, naive: Naive, before: dict[str, tuple[Value | None, Quality]], changed: list[Sample]
 ) -> None:
     """State and model agree, and `changed` is their difference from before, each name once."""
-    wanted = naive.picture()
+    wanted = naive.samples()
     assert {name: state.sample(name)[1:3] for name in SIGNALS if state.has_sample(name)} == wanted
     assert state.values == {
         name: value for name, (value, quality) in wanted.items() if quality is Quality.FRESH
@@ -152,7 +152,7 @@ def _compare(
     assert all(state.sample(sample.name) is sample and sample.sim_s == state.sim_s for sample in changed)
 
 
-# -- single promises --------------------------------------------------------------------------------
+# -- single properties -------------------------------------------------------------------------------
 
 
 def test_never_seen_is_absent() -> None:
@@ -173,7 +173,7 @@ def test_fresh_to_the_very_end_of_its_age() -> None:
     assert state.expire(14.0) == []
 
 
-def test_paper_never_ages() -> None:
+def test_the_trip_sheet_does_not_age() -> None:
     """The trip sheet's values stay fresh, also after the simulator's clock jumps back."""
     state = SignalState(SIGNALS)
     assert state.set_value("trip.runway", "14", 0.0) == [fresh("trip.runway", "14")]
@@ -226,7 +226,7 @@ def test_the_simulators_clock_plays_no_part_in_age() -> None:
         ("trip.runway", "14 left"),
     ],
 )
-def test_what_cannot_be_is_invalid(name: str, value: Value) -> None:
+def test_impossible_values_are_invalid(name: str, value: Value) -> None:
     """A value that the signal cannot have is invalid, without a value, by frame and by hand."""
     invalid = Sample(name, None, Quality.INVALID, 1.0)
     assert SignalState(SIGNALS).fold(frame(1.0, fresh(name, value, 1.0))) == [invalid]
@@ -239,14 +239,14 @@ def test_what_cannot_be_is_invalid(name: str, value: Value) -> None:
     ("name", "value"),
     [("flap", 40.000001), ("flap", 5), ("heading", 360.0), ("squawk", 7777.0), ("trip.runway", "")],
 )
-def test_what_can_be_is_taken(name: str, value: Value) -> None:
+def test_valid_values_are_stored(name: str, value: Value) -> None:
     """The ends of a range belong to it, with the tolerance for 32-bit senders."""
     state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh(name, value, 1.0)))
     assert state.values == {name: value}
 
 
-def test_said_to_be_invalid() -> None:
+def test_marked_as_invalid() -> None:
     """A sample that its sender marks as invalid has no value until a valid one comes."""
     state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0)))
@@ -256,7 +256,7 @@ def test_said_to_be_invalid() -> None:
     assert state.fold(frame(2.0, fresh("flap", 5.0, 2.0))) == [fresh("flap", 5.0, 2.0)]
 
 
-def test_unknown_signal_is_passed_over() -> None:
+def test_unknown_signals_are_ignored() -> None:
     """A name that is in no book changes nothing and is not stored."""
     state = SignalState(SIGNALS)
     assert state.fold(frame(0.0, fresh("nobody.knows", 1.0))) == []
@@ -271,7 +271,7 @@ def test_clock_of_a_second_link_behind() -> None:
     assert state.sim_s == 100.0
 
 
-def test_restart_forgets_the_aeroplane() -> None:
+def test_restart_removes_samples() -> None:
     """After a restart every signal is absent until it is sent again, and the clock may start anywhere."""
     state = SignalState(SIGNALS)
     state.fold(frame(5.0, fresh("flap", 5.0, 500.0), sim_s=500.0))
@@ -281,7 +281,7 @@ def test_restart_forgets_the_aeroplane() -> None:
     assert state.sim_s == -2.0
 
 
-def test_new_tuples_do_not_pile_up() -> None:
+def test_new_tuples_do_not_accumulate() -> None:
     """A sender with a new list of names in every frame does not make the state grow."""
     state = SignalState(SIGNALS)
     for number in range(1000):
@@ -303,7 +303,7 @@ def test_derived_numbers_do_not_age() -> None:
     assert "trip.lift" not in state.values
 
 
-def test_forgotten_is_as_never_seen() -> None:
+def test_removed_signals_are_absent() -> None:
     """A removed signal is absent until it is sent again."""
     state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh("flap", 5.0)))

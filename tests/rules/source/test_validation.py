@@ -41,7 +41,7 @@ class _Outer(BaseModel):
     inner: dict[str, _Inner] = {}
 
 
-def _said(text: str) -> list[str]:
+def _printed_faults(text: str) -> list[str]:
     """Faults of a text by the outer model, as head line and hint."""
     source = parse_source(text, "t.yaml")
     with pytest.raises(ValidationError) as caught:
@@ -54,7 +54,7 @@ def _said(text: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "printed"),
     [
         ("name: a", "t.yaml:1:1: title is missing, expected the key title"),
         ("title: 1.0", "t.yaml:1:8: 1.0, expected text (put it in quotes)"),
@@ -94,15 +94,15 @@ def _said(text: str) -> list[str]:
         ("{title: a, inner: {x: {level: caution}}}", "t.yaml:1:20: label is missing, expected the key label"),
     ],
 )
-def test_said_plainly(text: str, said: str) -> None:
+def test_plain_faults(text: str, printed: str) -> None:
     """Each kind of mistake has a plain fault at its key or value."""
-    assert _said(text) == [said]
+    assert _printed_faults(text) == [printed]
 
 
 def test_every_error_in_the_order_of_the_file() -> None:
     """All errors are reported, from top to bottom."""
-    said = _said("count: -1\nshare: x\nflag: 1\nmore: 2\n")
-    assert [line.split(": ")[0] for line in said] == [
+    printed = _printed_faults("count: -1\nshare: x\nflag: 1\nmore: 2\n")
+    assert [line.split(": ")[0] for line in printed] == [
         "t.yaml:1:1",
         "t.yaml:1:8",
         "t.yaml:2:8",

@@ -23,11 +23,11 @@ from rules.packs.model import (
 from rules.signals.model import Frame, Quality, Sample
 from tests.rules.judge.batch.compare_batch import RequestInput, TickInput, Went, batch_events, live_events
 from tests.rules.judge.scripted_flight import FixedTripValues, PackBuilder, go, item, push
-from tests.rules.language.condition_strategies import CALLS, SIGNALS, atoms, conditions, value_of, words
+from tests.rules.language.condition_strategies import CALLS, SIGNALS, conditions, predicates, value_of, words
 
 NAMES = tuple(SIGNALS)
 SELF_DESCRIBING = words() | st.sampled_from([c.Once(c.CallEvent(name, name)) for name in CALLS])
-RANDOM = st.one_of(SELF_DESCRIBING, SELF_DESCRIBING, conditions, atoms(conditions))
+RANDOM = st.one_of(SELF_DESCRIBING, SELF_DESCRIBING, conditions, predicates(conditions))
 """Half of them are simple, so that much happens."""
 ITEMS = ("one", "two", "said", "held", "both")
 LEVELS = st.sampled_from(list(Level))

@@ -19,10 +19,10 @@ from tests.rules.language.oracle import Step
 
 def segment_of(trace: Sequence[Step]) -> ColumnSegment:
     """Convert a trace to columns; every signal is carried in every frame, so that nothing ages."""
-    tape, carried = InputLog(), tuple(SIGNALS)
+    log, carried = InputLog(), tuple(SIGNALS)
     for step in trace:
-        tape.append(step.at_s, 0.0, 0, carried, step.values, step.calls)
-    return ColumnBuilder(tape, SIGNALS).build_segment(0, len(trace), {})
+        log.append(step.at_s, 0.0, 0, carried, step.values, step.calls)
+    return ColumnBuilder(log, SIGNALS).build_segment(0, len(trace), {})
 
 
 class _Present(dict[str, Value]):

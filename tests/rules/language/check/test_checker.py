@@ -18,14 +18,14 @@ from tests.rules.language.scopes import SCOPES, at
 _Kind = TypeVar("_Kind")
 
 
-def made(text: str, scope: str = "small") -> checked_tree.Condition:
+def checked(text: str, scope: str = "small") -> checked_tree.Condition:
     """Checked tree of a text."""
     return check(text, SCOPES[scope], at(text))
 
 
-def only(kind: type[_Kind], text: str, scope: str = "small") -> _Kind:
+def checked_as(kind: type[_Kind], text: str, scope: str = "small") -> _Kind:
     """Checked tree, which must be of this type."""
-    found = made(text, scope)
+    found = checked(text, scope)
     assert isinstance(found, kind)
     return found
 
@@ -40,17 +40,19 @@ def signal(name: str) -> Signal:
 
 def test_words_calls_and_items_are_found() -> None:
     """Each kind of name gives its own node, with its label."""
-    assert made("gear.brake is not set") == checked_tree.WordIs(signal("gear.brake"), ("set",), negated=True)
-    assert made("papers.runway is panel.runway") == checked_tree.SameWord(
+    assert checked("gear.brake is not set") == checked_tree.WordIs(
+        signal("gear.brake"), ("set",), negated=True
+    )
+    assert checked("papers.runway is panel.runway") == checked_tree.SameWord(
         signal("papers.runway"), signal("panel.runway")
     )
-    assert made("call.cleared happened") == checked_tree.Once(
+    assert checked("call.cleared happened") == checked_tree.Once(
         checked_tree.CallEvent("cleared", "cleared for take-off")
     )
-    assert made("flow.beacon is not met") == checked_tree.Not(
+    assert checked("flow.beacon is not met") == checked_tree.Not(
         checked_tree.ItemMet("flow.before_start.beacon", "Beacon")
     )
-    assert made("flow.beacon became met") == checked_tree.Once(
+    assert checked("flow.beacon became met") == checked_tree.Once(
         checked_tree.Rise(checked_tree.ItemMet("flow.before_start.beacon", "Beacon"))
     )
 
@@ -61,18 +63,18 @@ def test_words_calls_and_items_are_found() -> None:
 )
 def test_an_item_is_sought_in_its_own_flow_first(scope: str, item: str) -> None:
     """`flow.KEY` means the own flow's item where two flows have one of that key."""
-    assert item_ids(made("flow.pumps is met", scope)) == (item,)
+    assert item_ids(checked("flow.pumps is met", scope)) == (item,)
 
 
 def test_an_item_of_another_flow_is_found_where_it_is_the_only_one() -> None:
     """A short item name finds an item of another flow where no second flow has it; a full one always does."""
-    assert item_ids(made("flow.bleed is met")) == ("flow.after_start.bleed",)
-    assert item_ids(made("flow.after_start.pumps is met")) == ("flow.after_start.pumps",)
+    assert item_ids(checked("flow.bleed is met")) == ("flow.after_start.bleed",)
+    assert item_ids(checked("flow.after_start.pumps is met")) == ("flow.after_start.pumps",)
 
 
 def test_a_limit_is_a_constant_with_its_label() -> None:
     """A limit has its label for the reason sentence and takes the signal's unit."""
-    relation = only(checked_tree.Relation, "engine.1.egt < limit.start_egt")
+    relation = checked_as(checked_tree.Relation, "engine.1.egt < limit.start_egt")
     assert relation.right == checked_tree.Constant(740, "degC", "start EGT limit")
 
 
@@ -100,7 +102,7 @@ CONVERSIONS = [
 @pytest.mark.parametrize(("text", "value", "unit"), CONVERSIONS)
 def test_numbers_come_in_the_signals_unit(text: str, value: float, unit: str) -> None:
     """A number in another unit is converted; a difference of temperatures without the zero point."""
-    right = only(checked_tree.Relation, text).right
+    right = checked_as(checked_tree.Relation, text).right
     assert isinstance(right, checked_tree.Constant)
     assert right.unit == unit
     assert right.value == pytest.approx(value, rel=1e-9)
@@ -108,7 +110,7 @@ def test_numbers_come_in_the_signals_unit(text: str, value: float, unit: str) ->
 
 def test_the_left_signals_unit_counts() -> None:
     """Of two signals in different units, the right one is converted to the left one's."""
-    relation = only(checked_tree.Relation, "air.outside < air.cabin")
+    relation = checked_as(checked_tree.Relation, "air.outside < air.cabin")
     assert relation.left == checked_tree.SignalValue(signal("air.outside"), unit="degC")
     right = relation.right
     assert isinstance(right, checked_tree.SignalValue)
@@ -118,19 +120,19 @@ def test_the_left_signals_unit_counts() -> None:
 
 def test_a_number_on_the_left_takes_the_right_ones_unit() -> None:
     """`1000 lb < fuel.total` compares in kilograms."""
-    left = only(checked_tree.Relation, "1000 lb < fuel.total").left
+    left = checked_as(checked_tree.Relation, "1000 lb < fuel.total").left
     assert isinstance(left, checked_tree.Constant)
     assert (left.unit, round(left.value, 5)) == ("kg", 453.59237)
 
 
 def test_ranges_and_tolerances_are_converted() -> None:
     """Both ends of a range convert; a tolerance converts as a difference, without the zero point."""
-    assert only(checked_tree.Between, "air.outside in 32..50 degF").low == pytest.approx(0)
-    assert only(checked_tree.Between, "air.outside in 32..50 degF").high == pytest.approx(10)
-    assert only(
+    assert checked_as(checked_tree.Between, "air.outside in 32..50 degF").low == pytest.approx(0)
+    assert checked_as(checked_tree.Between, "air.outside in 32..50 degF").high == pytest.approx(10)
+    assert checked_as(
         checked_tree.WithinTolerance, "air.outside within 9 degF of 10 degC"
     ).tolerance == pytest.approx(5)
-    sweep = only(checked_tree.Once, "elevator swept -95..95 %").event
+    sweep = checked_as(checked_tree.Once, "elevator swept -95..95 %").event
     assert isinstance(sweep, checked_tree.Sweep)
     assert (sweep.low, sweep.high) == (-95, 95)
 
@@ -144,7 +146,7 @@ def test_ranges_and_tolerances_are_converted() -> None:
 )
 def test_what_is_added_to_a_temperature_is_a_difference(text: str, wanted: float) -> None:
     """`x + 9 degF` is five degrees Celsius more, not the temperature 9 degF."""
-    total = only(checked_tree.Relation, text).left
+    total = checked_as(checked_tree.Relation, text).left
     assert isinstance(total, checked_tree.Sum)
     assert isinstance(total.right, checked_tree.Constant)
     assert total.right.value == pytest.approx(wanted)
@@ -152,7 +154,7 @@ def test_what_is_added_to_a_temperature_is_a_difference(text: str, wanted: float
 
 def test_a_change_in_another_unit_than_its_number() -> None:
     """A window over two temperature units converts the right one to the left one's, as a difference."""
-    relation = only(checked_tree.Relation, "change(air.outside, 5 s) > change(air.cabin, 5 s)")
+    relation = checked_as(checked_tree.Relation, "change(air.outside, 5 s) > change(air.cabin, 5 s)")
     right = relation.right
     assert isinstance(right, checked_tree.Scale)
     assert right.factor == pytest.approx(5 / 9)
@@ -173,29 +175,29 @@ def test_a_change_in_another_unit_than_its_number() -> None:
 )
 def test_directions_compare_on_the_circle(text: str) -> None:
     """Every comparison of a direction is on the circle."""
-    node = made(text)
+    node = checked(text)
     assert isinstance(node, checked_tree.Relation | checked_tree.Between | checked_tree.WithinTolerance)
     assert node.on_circle
 
 
 def test_other_degrees_compare_on_the_line() -> None:
     """A pitch is in degrees but is no direction."""
-    assert not only(checked_tree.Relation, "pitch > 5 deg").on_circle
+    assert not checked_as(checked_tree.Relation, "pitch > 5 deg").on_circle
 
 
 # -- stars -----------------------------------------------------------------------------------------------------
 
 
-def test_a_star_stands_for_every_match_in_the_order_of_the_book() -> None:
+def test_a_wildcard_expands_in_the_order_of_the_book() -> None:
     """Without `any`, all matches are required, and the node records the wildcard."""
-    pumps = only(checked_tree.And, "pump.*.switch is on")
+    pumps = checked_as(checked_tree.And, "pump.*.switch is on")
     assert pumps.from_wildcard
     assert signal_names(pumps) == ("pump.left.switch", "pump.centre.switch", "pump.right.switch")
 
 
 def test_any_asks_for_one_match() -> None:
     """With `any`, one match is enough, and the whole part shares the match."""
-    running = only(checked_tree.Or, "any (engine.*.n2 > 5 % and engine.*.lever is open)")
+    running = checked_as(checked_tree.Or, "any (engine.*.n2 > 5 % and engine.*.lever is open)")
     assert [signal_names(part) for part in running.parts] == [
         ("engine.1.n2", "engine.1.lever"),
         ("engine.2.n2", "engine.2.lever"),
@@ -213,35 +215,37 @@ def test_any_asks_for_one_match() -> None:
 )
 def test_one_comparison_has_one_match(text: str) -> None:
     """The same `*` is the same word throughout one comparison or event."""
-    both = only(checked_tree.And, text)
+    both = checked_as(checked_tree.And, text)
     numbers = [{name.split(".")[1] for name in signal_names(part)} for part in both.parts]
     assert numbers == [{"1"}, {"2"}]
 
 
-def test_an_any_inside_keeps_its_own_star() -> None:
+def test_an_inner_any_has_its_own_wildcard() -> None:
     """A `*` under an inner `any` is not bound by the outer one."""
-    outer = only(checked_tree.Or, "any (pump.*.switch is on and any engine.*.n2 > 5 %)")
+    outer = checked_as(checked_tree.Or, "any (pump.*.switch is on and any engine.*.n2 > 5 %)")
     assert len(outer.parts) == 3
     assert all("engine.2.n2" in signal_names(part) for part in outer.parts)
 
 
-def test_a_star_of_one_match_is_that_match() -> None:
+def test_a_wildcard_with_one_match_is_that_match() -> None:
     """A `*` with one match is the same as that name."""
-    assert made("weather.* is yes") == made("weather.moisture is yes")
+    assert checked("weather.* is yes") == checked("weather.moisture is yes")
 
 
 # -- inoperative -------------------------------------------------------------------------------------------------
 
 
-def test_a_star_leaves_out_what_is_inoperative() -> None:
+def test_a_wildcard_leaves_out_inoperative_signals() -> None:
     """A pump that is dispatched inoperative is left out."""
-    pumps = made("pump.*.switch is on and lights.beacon is on", "no left pump")
+    pumps = checked("pump.*.switch is on and lights.beacon is on", "no left pump")
     assert signal_names(pumps) == ("pump.centre.switch", "pump.right.switch", "lights.beacon")
 
 
-def test_a_match_goes_as_a_whole() -> None:
+def test_a_match_is_left_out_as_a_whole() -> None:
     """A match with an inoperative name is left out as a whole."""
-    assert signal_names(made("any (engine.*.n2 > 5 % and engine.*.lever is open)", "no engine 2 speed")) == (
+    assert signal_names(
+        checked("any (engine.*.n2 > 5 % and engine.*.lever is open)", "no engine 2 speed")
+    ) == (
         "engine.1.n2",
         "engine.1.lever",
     )
@@ -255,9 +259,9 @@ def test_a_match_goes_as_a_whole() -> None:
         ("(pump.*.switch is on for 2 s and lights.beacon is on) for 3 s", "lights.beacon is on for 3 s"),
     ],
 )
-def test_a_part_with_nothing_left_drops_out(text: str, left: str) -> None:
+def test_an_inoperative_part_is_dropped(text: str, left: str) -> None:
     """A part that is wholly inoperative is dropped, and the rest is checked."""
-    assert made(text, "no pumps") == made(left)
+    assert checked(text, "no pumps") == checked(left)
 
 
 @pytest.mark.parametrize(
@@ -272,16 +276,16 @@ def test_a_part_with_nothing_left_drops_out(text: str, left: str) -> None:
         "pump.*.switch became on before call.cleared happened",
     ],
 )
-def test_a_condition_with_nothing_left_is_excused(text: str) -> None:
+def test_an_inoperative_condition_raises(text: str) -> None:
     """A condition that is wholly inoperative raises AllInoperative with the signals that it left out."""
     with pytest.raises(AllInoperative) as caught:
-        made(text, "no pumps")
+        checked(text, "no pumps")
     assert {"pump.left.switch", "pump.centre.switch", "pump.right.switch"} <= set(caught.value.signals)
 
 
-def test_a_name_without_a_star_is_never_left_out() -> None:
+def test_a_name_without_a_wildcard_is_never_left_out() -> None:
     """A pump named without `*` is read, inoperative or not; the pack waives the item."""
-    assert signal_names(made("pump.left.switch is on", "no left pump")) == ("pump.left.switch",)
+    assert signal_names(checked("pump.left.switch is on", "no left pump")) == ("pump.left.switch",)
 
 
 def test_a_prefix_ends_at_a_dot() -> None:
@@ -296,7 +300,7 @@ def test_a_prefix_ends_at_a_dot() -> None:
 
 def test_signals_and_items_are_listed_once_in_order() -> None:
     """Signals and items of a condition are listed in the order of reading, once each, from events and windows too."""
-    node = made(
+    node = checked(
         "speed > 5 kt and flow.beacon is met and flow.bleed is met and flow.beacon is met "
         "and highest(altitude, 5 s) > 5 ft and gear.brake became set after (speed > 80 kt) happened "
         "and papers.runway is panel.runway"
@@ -322,9 +326,11 @@ def test_signals_and_items_are_listed_once_in_order() -> None:
 )
 def test_the_look_back_is_known_before_running(text: str, seconds: float) -> None:
     """Windows inside windows add up; parts side by side do not."""
-    assert look_back_s(made(text)) == seconds
+    assert look_back_s(checked(text)) == seconds
 
 
 def test_a_condition_over_several_lines_is_one() -> None:
     """Line ends are spaces."""
-    assert made("lights.beacon is on\n  and\n\tspeed > 5 kt") == made("lights.beacon is on and speed > 5 kt")
+    assert checked("lights.beacon is on\n  and\n\tspeed > 5 kt") == checked(
+        "lights.beacon is on and speed > 5 kt"
+    )

@@ -33,7 +33,7 @@ def _cases() -> list[FaultCase]:
     return [FaultCase(**entry) for entry in YAML(typ="safe").load(CASES.read_text(encoding="utf-8"))]
 
 
-def _said(fault: Fault) -> dict[str, Any]:
+def _as_dict(fault: Fault) -> dict[str, Any]:
     place = fault.place
     return {
         "line": place.line,
@@ -45,11 +45,13 @@ def _said(fault: Fault) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("case", _cases(), ids=lambda case: case.case)
-def test_every_fault_is_said_at_its_place(case: FaultCase) -> None:
+def test_every_fault_at_its_place(case: FaultCase) -> None:
     """The check finds exactly the faults of the case, in the order of the text."""
     with pytest.raises(InputFaults) as caught:
         check(case.condition, SCOPES[case.scope], at(case.condition))
-    assert [_said(fault) for fault in caught.value.faults] == [{"line": 1, **fault} for fault in case.faults]
+    assert [_as_dict(fault) for fault in caught.value.faults] == [
+        {"line": 1, **fault} for fault in case.faults
+    ]
 
 
 def test_cases_differ() -> None:

@@ -90,7 +90,7 @@ def test_sound_conditions_joined_are_sound(text: str) -> None:
 
 @settings(max_examples=200, deadline=None)
 @given(_conditions)
-def test_a_second_look_says_the_same(written: syntax.ConditionExpr) -> None:
+def test_checking_again_gives_the_same(written: syntax.ConditionExpr) -> None:
     """Checking the same text again gives the same condition or the same faults."""
     text = format_condition(written)
     assume(len(text) <= MAX_LENGTH)

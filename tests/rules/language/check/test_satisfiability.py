@@ -29,7 +29,7 @@ from tests.rules.language.scopes import SCOPES, at
 
 @settings(max_examples=200, deadline=None)
 @given(condition_strategies.conditions, condition_strategies.steps(most=20))
-def test_what_cannot_be_is_never_seen(condition: checked_tree.Condition, trace: list[Step]) -> None:
+def test_never_and_always_are_certain(condition: checked_tree.Condition, trace: list[Step]) -> None:
     """On any trace a condition is never true where the check says never, nor false where it says always."""
     mask = possible_truths(condition)
     picture = condition_strategies.SampleStore()
@@ -87,7 +87,7 @@ def test_a_condition_that_can_change_is_accepted(text: str) -> None:
     assert possible_truths(check(text, SCOPES["small"], at(text))) == PossibleTruths.BOTH
 
 
-def test_a_match_that_is_settled_alone_is_no_fault() -> None:
+def test_a_constant_match_is_no_fault() -> None:
     """Of a `*`, only the whole must be able to change: one engine's gauge may end earlier than the other's."""
     signals = dict(SCOPES["small"].signals)
     signals["engine.2.n2"] = replace(signals["engine.2.n2"], high=100.0)
@@ -197,10 +197,10 @@ def _truth(node: checked_tree.Condition, values: Mapping[str, float | str]) -> b
 
 @settings(max_examples=200, deadline=None)
 @given(st.recursive(_atoms, _joined, max_leaves=6))
-def test_over_few_values_it_finds_exactly_what_can_be(condition: checked_tree.Condition) -> None:
+def test_exact_over_few_values(condition: checked_tree.Condition) -> None:
     """Where every combination of values can be tried, the answer is exact.
 
-    Only conditions that tie signals together by two comparisons may be taken too widely; none of these does.
+    The answer may be too wide only where two comparisons link the same signals; none of these conditions does.
     """
     found = PossibleTruths(0)
     for values in product(*_DOMAINS.values()):

@@ -72,7 +72,7 @@ def test_every_condition_has_a_reason(condition: Condition, trace: list[Step]) -
 
 @settings(max_examples=100, deadline=None)
 @given(conditions, steps())
-def test_asking_changes_nothing(condition: Condition, trace: list[Step]) -> None:
+def test_explaining_changes_no_truth(condition: Condition, trace: list[Step]) -> None:
     """Explaining a condition changes no truth."""
     asked, left = SampleStore(), SampleStore()
     one, two = Monitors({"it": condition}, asked), Monitors({"it": condition}, left)
@@ -100,14 +100,14 @@ def test_parts_are_the_reasons_that_decided() -> None:
     ]
 
 
-def test_a_broken_condition_says_its_fault() -> None:
+def test_a_faulty_condition_explains_its_fault() -> None:
     """A condition that could not be checked is unknown, with its fault as the reason."""
     broken = FaultyCondition(Fault(Place("pack.yaml", 3, 5), "unknown name lights.becon", "a signal"))
     reason = _explained(broken, Step(0.0, {}))
     assert (reason.truth, reason.sentence) == (None, "cannot be judged: unknown name lights.becon")
 
 
-def test_an_event_says_what_was_wanted() -> None:
+def test_an_event_has_a_wanted_text() -> None:
     """The reason of an event has both halves: actual and wanted."""
     missing = _explained(Once(PUSH), Step(0.0, {}))
     assert (missing.actual, missing.wanted) == ("push has not been called", "push was called")
@@ -117,7 +117,7 @@ def test_an_event_says_what_was_wanted() -> None:
     assert order.wanted == f"push was called before {past_clause(Rise(ON))}"
 
 
-def test_before_anything_came() -> None:
+def test_before_the_first_step() -> None:
     """Monitors can explain before their first step."""
     monitors = Monitors({"it": And((ON, Once(PUSH)))}, SampleStore())
     assert monitors.explain("it").truth is None
@@ -157,7 +157,7 @@ def test_clauses(condition: Condition, text: str) -> None:
     assert clause(condition) == text
 
 
-def test_events_are_told_in_past_and_perfect() -> None:
+def test_events_in_past_and_perfect() -> None:
     """Clauses for an event that happened, and for one that did not."""
     assert past_clause(PUSH) == "push was called"
     assert perfect_clause(PUSH, happened=False) == "push has not been called"

@@ -52,11 +52,11 @@ class Panel:
 
     def put(self, name: str, value: Value | None, quality: Quality, sim_s: float) -> Sample:
         """Set one sample."""
-        made = self.samples[name] = Sample(name, value, quality, sim_s)
+        sample = self.samples[name] = Sample(name, value, quality, sim_s)
         self.values.pop(name, None)
         if quality is Quality.FRESH and value is not None:
             self.values[name] = value
-        return made
+        return sample
 
     def take(self, step: Mapping[str, Any]) -> list[Sample]:
         """Set one step's samples."""
@@ -96,7 +96,7 @@ def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
     """Run one step."""
     if step.get("restart"):
         monitors.restart()
-    for item, truth in step.get("told", {}).items():
+    for item, truth in step.get("items_set", {}).items():
         monitors.set_item_truth(item, truth)
     monitors.advance(float(step["at"]), panel.take(step), step.get("call", ()))
 
@@ -116,9 +116,9 @@ def test_a_case_comes_out_as_written(case: Case) -> None:
         where = f"at {step['at']}"
         assert (where, monitors.truth("it")) == (where, TRUTHS[step["is"]])
         assert reason.truth is monitors.truth("it"), where
-        said = {"says": reason.sentence, "actual": reason.actual, "wanted": reason.wanted}
-        asked = {key: step[key] for key in said if key in step}
-        assert (where, {key: said[key] for key in asked}) == (where, asked)
+        actual_texts = {"says": reason.sentence, "actual": reason.actual, "wanted": reason.wanted}
+        expected_texts = {key: step[key] for key in actual_texts if key in step}
+        assert (where, {key: actual_texts[key] for key in expected_texts}) == (where, expected_texts)
 
 
 def test_cases_differ() -> None:
@@ -126,7 +126,7 @@ def test_cases_differ() -> None:
     cases = _cases()
     names = [case.case for case in cases]
     assert sorted(set(names)) == sorted(names)
-    known = {"at", "set", "stale", "call", "told", "restart", "is", "says", "actual", "wanted"}
+    known = {"at", "set", "stale", "call", "items_set", "restart", "is", "says", "actual", "wanted"}
     assert {key for case in cases for step in case.steps for key in step} <= known
 
 

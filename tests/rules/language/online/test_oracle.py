@@ -36,7 +36,7 @@ def _split(trace: Sequence[Step]) -> list[Step]:
     checked_tree.TimedHistorically(ON, 1.0),
     [Step(8.0, {"a": "on"}), Step(9.0, {"a": "off"}), Step(9.0, {"a": "on"})],
 )
-def test_live_agrees_with_the_definitions(condition: Condition, trace: list[Step]) -> None:
+def test_online_agrees_with_the_oracle(condition: Condition, trace: list[Step]) -> None:
     """After each step the truth is that of the oracle."""
     picture = SampleStore()
     monitors = Monitors({"it": condition}, picture)
@@ -47,8 +47,8 @@ def test_live_agrees_with_the_definitions(condition: Condition, trace: list[Step
 
 @MANY
 @given(conditions, steps(most=6))
-def test_steady_agrees_with_the_definitions(condition: Condition, trace: list[Step]) -> None:
-    """In a static state the first values, and everything that follows from them, have lasted for ever."""
+def test_static_state_agrees_with_the_oracle(condition: Condition, trace: list[Step]) -> None:
+    """In a static state the first values, and everything that follows from them, count as having lasted without end."""
     trace = [Step(trace[0].at_s, trace[0].values), *trace[1:]]
     trace = [step for number, step in enumerate(trace) if not number or step.at_s > trace[0].at_s]
     picture = SampleStore()
@@ -71,7 +71,7 @@ def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[St
 
 @MANY
 @given(st.lists(conditions, min_size=2, max_size=4), steps(), steps())
-def test_a_restart_forgets(several: list[Condition], first: list[Step], second: list[Step]) -> None:
+def test_restart(several: list[Condition], first: list[Step], second: list[Step]) -> None:
     """After a restart, also to an earlier time, the monitors are as new, and report the changed truths."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
     picture = SampleStore()
@@ -89,7 +89,7 @@ def test_a_restart_forgets(several: list[Condition], first: list[Step], second: 
 
 @MANY
 @given(st.lists(conditions, min_size=1, max_size=4), steps())
-def test_changes_are_told(several: list[Condition], trace: list[Step]) -> None:
+def test_advance_returns_the_changes(several: list[Condition], trace: list[Step]) -> None:
     """`advance` returns exactly the conditions whose truth changed in the step."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
     picture = SampleStore()
@@ -129,8 +129,8 @@ def test_memory_is_bounded_by_the_look_back(trace: list[Step]) -> None:
     run(monitors, picture, trace)
     last = trace[-1].at_s
     monitors.advance(last + 1.0, picture.apply(Step(last + 1.0, {})))
-    kept = [monitors._graph.number_nodes[term]._past for term in terms]  # type: ignore[attr-defined]
-    assert [len(past) for past in kept] == [0, 0, 0]
+    past_values = [monitors._graph.number_nodes[term]._past for term in terms]  # type: ignore[attr-defined]
+    assert [len(past) for past in past_values] == [0, 0, 0]
     for number in range(20):
         monitors.advance(last + 2.0 + number / 100, picture.apply(Step(last, dict(picture.values))))
-    assert [len(past) for past in kept] == [0, 0, 0]
+    assert [len(past) for past in past_values] == [0, 0, 0]

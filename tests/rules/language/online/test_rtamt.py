@@ -2,21 +2,21 @@
 
 Compared on random traces over a uniform grid of one second, with rtamt's discrete-time operators of the past:
 
-| rtamt                     | ours                                       | the same, but for                              |
+| rtamt                     | our_values                                       | the same, but for                              |
 |---------------------------|--------------------------------------------|------------------------------------------------|
-| `historically[0,n](p)`    | `p for n s`                                | missing history: vacuously true; ours: unknown |
-| `once[0,n](p)`            | `(p) happened within the last n s`         | missing history: false; ours: unknown          |
+| `historically[0,n](p)`    | `p for n s`                                | missing history: vacuously true; our_values: unknown |
+| `once[0,n](p)`            | `(p) happened within the last n s`         | missing history: false; our_values: unknown          |
 | `once[0,n](rise(p))`      | `(p) became true within the last n+1 s`    | half-open: a moment counts on [a, a+n+1)       |
 | `once(p)`                 | `(p) happened`                             | nothing                                        |
-| `p since q`               | `p since (q) happened`                     | q true now: theirs asks nothing of p, ours p   |
-| `p since (p and rise(q))` | `p since (q) became true`                  | q true at the first sample: a rise; ours: it may have been |
+| `p since q`               | `p since (q) happened`                     | q true now: rtamt_values asks nothing of p, our_values p   |
+| `p since (p and rise(q))` | `p since (q) became true`                  | q true at the first sample: a rise; our_values: it may have been |
 | `once[0,n](x)` as number  | `highest(x, n s)`                          | nothing: both use what history there is        |
 | `historically[0,n](x)`    | `lowest(x, n s)`                           | nothing                                        |
 
-Theirs has samples, ours dense time in which a sample lasts until the next: p true at sample j is true on [j, j+1).
+Theirs has samples, our_values dense time in which a sample lasts until the next: p true at sample j is true on [j, j+1).
 So a span of n seconds reaches the sample n before the present for conditions, whose truth lasts, but a single moment
-n seconds ago is just out of the half-open span; hence n+1 for rises.  Between samples only ours has an answer.
-Theirs measures a margin (a number, true where positive); ours has three truths and does not read truth from a sign.
+n seconds ago is just out of the half-open span; hence n+1 for rises.  Between samples only our_values has an answer.
+Theirs measures a margin (a number, true where positive); our_values has three truths and does not read truth from a sign.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ numbers = st.lists(st.integers(-5, 5).map(float), min_size=2, max_size=30)
 spans = st.integers(1, 6)
 
 
-def theirs(text: str, trace: list[tuple[float, float]]) -> list[float]:
+def rtamt_values(text: str, trace: list[tuple[float, float]]) -> list[float]:
     """Values that rtamt gives at each sample; p and q are margins, above zero for true."""
     monitor = rtamt.StlDiscreteTimeSpecification()
     for name in ("p", "q", "out"):
@@ -68,14 +68,15 @@ def theirs(text: str, trace: list[tuple[float, float]]) -> list[float]:
     return [float(value) for _, value in monitor.evaluate({"time": list(range(len(trace))), **series})]
 
 
-def their_truths(text: str, trace: list[tuple[bool, bool]]) -> list[bool]:
+def rtamt_truths(text: str, trace: list[tuple[bool, bool]]) -> list[bool]:
     """Truths that rtamt gives."""
     return [
-        margin > 0 for margin in theirs(text, [(1.0 if p else -1.0, 1.0 if q else -1.0) for p, q in trace])
+        margin > 0
+        for margin in rtamt_values(text, [(1.0 if p else -1.0, 1.0 if q else -1.0) for p, q in trace])
     ]
 
 
-def ours(condition: Condition, trace: list[tuple[float, float]]) -> list[Truth]:
+def our_values(condition: Condition, trace: list[tuple[float, float]]) -> list[Truth]:
     """Our truth at each sample, one second apart."""
     picture = SampleStore()
     monitors = Monitors({"it": condition}, picture)
@@ -88,7 +89,7 @@ def ours(condition: Condition, trace: list[tuple[float, float]]) -> list[Truth]:
 
 def our_truths(condition: Condition, trace: list[tuple[bool, bool]]) -> list[Truth]:
     """Our truths of several conditions."""
-    return ours(condition, [(float(p), float(q)) for p, q in trace])
+    return our_values(condition, [(float(p), float(q)) for p, q in trace])
 
 
 @GRID
@@ -96,7 +97,7 @@ def our_truths(condition: Condition, trace: list[tuple[bool, bool]]) -> list[Tru
 def test_historically_is_for(trace: list[tuple[bool, bool]], span: int) -> None:
     """`for` is `historically`, but unknown where rtamt's is true for lack of history."""
     pairs = zip(
-        their_truths(f"historically[0,{span}](p >= 0)", trace),
+        rtamt_truths(f"historically[0,{span}](p >= 0)", trace),
         our_truths(TimedHistorically(P, span), trace),
         strict=True,
     )
@@ -109,7 +110,7 @@ def test_historically_is_for(trace: list[tuple[bool, bool]], span: int) -> None:
 def test_once_is_happened_within(trace: list[tuple[bool, bool]], span: int) -> None:
     """`happened within` is `once`, but unknown where rtamt's is false for lack of history."""
     condition = TimedOnce(Whenever(P), span)
-    pairs = zip(their_truths(f"once[0,{span}](p >= 0)", trace), our_truths(condition, trace), strict=True)
+    pairs = zip(rtamt_truths(f"once[0,{span}](p >= 0)", trace), our_truths(condition, trace), strict=True)
     for second, (their, our) in enumerate(pairs):
         assert our is (None if second < span and not their else their)
 
@@ -121,7 +122,7 @@ def test_rises_within(trace: list[tuple[bool, bool]], span: int) -> None:
     trace = [(False, False), *trace]
     condition = TimedOnce(Rise(P), span + 1)
     pairs = zip(
-        their_truths(f"once[0,{span}](rise(p >= 0))", trace), our_truths(condition, trace), strict=True
+        rtamt_truths(f"once[0,{span}](rise(p >= 0))", trace), our_truths(condition, trace), strict=True
     )
     for second, (their, our) in enumerate(pairs):
         assert our is (None if second < span + 1 and not their else their)
@@ -131,7 +132,7 @@ def test_rises_within(trace: list[tuple[bool, bool]], span: int) -> None:
 @given(bits)
 def test_once_is_happened(trace: list[tuple[bool, bool]]) -> None:
     """`happened` without a span is `once` without bounds."""
-    assert our_truths(Once(Whenever(P)), trace) == their_truths("once(p >= 0)", trace)
+    assert our_truths(Once(Whenever(P)), trace) == rtamt_truths("once(p >= 0)", trace)
 
 
 @GRID
@@ -140,7 +141,7 @@ def test_since(trace: list[tuple[bool, bool]]) -> None:
     """`since` of a lasting event is `since`, and p now."""
     their = [
         truth and p
-        for truth, (p, _) in zip(their_truths("(p >= 0) since (q >= 0)", trace), trace, strict=True)
+        for truth, (p, _) in zip(rtamt_truths("(p >= 0) since (q >= 0)", trace), trace, strict=True)
     ]
     assert our_truths(Since(P, Whenever(Q)), trace) == their
 
@@ -150,14 +151,14 @@ def test_since(trace: list[tuple[bool, bool]]) -> None:
 def test_since_a_rise(trace: list[tuple[bool, bool]]) -> None:
     """`since` of a rise requires p at the rise itself too."""
     trace = [(False, False), *trace]
-    their = their_truths("(p >= 0) since ((p >= 0) and rise(q >= 0))", trace)
+    their = rtamt_truths("(p >= 0) since ((p >= 0) and rise(q >= 0))", trace)
     assert our_truths(Since(P, Rise(Q)), trace) == their
 
 
 def test_a_first_sample_may_have_been_a_rise() -> None:
-    """Where the condition is true at the first sample rtamt reports a rise, ours is unknown."""
+    """Where the condition is true at the first sample rtamt reports a rise, our_values is unknown."""
     trace = [(True, True), (True, True)]
-    assert their_truths("once(rise(p >= 0))", trace) == [True, True]
+    assert rtamt_truths("once(rise(p >= 0))", trace) == [True, True]
     assert our_truths(Once(Rise(P)), trace) == [None, None]
 
 
@@ -167,7 +168,7 @@ def _value_at_least(term: Term, trace: list[float], bounds: list[float]) -> list
     for second, bound in enumerate(bounds):
         until = [(value, 0.0) for value in trace[: second + 1]]
         equal = Relation(term, "=", Constant(bound, "psi"))
-        found.append(ours(equal, until)[-1] is True)
+        found.append(our_values(equal, until)[-1] is True)
     return found
 
 
@@ -175,7 +176,7 @@ def _value_at_least(term: Term, trace: list[float], bounds: list[float]) -> list
 @given(numbers, spans, st.sampled_from([("once", "highest"), ("historically", "lowest")]))
 def test_extremes(trace: list[float], span: int, names: tuple[str, str]) -> None:
     """`highest` and `lowest` are the numbers that `once` and `historically` give for a bare signal."""
-    bounds = theirs(f"{names[0]}[0,{span}](p)", [(value, 0.0) for value in trace])
+    bounds = rtamt_values(f"{names[0]}[0,{span}](p)", [(value, 0.0) for value in trace])
     term = Window(names[1], X, span, "psi")
     assert all(_value_at_least(term, trace, bounds))
 
@@ -188,6 +189,6 @@ def test_a_call_has_no_counterpart_but_a_pulse() -> None:
     for second in range(6):
         monitors.advance(float(second), [], ["p"] if second == 2 else [])
         found.append(monitors.truth("it"))
-    pulse = their_truths("once[0,2](p >= 0)", [(second == 2, False) for second in range(6)])
+    pulse = rtamt_truths("once[0,2](p >= 0)", [(second == 2, False) for second in range(6)])
     assert found == [False, False, True, True, False, False]
     assert pulse == [False, False, True, True, True, False]
