@@ -1,4 +1,4 @@
-"""`holdshort person list | export | erase`, `holdshort retention` and `holdshort prune`: what is kept of people, and for how long.
+"""`holdshort person`, `retention` and `prune`: data of persons, and how long sessions are stored.
 
 Takes: a pseudonym, or days.  Gives: lists, or a JSON document; removed data.  Exit codes: 0 done, 1 not done because it was not
 confirmed, 2 bad input.

@@ -1,4 +1,4 @@
-"""What the tests of the bridge share.
+"""Fixtures that several tests of the bridge use.
 
 Takes: nothing.  Gives: fixtures.
 """

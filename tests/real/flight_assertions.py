@@ -1,4 +1,4 @@
-"""What holds on every correct flight, whatever the aeroplane.
+"""Assertions that hold on every correct flight of any aeroplane.
 
 Takes: a watched flight.  Gives: assertions.
 """

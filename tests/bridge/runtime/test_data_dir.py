@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.data_dir: where things are kept, and how nothing is."""
+"""Tests of bridge.runtime.data_dir: choice and creation of the data folder."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.device: what is wrong with a link's address or format is said before anything is opened."""
+"""Tests of bridge.runtime.device: sessions of a device, and faults of a link's address or format."""
 
 from __future__ import annotations
 

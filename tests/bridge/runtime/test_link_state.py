@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.link_state: waiting, receiving, silent, unreadable and broken are told apart, once each."""
+"""Tests of bridge.runtime.link_state: each state of a link, and one line at each change."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.terminal_snapshot.gates_ahead: which gate a crew is shown as the next, phase by phase of the twin jet."""
+"""Tests of bridge.session.gates_ahead: the next gates in each phase of the twin jet."""
 
 from __future__ import annotations
 

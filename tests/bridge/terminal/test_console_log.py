@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.console_log: a flight told in lines."""
+"""Tests of bridge.terminal.console_log: the lines of a flight."""
 
 from __future__ import annotations
 

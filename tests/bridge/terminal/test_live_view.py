@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.live_view: what stands on 80 columns without colour."""
+"""Tests of bridge.terminal.live_view: the screen in 80 columns without colour."""
 
 from __future__ import annotations
 

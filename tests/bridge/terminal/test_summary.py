@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.summary: which finding belongs to which slip, and how early it was told."""
+"""Tests of bridge.terminal.summary: findings of each slip, and warning times."""
 
 from __future__ import annotations
 
