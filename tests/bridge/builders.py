@@ -93,14 +93,14 @@ def _always(link: Link) -> Callable[[], Link]:
 
 
 def rendered_text(renderable: RenderableType, width: int = 80) -> str:
-    """As it stands on a terminal of this width without colour, without spaces at the ends of lines."""
+    """Render for a terminal of this width, without colour and trailing spaces."""
     console = text_console(width)
     console.print(renderable)
     return printed_text(console)
 
 
 def text_console(width: int = 80) -> Console:
-    """A console that keeps what is printed."""
+    """Make a console that prints into memory."""
     return Console(file=io.StringIO(), width=width, no_color=True, markup=False, highlight=False, emoji=False)
 
 

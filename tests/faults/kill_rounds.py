@@ -1,4 +1,4 @@
-"""A hundred rounds in which a watch is started and killed, and what must be so afterwards.
+"""Starts and kills a watch a hundred times, and checks the store afterwards.
 
 Takes: a folder, the address of a store.  Gives: what was told, and comparisons.
 """
@@ -89,7 +89,7 @@ def kill_rounds(
 
 
 def compare(address: str, published: list[PublishedRecord]) -> None:
-    """Everything that was told is in the store, once."""
+    """Check that every published event is in the store once."""
     engine = open_store(address)
     with read_transaction(engine) as connection:
         sessions = connection.execute(select(schema.session.c.id, schema.session.c.ending)).all()

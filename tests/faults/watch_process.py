@@ -56,7 +56,7 @@ SMALL = _load()
 
 
 def run_until_killed(folder: str, address: str, published_path: str) -> None:
-    """Fly until killed.
+    """Run until killed.
 
     Args:
         folder: where recordings and the spool are.

@@ -22,7 +22,7 @@ def test_a_good_pack_is_summed_up(command: Command) -> None:
 
 
 def test_every_broken_condition_is_told(command: Command, tmp_path: Path) -> None:
-    """Several broken conditions are all told, each at its line: exit code 2."""
+    """All broken conditions are reported, each at its line: exit code 2."""
     text = PACK.replace("lights.beacon is on", "lights.beacn is on").replace("3200 psi", "3200 kg")
     ended = command("check", write_pack(tmp_path / "broken", text))
     assert ended.code == 2
@@ -35,7 +35,7 @@ def test_every_broken_condition_is_told(command: Command, tmp_path: Path) -> Non
 
 
 def test_a_torn_pack_is_told(command: Command, tmp_path: Path) -> None:
-    """A pack that is no YAML is told with its place: exit code 2."""
+    """Invalid YAML is reported with its place: exit code 2."""
     ended = command("check", write_pack(tmp_path / "torn", "pack: {id: small"))
     assert ended.code == 2
     assert "pack.yaml:1:" in ended.err

@@ -16,7 +16,7 @@ from tests.bridge.privacy.two_sessions import record_two_sessions
 
 
 def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None:
-    """The page, the tables and the samples are written, and the summary said."""
+    """The page, the tables and the samples are written, and the summary is printed."""
     recorded_flight(tmp_path / "keep" / "recordings", until_s=80.0)
     out = tmp_path / "out"
     ended = command(

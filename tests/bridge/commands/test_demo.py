@@ -1,4 +1,4 @@
-"""Tests of `holdshort demo`: each slip is found with the right kind; a clean crew hears nothing; nothing is left behind."""
+"""Tests of `holdshort demo`: each slip is found as its kind, a correct crew gets no notice, and no process is left."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def flown(slips: list[str]) -> tuple[DemoFlight, list[dict[str, Any]]]:
 
 
 def check_slips(slips: list[dict[str, Any]], found: dict[str, list[FindingKind]]) -> None:
-    """Each slip was found, first of all as what it is."""
+    """Check that the first finding of each slip has the slip's kind."""
     assert len(slips) >= 6
     wrong = {
         slip["id"]: found[slip["id"]] for slip in slips if found[slip["id"]][:1] != [KINDS[str(slip["kind"])]]
@@ -160,7 +160,7 @@ async def test_a_sender_that_dies_ends_the_demo() -> None:
 
 
 async def test_an_unknown_slip_ends_with_2() -> None:
-    """A slip that the scenario lacks is told by the sender, and the demo ends with 2."""
+    """The sender reports an unknown slip, and the demo ends with 2."""
     code, out, err = await _run("demo", "--slip", "nosuch", "--headless", "--json")
     assert (code, out) == (2, "")
     assert "no slip 'nosuch'" in err

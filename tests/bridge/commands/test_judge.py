@@ -42,7 +42,7 @@ def test_what_is_open_is_said_with_its_reason(
 def test_the_json_has_the_values_behind_an_open_item(
     command: Command, tmp_path: Path, ready: dict[str, Any]
 ) -> None:
-    """With --json one object says what is open, as told and in numbers."""
+    """With --json one object has the open items, as text and in numbers."""
     path = write_state(tmp_path, ready, controls__stabiliser_trim=4.2)
     ended = judged(command, path, "--json")
     said = json.loads(ended.out)
@@ -109,7 +109,7 @@ def test_missing_files_and_packs_end_with_2(command: Command, tmp_path: Path) ->
 
 
 def test_a_broken_condition_is_told_and_the_rest_is_judged(command: Command, tmp_path: Path) -> None:
-    """A condition that is broken lacks data, its fault is told, and the other needs are judged."""
+    """A broken condition counts as without data, its fault is printed, and the other needs are judged."""
     broken = write_pack(tmp_path / "broken", PACK.replace("lights.beacon is on", "lights.beacn is on"))
     trip = tmp_path / "trip.yaml"
     trip.write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")

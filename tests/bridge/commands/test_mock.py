@@ -1,4 +1,4 @@
-"""Tests of `holdshort mock`: datagrams on a real socket, and what it says of itself."""
+"""Tests of `holdshort mock`: datagrams on a real socket, and its output."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def test_the_papers_are_not_the_simulators_to_say(twin_jet: Pack) -> None:
 
 
 def test_slips_are_told_in_words(command: Command, listening: socket.socket) -> None:
-    """Without --json the slips stand one a line, with their time and seat."""
+    """Without --json each slip has one line with its time and seat."""
     to = f"udp://127.0.0.1:{listening.getsockname()[1]}"
     ended = command("mock", "--to", to, "--rate", 1, "--speed", 0, "--slip", "trim_wrong")
     assert ended.code == 0

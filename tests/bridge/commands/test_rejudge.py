@@ -1,4 +1,4 @@
-"""Tests of `holdshort rejudge`: its exit codes, what it lists, and its JSON."""
+"""Tests of `holdshort rejudge`: exit codes, differences, and JSON."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def test_other_rules_are_listed(command: Command, recording: Path, tmp_path: Pat
 
 
 def test_the_json_has_all_of_it(command: Command, recording: Path, tmp_path: Path) -> None:
-    """With --json one object says what is other, field by field."""
+    """With --json one object has the differences, field by field."""
     text = PACK.replace("level: caution", "level: advisory")
     ended = command("rejudge", recording, "--pack", write_pack(tmp_path / "other", text), "--json")
     said = json.loads(ended.out)
@@ -66,7 +66,7 @@ def test_other_papers(command: Command, recording: Path, tmp_path: Path) -> None
 
 
 def test_no_recording_is_bad_input(command: Command, tmp_path: Path) -> None:
-    """Exit code 2, with what is wrong."""
+    """Exit code 2, with the fault."""
     path = tmp_path / "no.mcap"
     path.write_bytes(b"something else entirely")
     ended = command("rejudge", path, "--pack", write_pack(tmp_path / "small"))
@@ -75,7 +75,7 @@ def test_no_recording_is_bad_input(command: Command, tmp_path: Path) -> None:
 
 
 def test_a_recording_that_breaks_off_is_said(command: Command, recording: Path, tmp_path: Path) -> None:
-    """What there is is judged; the fault stands on standard error."""
+    """The readable part is judged; the fault is printed on standard error."""
     cut = tmp_path / "cut.mcap"
     cut.write_bytes(recording.read_bytes()[:-900])
     ended = command("rejudge", cut, "--pack", write_pack(tmp_path / "small"))

@@ -1,4 +1,4 @@
-"""Tests of the commands that speak to a running watch: what they send, and what they refuse to send."""
+"""Tests of the commands that send a request to a running watch."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ SHEET = 'trip:\n  title: Lindmere 417\n  values: {v1: 128 kt, runway: "32"}\n'
 
 
 class ControlPortStub:
-    """A door in a thread of its own that keeps what it is asked."""
+    """A control port in its own thread that records the requests."""
 
     def __init__(self) -> None:
         """Not open yet."""
@@ -54,7 +54,7 @@ class ControlPortStub:
 
 @pytest.fixture
 def opened() -> Iterator[ControlPortStub]:
-    """A door that stands open."""
+    """Open a control port."""
     with ControlPortStub() as made:
         yield made
 
@@ -90,7 +90,7 @@ def test_amend_sends_the_sheet(opened: ControlPortStub, tmp_path: Path) -> None:
 def test_amend_refuses_what_is_wrong_or_too_long(
     opened: ControlPortStub, tmp_path: Path, text: str, said: str
 ) -> None:
-    """A faulty sheet, or one too long for the door, is told with its fault and never sent."""
+    """A faulty sheet, or one too long for the control port, is refused and never sent."""
     path = tmp_path / "sheet.yaml"
     path.write_text(text, encoding="utf-8")
     result = CliRunner().invoke(app, ["amend", str(path), "--control-port", str(opened.port)])

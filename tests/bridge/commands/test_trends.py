@@ -51,7 +51,7 @@ def test_a_wrong_filter_is_bad_input(command: Command, keep: Path) -> None:
 
 @pytest.mark.parametrize("what", ["trends", "sessions"])
 def test_without_a_store(command: Command, tmp_path: Path, what: str) -> None:
-    """Where nothing is stored that is said, and no store is made."""
+    """Without a store the command says so, and makes none."""
     ended = command(what, "--data-dir", tmp_path)
     assert ended.code == 0
     assert "the store is empty" in " ".join(ended.out.split())
@@ -84,7 +84,7 @@ def test_erase_asks_first(command: Command, keep: Path, monkeypatch: pytest.Monk
 
 
 def test_erase_says_what_was_done_and_what_is_not_reached(command: Command, keep: Path) -> None:
-    """With `--yes` the person is gone; what erasing cannot reach is said."""
+    """With `--yes` the person is erased; the output names the data that erasure does not reach."""
     ended = command("person", "erase", "Snipe", "--yes", "--data-dir", keep)
     assert ended.code == 0
     assert "Snipe is erased: 13 sessions" in ended.out
@@ -111,7 +111,7 @@ def test_retain_and_tidy(command: Command, tmp_path: Path) -> None:
 
 
 def test_nothing_is_kept(command: Command) -> None:
-    """Where nothing is kept, what concerns persons is refused with a hint."""
+    """Without a data folder commands about persons are refused with a hint."""
     ended = command("person", "list", "--data-dir", "off")
     assert ended.code == 2
     assert "nothing is kept here" in ended.err

@@ -35,7 +35,7 @@ class Watch:
         self.lines: list[str] = []
 
     async def until(self, pattern: str) -> re.Match[str]:
-        """Read until a line matches; what was read stays in `lines`."""
+        """Read until a line matches; all lines are in `lines`."""
         assert self._process.stdout is not None
         with suppress(TimeoutError):
             async with asyncio.timeout(WITHIN_S):
@@ -154,7 +154,7 @@ async def test_a_door_in_use_ends_a_second_watch(tmp_path: Path) -> None:
 
 
 async def test_nobody_reading_the_lines_ends_a_watch(tmp_path: Path) -> None:
-    """A watch whose lines go into a closed pipe ends instead of judging for nobody, without a traceback."""
+    """A watch with a closed output ends without a traceback."""
     async with watching(tmp_path, "--link", "udp://127.0.0.1:0") as watch:
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open"))[1])
         process = watch._process

@@ -84,7 +84,7 @@ async def test_a_port_in_use_is_a_clear_error() -> None:
 
 
 async def test_nobody_there_is_a_clear_error() -> None:
-    """A request to a port at which nobody listens says how to start a watch."""
+    """A request to a port without a watch fails with the command that starts one."""
     with socket.socket() as free:
         free.bind((HOST, 0))
         port = free.getsockname()[1]

@@ -12,7 +12,7 @@ from rules.faults import InputFaults
 
 
 def test_a_folder_is_made_for_its_owner_alone(tmp_path: Path) -> None:
-    """The option names the folder; nobody else may look into it."""
+    """The option names the folder; only its owner can read it."""
     keep = resolve_data_dir(str(tmp_path / "kept"))
     assert keep is not None
     assert keep.recordings.is_dir()
@@ -24,7 +24,7 @@ def test_a_folder_is_made_for_its_owner_alone(tmp_path: Path) -> None:
 def test_option_goes_before_environment_and_environment_before_default(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """What is nearest to the user counts; `off` keeps nothing wherever it stands."""
+    """The option precedes the environment, the environment the default; `off` stores nothing in each."""
     monkeypatch.setenv(ENVIRONMENT_VARIABLE, str(tmp_path / "variable"))
     named = resolve_data_dir(str(tmp_path / "option"))
     unnamed = resolve_data_dir("", default=OFF)
@@ -39,7 +39,7 @@ def test_option_goes_before_environment_and_environment_before_default(
 
 
 def test_a_folder_that_cannot_be_made_is_told_with_what_to_do(tmp_path: Path) -> None:
-    """Where a file stands in the way, the fault says so and names the way out."""
+    """If a file has the name of the folder, the fault says so and names the options."""
     (tmp_path / "file").write_text("")
     with pytest.raises(InputFaults, match="--data-dir off"):
         resolve_data_dir(str(tmp_path / "file" / "kept"))

@@ -46,7 +46,7 @@ def test_an_unknown_format_is_refused_with_all_that_there_are(pack: Pack) -> Non
     ],
 )
 def test_an_address_that_is_none_is_refused_at_once(pack: Pack, address: str) -> None:
-    """What is wrong with an address is said when the device is built, not when the link is tried."""
+    """A wrong address is refused when the device is built, not when the link is opened."""
     with pytest.raises(LinkError):
         build_device(pack, TRIP, address)
 
@@ -71,7 +71,7 @@ def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: Manu
 
 
 def test_the_next_session_begins_empty_and_on_the_papers_that_hold(pack: Pack, clock: ManualClock) -> None:
-    """What was amended holds for the next session; what was found and received does not."""
+    """The next session has the updated trip values, but no findings and no data."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     device.session.judge.update_trip({"trip.v1": 131.0})

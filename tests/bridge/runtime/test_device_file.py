@@ -27,14 +27,14 @@ def devices(folder: Path, text: str) -> Path:
 
 
 def faults(folder: Path, text: str) -> str:
-    """What is said of such a file."""
+    """Return the faults of such a file."""
     with pytest.raises(InputFaults) as caught:
         load_devices(devices(folder, text))
     return str(caught.value)
 
 
 def test_each_device_has_its_rig_in_the_order_of_the_file(folder: Path) -> None:
-    """Names, titles, links and packs are those of the file; a title that is not said is the pack's."""
+    """Names, titles, links and packs come from the file; the default title is the pack's."""
     loaded = load_devices(
         devices(
             folder,
@@ -79,12 +79,12 @@ devices:
     ],
 )
 def test_what_is_wrong_is_said(folder: Path, text: str, said: str) -> None:
-    """A fault of the file or of what it names is told by name."""
+    """A fault of the file, or of a file that it names, is reported by name."""
     assert said in faults(folder, text)
 
 
 def test_two_devices_cannot_listen_at_one_link(folder: Path) -> None:
-    """The second that names a link is told whose it is, with the place."""
+    """The second use of a link is refused with its place and the first device."""
     text = faults(
         folder,
         """devices:

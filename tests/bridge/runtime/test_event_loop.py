@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.event_loop: what comes out of a group of tasks is the one error that is ours."""
+"""Tests of bridge.runtime.event_loop: the first own error of an exception group is raised."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def test_our_error_is_taken_out_of_nested_groups() -> None:
 
 
 def test_the_first_of_several_of_ours_is_raised() -> None:
-    """Of several errors of ours the first is told."""
+    """The first of several own errors is raised."""
     faults = InputFaults([Fault(Place("a.yaml", 3, 1), "wrong")])
     with pytest.raises(InputFaults, match=r"a\.yaml:3:1: wrong"):
         run_async(together(failing(faults), failing(LinkError("port taken"))))

@@ -25,7 +25,7 @@ def receive(device: Device, link: MemoryLink, data: bytes) -> None:
 async def test_a_link_goes_from_waiting_over_receiving_to_silent_and_back(
     pack: Pack, clock: ManualClock
 ) -> None:
-    """Each state is told in words that say what is so, and for how long."""
+    """Each state has a text with its duration."""
     device, link = device_on_memory_link(pack, clock)
     sender = FrameSender()
     assert device.link_report().state is LinkState.OPENING

@@ -47,7 +47,7 @@ def test_quiet_keeps_to_errors_on_standard_error(capsys: pytest.CaptureFixture[s
 
 
 def test_without_quiet_all_is_said(capsys: pytest.CaptureFixture[str]) -> None:
-    """Without a file and not quiet, information is said too."""
+    """Without a file and not quiet, information is logged too."""
     with logging_to(None):
         structlog.get_logger().info("link open")
     assert "link open" in capsys.readouterr().err

@@ -32,7 +32,7 @@ def test_where_there_is_only_one_it_need_not_be_named(bays: list[FlownDevice]) -
 
 
 def test_where_there_are_several_it_is_asked_which(bays: list[FlownDevice]) -> None:
-    """Without a name nothing is done, and all names are said; a name that is nearly one is suggested."""
+    """Without a device the request is refused with all ids; a similar id is suggested."""
     registry = DeviceRegistry([bay.device for bay in bays])
     unsaid = registry.handle(Request("rename_session", "Morning"))
     assert (unsaid.accepted, unsaid.text) == (False, "which device?; expected one of bay_1, bay_2")

@@ -13,7 +13,7 @@ from tests.contract.waiting import ManualClock, wait_until
 
 
 async def test_what_arrives_is_judged_until_the_work_is_done(pack: Pack, clock: ManualClock) -> None:
-    """Datagrams reach the journal while the work goes on, and the run gives the work's result."""
+    """Datagrams reach the journal during the work, and the run returns the work's result."""
     device, link = device_on_memory_link(pack, clock)
     link.feed(FrameSender().datagram(0.0))
 
@@ -26,7 +26,7 @@ async def test_what_arrives_is_judged_until_the_work_is_done(pack: Pack, clock: 
 
 
 async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock) -> None:
-    """What the work raises comes out, and nothing goes on behind it."""
+    """An exception of the work is raised, and no task is left."""
     device, _ = device_on_memory_link(pack, clock)
 
     async def work() -> None:
@@ -39,7 +39,7 @@ async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock)
 
 
 def test_a_tick_lets_silence_be_noticed_and_then_beats(pack: Pack, clock: ManualClock) -> None:
-    """At each tick the session hears the time first, then whoever asked for the beat."""
+    """At each tick the session is updated before the callbacks are called."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0), clock())
     seen: list[object] = []
@@ -53,7 +53,7 @@ def test_a_tick_lets_silence_be_noticed_and_then_beats(pack: Pack, clock: Manual
 
 
 def test_what_the_link_dropped_is_counted(pack: Pack, clock: ManualClock) -> None:
-    """Datagrams that the link threw away to catch up are told with the reception."""
+    """The report of the link has the number of datagrams that it dropped."""
     device, link = device_on_memory_link(pack, clock)
     device.runner.supervised_link.link = link
     link.counts.dropped = 45

@@ -1,4 +1,4 @@
-"""Tests of bridge.session.call_register: when each call was made, and for how long it may be taken back."""
+"""Tests of bridge.session.call_register: the time of each call, and how long it can be undone."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from tests.contract.waiting import ManualClock
 
 
 def test_a_call_is_known_with_both_times(clock: ManualClock) -> None:
-    """The latest making stands with the wall's time and the simulator's."""
+    """The latest entry has the UTC and the simulator time."""
     spoken = CallRegister(clock)
     assert spoken.latest("push") is None
     spoken(CallEntered(5.0, "push", "ground"))

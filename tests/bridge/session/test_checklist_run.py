@@ -15,14 +15,14 @@ LIST = Checklist(
 
 
 class ItemLives:
-    """How items stand, changed by hand."""
+    """Statuses of items, changed by hand."""
 
     def __init__(self) -> None:
         """All open."""
         self.by_item = {line.item: ItemStatus.OPEN for line in LIST.lines}
 
     def __call__(self, item: str) -> ItemStatus:
-        """How one stands."""
+        """Return the status of one item."""
         return self.by_item[item]
 
 
@@ -53,7 +53,7 @@ def test_a_line_stays_for_as_long_as_it_takes_to_read_it(lives: ItemLives) -> No
 
 
 def test_a_line_that_becomes_so_later_goes_on_at_once(lives: ItemLives) -> None:
-    """One that was at for long enough while it was open goes on as soon as it is so."""
+    """A line that was shown long enough while it was open is left as soon as its item is met."""
     reading = ChecklistRun(LIST, lives, 0.0)
     assert not reading.advance(60.0)
     lives.by_item["item.a"] = ItemStatus.MET
@@ -61,7 +61,7 @@ def test_a_line_that_becomes_so_later_goes_on_at_once(lives: ItemLives) -> None:
 
 
 def test_left_open_is_counted_at_the_end_while_it_is_open(lives: ItemLives) -> None:
-    """What was left open is told at the end; once it is so the list is complete, and not when it is lost again."""
+    """Lines that were left open are listed at the end, while their items are open."""
     lives.by_item |= {"item.b": ItemStatus.MET, "item.c": ItemStatus.MET}
     reading = ChecklistRun(LIST, lives, 0.0)
     seen: list[bool] = []

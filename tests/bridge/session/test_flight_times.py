@@ -23,7 +23,7 @@ def noted(
 
 
 def journal(*entries: FlightTimeRecorded) -> Journal:
-    """A journal that was told these."""
+    """Make a journal of these events."""
     made = Journal()
     for entry in entries:
         made(entry)
@@ -43,7 +43,7 @@ def test_a_whole_flight() -> None:
 
 
 def test_a_flight_that_came_back_and_the_next() -> None:
-    """Each has its own line, and says only what there was."""
+    """Each flight has its own line, with only the recorded times."""
     told = journal(
         noted(OooiMoment.OUT, OUT_S),
         noted(OooiMoment.IN, OUT_S + 600, 1, 600.0),
@@ -59,7 +59,7 @@ def test_the_last_landing_stands() -> None:
 
 
 def test_without_a_clock() -> None:
-    """Times are the simulator's, and are not said to be UTC."""
+    """Simulator times are printed without UTC."""
     assert flight_time_lines(journal(noted(OooiMoment.OUT, None))) == ["out 0:16:40"]
 
 

@@ -117,6 +117,6 @@ def test_a_jump_back_forgets_what_was_cued(pack: Pack, passages: GateStats) -> N
 
 
 def test_an_entry_without_a_cue_is_nothing(passages: GateStats) -> None:
-    """An entry whose cue was told before anybody listened gives no passage."""
+    """An entry whose cue came before the listener was added gives no passage."""
     assert passages.fold(GateEntered(5.0, GATE, 0)) is None
     assert passages.passages == []

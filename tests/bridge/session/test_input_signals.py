@@ -1,4 +1,4 @@
-"""Tests of bridge.session.input_signals: neither papers nor figures are the simulator's to say."""
+"""Tests of bridge.session.input_signals: the simulator sends neither trip values nor figures."""
 
 from __future__ import annotations
 

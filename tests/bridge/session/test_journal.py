@@ -1,4 +1,4 @@
-"""Tests of bridge.session.journal: what is remembered of a flight."""
+"""Tests of bridge.session.journal: the collected events of a flight."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def test_findings_are_kept_as_they_last_stood(pack: Pack, clock: ManualClock) ->
 
 
 def test_a_jump_back_of_the_clock_is_counted(pack: Pack, clock: ManualClock) -> None:
-    """A reset of the monitors is counted, and what was found before stays."""
+    """A reset of the monitors is counted, and earlier findings remain."""
     device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
     for second in (100, 101, 103):

@@ -1,4 +1,4 @@
-"""Tests of bridge.session.request_handlers: every verb, what it does, and what is refused with the session as it was."""
+"""Tests of bridge.session.request_handlers: the effect of each verb, and refusals that change nothing."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def flown(paged: Pack) -> FlownDevice:
 
 
 def heard(flown: FlownDevice) -> list[SessionEvent]:
-    """What is told from now on."""
+    """Collect the events from now on."""
     told: list[SessionEvent] = []
     flown.device.add_listener(told.append)
     return told
@@ -44,7 +44,7 @@ def notes(told: list[SessionEvent]) -> list[tuple[SessionChangeKind, str, str]]:
 
 
 def test_every_verb_that_may_be_asked_is_done_by_somebody() -> None:
-    """No verb is promised at the door and known to nobody; `begin` and the knobs of a recording are the device's."""
+    """Each verb of the control port has a handler; `start_session` and the playback verbs belong to the device."""
     assert set(VERB_MEANINGS) == set(_HANDLERS) | {"start_session", *PLAYBACK_VERBS} == set(get_args(Verb))
 
 
@@ -57,7 +57,7 @@ def test_a_remark_is_kept_with_who_and_when(flown: FlownDevice) -> None:
 
 @pytest.mark.parametrize("text", ["", "   ", "\n\t", "\u202e\x00", "x" * (MAX_REMARK_LENGTH + 1)])
 def test_a_remark_of_nothing_or_too_much_is_refused(flown: FlownDevice, text: str) -> None:
-    """Nothing is kept of a remark that is empty or too long, and it is said why."""
+    """An empty or too long remark is refused with the reason."""
     told = heard(flown)
     reply = flown.ask("remark", reason=text)
     assert not reply.accepted
@@ -73,7 +73,7 @@ def test_the_longest_text_is_taken() -> None:
 
 
 def test_a_session_is_named(flown: FlownDevice) -> None:
-    """The name is kept and noted; one that is too long leaves the old one."""
+    """A new name is published; a name that is too long is refused."""
     told = heard(flown)
     assert flown.ask("rename_session", "Morning", "instructor").accepted
     assert not flown.ask("rename_session", "x" * (MAX_NAME_LENGTH + 1)).accepted
@@ -82,7 +82,7 @@ def test_a_session_is_named(flown: FlownDevice) -> None:
 
 
 def test_seats_are_taken_and_left(flown: FlownDevice) -> None:
-    """A pseudonym is kept for a seat, an empty one clears it, a seat that is none is refused with the nearest."""
+    """A pseudonym is assigned to a seat, an empty one clears it; an unknown seat is refused with a hint."""
     told = heard(flown)
     assert flown.ask("assign_seat", "captain", "instructor", "Crew 7").text == "Captain: Crew 7"
     assert flown.device.session.crew == {"captain": "Crew 7"}
@@ -97,7 +97,7 @@ def test_seats_are_taken_and_left(flown: FlownDevice) -> None:
 
 
 def test_paused_nothing_is_judged_until_it_is_resumed(flown: FlownDevice) -> None:
-    """While a session is paused frames pass by; pausing twice or resuming what runs is refused."""
+    """A paused session judges no frames; pausing twice or resuming a running session is refused."""
     assert not flown.ask("resume").accepted
     assert flown.ask("pause").accepted
     flown.frame(1.0, {"lights.beacon": "off"})
@@ -112,7 +112,7 @@ def test_paused_nothing_is_judged_until_it_is_resumed(flown: FlownDevice) -> Non
     "verb", ["call", "confirm", "waive", "undo_call", "amend", "start_checklist", "pause", "end"]
 )
 def test_after_the_end_nothing_changes_any_more(flown: FlownDevice, verb: str) -> None:
-    """What makes no sense after the end is refused, whatever is named."""
+    """After the end these verbs are refused."""
     assert flown.ask("end", by="instructor").accepted
     reply = flown.ask(verb, "clearance", "instructor", "reason")
     assert not reply.accepted
@@ -139,7 +139,7 @@ def test_silence_and_hearing_are_noted(flown: FlownDevice) -> None:
 
 
 def test_a_call_is_taken_back_within_its_time(flown: FlownDevice) -> None:
-    """Within 10 s of the wall's clock a call is taken back; after that it is refused, and stands."""
+    """A call can be undone for 10 s of real time; later it is refused, and the call remains."""
     flown.ask("call", "clearance", "atc")
     flown.wall.now_s += UNDO_WINDOW_S - 1
     assert flown.ask("undo_call", "clearance", "atc").text == "call undone: departure clearance"
@@ -154,13 +154,13 @@ def test_a_call_is_taken_back_within_its_time(flown: FlownDevice) -> None:
 
 
 def test_a_call_that_was_not_made_cannot_be_taken_back(flown: FlownDevice) -> None:
-    """A call that is none, and one that was not made, are told apart."""
+    """An unknown call and a call that was not entered have different messages."""
     assert "did you mean clearance?" in flown.ask("undo_call", "clearence").text
     assert not flown.ask("undo_call", "clearance").accepted
 
 
 def test_a_call_before_the_first_frame_is_taken_back_too(paged: Pack) -> None:
-    """What waits for the first frame and was taken back never counts."""
+    """A call that is undone before the first frame never counts."""
     early = FlownDevice(paged)
     assert early.ask("call", "clearance", "atc").accepted
     assert early.ask("undo_call", "clearance", "atc").accepted
@@ -170,7 +170,7 @@ def test_a_call_before_the_first_frame_is_taken_back_too(paged: Pack) -> None:
 
 
 def test_a_checklist_is_read_left_open_and_put_away(flown: FlownDevice) -> None:
-    """Reading begins at the first line; leaving open goes on; without a reading both are refused."""
+    """Reading starts at the first line; a line can be left open; without an open checklist both are refused."""
     assert not flown.ask("leave_open").accepted
     assert not flown.ask("close_checklist").accepted
     assert "did you mean before?" in flown.ask("start_checklist", "befor").text
@@ -184,7 +184,7 @@ def test_a_checklist_is_read_left_open_and_put_away(flown: FlownDevice) -> None:
 
 
 def test_the_next_session_begins_with_nothing_of_the_last(flown: FlownDevice) -> None:
-    """Begin ends what runs, keeps it among the past, and starts with no calls, findings or seats."""
+    """A new session ends the present one, adds it to the past ones, and starts without calls, findings and seats."""
     flown.ask("call", "clearance", "atc")
     flown.ask("assign_seat", "captain", reason="Crew 7")
     told = heard(flown)

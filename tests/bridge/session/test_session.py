@@ -30,7 +30,7 @@ class FailingListener:
 def test_a_failing_listener_is_named_then_left_out_and_the_others_hear_on(
     pack: Pack, clock: ManualClock
 ) -> None:
-    """A listener that always raises is logged each time, asked no more after its limit, and stops nobody else."""
+    """A listener that always raises is logged each time, removed after its limit, and does not stop the others."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
     failing, after, sender = FailingListener(), Journal(), FrameSender()
@@ -84,7 +84,7 @@ def test_bytes_that_are_no_record_reach_nobody(pack: Pack, clock: ManualClock) -
 
 
 def test_requests_are_done_or_refused_with_a_hint(pack: Pack, clock: ManualClock) -> None:
-    """A call, confirmation or excuse is done; a name that nobody knows is refused and the nearest is named."""
+    """A call, confirmation or waiver is accepted; an unknown name is refused with a hint."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0), 1.0)
     done = [

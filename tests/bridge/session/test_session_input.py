@@ -1,4 +1,4 @@
-"""Tests of what a session lets its keepers hear before it judges."""
+"""Tests of the inputs that a session passes to its input listeners."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from tests.contract.waiting import ManualClock
 
 
 def test_inputs_come_before_what_they_bring_about(pack: Pack, clock: ManualClock) -> None:
-    """A frame, a request and a tick that makes something too old are heard in their order, each before its entries."""
+    """A frame, a request and an expiring tick reach the listeners in order, each before its events."""
     device, _ = device_on_memory_link(pack, clock)
     heard: list[TimedInput | SessionEvent] = []
     device.session.input_listeners.append(heard.append)
@@ -43,7 +43,7 @@ def test_a_request_that_is_refused_is_heard_too(pack: Pack, clock: ManualClock) 
 
 
 def test_a_note_has_the_moment_of_its_request(pack: Pack, clock: ManualClock) -> None:
-    """The wall's clock is read once for a request: what it brings about has the same time, to the microsecond."""
+    """The clock is read once for a request: its events have the same time, to the microsecond."""
     device, _ = device_on_memory_link(pack, clock)
     heard: list[TimedInput] = []
     told: list[SessionEvent] = []
@@ -55,7 +55,7 @@ def test_a_note_has_the_moment_of_its_request(pack: Pack, clock: ManualClock) ->
 
 
 def test_a_keeper_that_fails_stops_nothing(pack: Pack, clock: ManualClock) -> None:
-    """Where an input could not be kept that is logged, and the input is judged."""
+    """An input that could not be recorded is logged and judged."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
 
@@ -82,12 +82,12 @@ def beacon(rig_pack: Pack, clock: ManualClock, verbs: tuple[Verb, Verb]) -> str:
 
 
 def test_what_changes_in_a_pause_is_known_after_it(pack: Pack, clock: ManualClock) -> None:
-    """A switch that was thrown while the session was paused is seen where it is once it goes on."""
+    """A switch that moved during a pause has its new value afterwards."""
     assert beacon(pack, clock, ("pause", "resume")) == "unmet"
 
 
 def test_the_next_session_knows_what_no_longer_changes(pack: Pack, clock: ManualClock) -> None:
-    """A session that begins on a link that runs already is told everything, also what stays as it was."""
+    """A session that starts on an open link gets all values, also unchanged ones."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     device.session.receive(sender.datagram(0.0), clock())

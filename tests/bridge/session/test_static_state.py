@@ -52,7 +52,7 @@ def test_a_call_that_was_not_made_is_none(tmp_path: Path, pack: Pack) -> None:
 
 
 def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
-    """All that is wrong in a file is said at once, each with line, column, caret, what was expected and a hint."""
+    """All faults of a file are reported at once, each with line, column, caret, expectation and hint."""
     text = (
         '{"signals": {"lights.beacn": "on",\n "lights.beacon": "maybe",\n "fuel.total": "8 t 1",\n'
         ' "engine.1.n2": "5 kg",\n "trip.v1": 128},\n "calls": ["push_aproved"], "time": 3}'
@@ -107,7 +107,7 @@ def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
     ],
 )
 def test_no_file_can_raise_anything_else(tmp_path: Path, pack: Pack, text: str, name: str, said: str) -> None:
-    """Whatever stands in a file, what is wrong with it is said, with the file's name before it."""
+    """For any content the only exception is a fault that begins with the file's name."""
     told = faults(tmp_path, pack, text, name)
     assert said in told
     assert told.startswith(name)

@@ -57,7 +57,7 @@ def test_fire_is_a_threat(sorter: ThreatErrorClassifier) -> None:
 
 
 def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassifier) -> None:
-    """What was done before somebody outside had cleared it is an error of communication."""
+    """An action before a clearance from outside the crew is a communication error."""
     pack = load_pack("twin_jet")
     classes = {
         sorter.classify(_finding(item.id, FindingKind.TOO_EARLY))
@@ -84,5 +84,5 @@ def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassi
     ],
 )
 def test_managed(finding: Finding, words: str) -> None:
-    """What became of an error is said in words."""
+    """The text says if and when an error was corrected."""
     assert management_text(finding) == words

@@ -1,4 +1,4 @@
-"""Tests of bridge.session.timeline: what becomes a line, with both times, within a bound."""
+"""Tests of bridge.session.timeline: the lines, with both times, limited in number."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def test_what_is_for_people_becomes_a_line(
     ],
 )
 def test_what_is_not_for_people_leaves_no_line(timeline: Timeline, told: SessionEvent) -> None:
-    """A clean entry, the first beginning and single verdicts are not told, and do not count."""
+    """A clean gate entry, the first start and single verdicts give no line."""
     timeline(told)
     assert (list(timeline.entries), timeline.total) == ([], 0)
 

@@ -1,4 +1,4 @@
-"""Tests of bridge.session.trip_update: amended papers and calls taken back, asked of a watch."""
+"""Tests of bridge.session.trip_update: updated trip sheets and undone calls."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def device(tmp_path: Path, clock: ManualClock) -> Device:
 
 
 def test_what_differs_is_amended(device: Device) -> None:
-    """The values of the sheet that are new are taken, and told in the record; a second time nothing is new."""
+    """New values of the sheet are applied and published; the same sheet again changes nothing."""
     heard: list[object] = []
     device.session.add_listener(heard.append)
     reply = device.handle(Request("amend", "sheet.yaml", "captain", SHEET))
@@ -51,7 +51,7 @@ def test_what_differs_is_amended(device: Device) -> None:
 
 
 def test_a_sheet_that_is_wrong_changes_nothing(device: Device) -> None:
-    """Every fault of the sheet is told with its line, and no value of it is taken."""
+    """Every fault of the sheet is reported with its line, and no value is applied."""
     wrong = SHEET.replace("139 kt", "139 kg").replace("runway", "runwy")
     reply = device.handle(Request("amend", "sheet.yaml", "", wrong))
     assert not reply.accepted
@@ -76,7 +76,7 @@ def test_many_values_are_counted() -> None:
 
 
 def test_a_call_is_taken_back(device: Device) -> None:
-    """The call is as if not made; what was not called is refused with a hint."""
+    """An undone call has no effect; a call that was not entered is refused with a hint."""
     device.handle(Request("call", "push_approved", "ground"))
     assert device.session.judge.gates.cued_since == {"push": 1.0}
     reply = device.handle(Request("undo_call", "push_approved", "ground"))
@@ -88,7 +88,7 @@ def test_a_call_is_taken_back(device: Device) -> None:
 
 
 def test_both_are_told_in_lines(device: Device) -> None:
-    """Lines and timeline say what was taken back and what was amended, and by whom."""
+    """Console and timeline have lines for an undone call and updated values, with the author."""
     console = text_console()
     device.session.add_listener(ConsoleLog(console, device.pack, lambda: None))
     device.handle(Request("call", "push_approved", "ground"))

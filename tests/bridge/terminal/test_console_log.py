@@ -44,7 +44,7 @@ def test_the_link_has_lines_of_its_own(pack: Pack) -> None:
 
 
 class ClosedPipe(io.StringIO):
-    """A pipe that nobody reads any more."""
+    """A closed pipe."""
 
     def write(self, _text: str) -> int:
         """Fail as the system does."""
@@ -52,14 +52,14 @@ class ClosedPipe(io.StringIO):
 
 
 def test_a_closed_pipe_ends_the_watch(pack: Pack) -> None:
-    """Where nobody reads the lines any more, that is told, and nothing is raised."""
+    """A closed pipe calls the callback and raises no error."""
     gone: list[str] = []
     ConsoleLog(make_console(ClosedPipe()), pack, lambda: gone.append("gone")).print_link("udp: open")
     assert gone
 
 
 def test_what_stands_in_the_way_of_keeping_is_a_line(pack: Pack) -> None:
-    """That a disk is nearly full, and that the store cannot be reached, is told in lines; that a session began is not."""
+    """Problems of disk and store are printed; the start of a session is not."""
     console = text_console(120)
     lines = ConsoleLog(console, pack, lambda: None)
     for change, text in (

@@ -27,7 +27,7 @@ CAUTION = "For flight simulation only. Operator's procedures, approved manual, l
 
 
 def test_before_the_first_frame(pack: Pack, clock: ManualClock) -> None:
-    """Before anything has arrived the screen says so, and what the link waits for."""
+    """Before the first frame the screen says so, with the state of the link."""
     device, _ = device_on_memory_link(pack, clock)
     snapshot = build_terminal_snapshot(device.session.judge)
     assert rendered_text(render_live_view(snapshot, pack.seats, [], [OPENING])) == (
@@ -106,7 +106,7 @@ def test_text_in_brackets_is_shown_as_it_is() -> None:
 
 
 def test_only_the_last_notices_are_shown(pack: Pack, clock: ManualClock) -> None:
-    """However much was told, the screen shows the latest few and keeps its length."""
+    """The screen shows only the latest notices."""
     device, _ = device_on_memory_link(pack, clock)
     notices = [Notice(float(n), Level.CAUTION, "captain", "i", "g", f"number {n}.") for n in range(50)]
     text = rendered_text(

@@ -23,7 +23,7 @@ from tests.contract.waiting import ManualClock
 
 
 def finding(other: Mapping[str, Any] | None = None) -> Finding:
-    """A finding with what a test says of it."""
+    """Make a finding with these fields."""
     said: dict[str, Any] = {
         "number": 1, "kind": FindingKind.OMITTED, "item": "flow.before.beacon", "label": "Beacon", "gate": "push",
         "phase": "stand", "seat": "captain", "level": Level.CAUTION, "sim_s": 30.0, "actual": "off", "wanted": "on",
@@ -77,12 +77,12 @@ def test_a_finding_of_an_unknown_item_belongs_to_nothing(pack: Pack) -> None:
     ],
 )
 def test_lead(other: dict[str, Any], said: str) -> None:
-    """How early something was told, and whether it was mended before the phase."""
+    """The text has the warning time, and says if the finding was fixed in time."""
     assert lead_text(finding(other)) == said
 
 
 def test_findings_in_print(pack: Pack) -> None:
-    """Each finding stands with time, level, kind, seat and sentence; one is not called `findings`."""
+    """Each finding has time, level, kind, seat and sentence; the count of one is singular."""
     console = text_console()
     print_findings(console, journal(finding({"lead_s": 12.0, "carried": True})), pack.seats)
     assert printed_text(console) == (
@@ -95,7 +95,7 @@ def test_findings_in_print(pack: Pack) -> None:
 
 
 def test_slips_in_print(pack: Pack) -> None:
-    """A slip stands with what was found of it, and one that was not caught says so."""
+    """A slip is printed with its finding, or as not caught."""
     console = text_console()
     slips = [slip(25.0, "lights.beacon"), slip(26.0, "lights.strobe")]
     print_slips(console, slips, journal(finding()), pack)
@@ -110,7 +110,7 @@ def test_slips_in_print(pack: Pack) -> None:
 
 
 def test_a_flight_without_slips_says_that_none_was_scripted(pack: Pack) -> None:
-    """Nothing scripted is told as such, not as `0 of 0`."""
+    """Without slips the summary says so instead of `0 of 0`."""
     console = text_console()
     print_slips(console, [], journal(), pack)
     assert printed_text(console) == "\nNo slips were scripted."

@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.terminal_snapshot: it says the same as the core's whole picture, of what is shown."""
+"""Tests of bridge.terminal.terminal_snapshot: it agrees with the judge's full snapshot."""
 
 from __future__ import annotations
 
