@@ -35,7 +35,7 @@ class DebriefTable:
 
 
 @dataclass(frozen=True, slots=True)
-class TableForm:
+class TableColumns:
     """The columns of a table with their types, and a description of the table for the documents."""
 
     columns: Mapping[str, str]
@@ -44,8 +44,8 @@ class TableForm:
 
 _SAMPLE_COLUMNS = {"signal": TEXT, "unit": TEXT, "at_s": NUMBER, "value": NUMBER, "word": TEXT}
 
-TABLES: Mapping[str, TableForm] = MappingProxyType({
-    "session": TableForm(
+TABLES: Mapping[str, TableColumns] = MappingProxyType({
+    "session": TableColumns(
         {
             "uuid": TEXT, "name": TEXT, "course": TEXT, "device": TEXT, "device_title": TEXT, "ending": TEXT,
             "program": TEXT, "pack": TEXT, "pack_title": TEXT, "pack_version": TEXT, "trip_sheet_title": TEXT,
@@ -54,12 +54,12 @@ TABLES: Mapping[str, TableForm] = MappingProxyType({
         },
         "One row; `clock_resets` counts the jumps of the simulator's clock, `faults` says which data is missing.",
     ),
-    "seats": TableForm({"seat": TEXT, "title": TEXT, "person": TEXT}, "The last person in each seat."),
-    "phases": TableForm(
+    "seats": TableColumns({"seat": TEXT, "title": TEXT, "person": TEXT}, "The last person in each seat."),
+    "phases": TableColumns(
         {"phase": TEXT, "title": TEXT, "code": TEXT, "from_s": NUMBER, "to_s": NUMBER, "utc": NUMBER},
         "Phases as they were flown.",
     ),
-    "gates": TableForm(
+    "gates": TableColumns(
         {
             "number": INTEGER, "gate": TEXT, "title": TEXT, "phase": TEXT, "needs": INTEGER, "cue_at_s": NUMBER,
             "open_at_cue": INTEGER, "entered_at_s": NUMBER, "spare_s": NUMBER, "carried": INTEGER,
@@ -67,7 +67,7 @@ TABLES: Mapping[str, TableForm] = MappingProxyType({
         "Gates, each from its cue to its entry; `spare_s` is the time from the last item met to the entry, empty if any item "
         "was open.",
     ),
-    "findings": TableForm(
+    "findings": TableColumns(
         {
             "number": INTEGER, "kind": TEXT, "item": TEXT, "label": TEXT, "gate": TEXT, "phase": TEXT, "seat": TEXT,
             "person": TEXT, "level": TEXT, "actual": TEXT, "wanted": TEXT, "sentence": TEXT, "why": TEXT,
@@ -76,47 +76,47 @@ TABLES: Mapping[str, TableForm] = MappingProxyType({
         },
         "Findings; `lead_s` is the time from the finding to the entry of its gate.",
     ),
-    "notices": TableForm(
+    "notices": TableColumns(
         {
             "at_s": NUMBER, "utc": NUMBER, "level": TEXT, "seat": TEXT, "item": TEXT, "gate": TEXT, "sentence": TEXT,
             "repeats": INTEGER, "finding": INTEGER,
         },
         "Notices to the crew; `finding` is the number of the finding, 0 if there is none.",
     ),
-    "calls": TableForm(
+    "calls": TableColumns(
         {"at_s": NUMBER, "utc": NUMBER, "call": TEXT, "title": TEXT, "by": TEXT, "undone_at_s": NUMBER},
         "Calls; `undone_at_s` is empty if the call was not undone.",
     ),
-    "remarks": TableForm(
+    "remarks": TableColumns(
         {"sim_s": NUMBER, "utc": NUMBER, "change": TEXT, "text": TEXT, "by": TEXT},
         "Remarks, whose `change` is empty, and events of the session.",
     ),
-    "times": TableForm(
+    "times": TableColumns(
         {
             "sector": INTEGER, "moment": TEXT, "sim_s": NUMBER, "utc_s": NUMBER, "block_s": NUMBER, "flight_s": NUMBER,
         },
         "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
     ),
-    "flows": TableForm(
+    "flows": TableColumns(
         {
             "flow": TEXT, "phase": TEXT, "seat": TEXT, "item": TEXT, "label": TEXT, "life": TEXT, "from_s": NUMBER,
             "to_s": NUMBER,
         },
         "The status of each item of each flow over time.",
     ),
-    "traces": TableForm({"number": INTEGER, "trace": TEXT, **_SAMPLE_COLUMNS}, "The samples of each trace."),
-    "marks": TableForm(
+    "traces": TableColumns({"number": INTEGER, "trace": TEXT, **_SAMPLE_COLUMNS}, "The samples of each trace."),
+    "marks": TableColumns(
         {"number": INTEGER, "trace": TEXT, "label": TEXT, "at_s": NUMBER}, "The events of the traces."
     ),
-    "evidence": TableForm(
+    "evidence": TableColumns(
         {"finding": INTEGER, **_SAMPLE_COLUMNS},
         "The signals around each finding: a value is valid until the next one; at most 600 samples of a signal, with the peaks.",
     ),
-    "limits": TableForm(
+    "limits": TableColumns(
         {"trace": INTEGER, "finding": INTEGER, "signal": TEXT, "value": NUMBER, "label": TEXT},
         "Limits of a trace, or of the evidence of a finding; the other of the two numbers is empty.",
     ),
-    "trip_sheet": TableForm(
+    "trip_sheet": TableColumns(
         {"label": TEXT, "value": TEXT, "explanation": TEXT},
         "The values of the trip sheet, then the calculated figures with their calculations.",
     ),

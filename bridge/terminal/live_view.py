@@ -111,7 +111,7 @@ def _render_gates(snapshot: TerminalSnapshot, seats: Mapping[str, str]) -> Itera
 
 
 def _gate_title(gate: GateSnapshot) -> str:
-    state = "ready to go" if gate.cued else "next"
+    state = "about to begin" if gate.cued else "next"
     blind = f", {gate.no_data} without data" if gate.no_data else ""
     return f"{gate.title} ({state}): {gate.open} open, {gate.met} met{blind}"
 

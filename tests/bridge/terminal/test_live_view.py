@@ -56,7 +56,7 @@ def test_a_cued_gate_with_open_items(pack: Pack, clock: ManualClock) -> None:
         "HOLDSHORT  Small jet                                      simulator time 0:01:03\n"
         "Phase: At the stand\n"
         "Link udp 127.0.0.1:5139: no data for 14 s\n"
-        "Push back (ready to go): 3 open, 0 met ─────────────────────────────────────────\n"
+        "Push back (about to begin): 3 open, 0 met ──────────────────────────────────────\n"
         "caution  beacon is off, needs on                                   Captain\n"
         "advisory Documents on board: not confirmed                         Captain\n"
         "warning  hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200      First officer\n"

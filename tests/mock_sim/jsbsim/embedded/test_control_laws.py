@@ -8,7 +8,7 @@ MOTION = {"aero/qbar-psf": 64.5, "velocities/thetadot-rad_sec": 0.0, "velocities
 ELEVATOR, AILERON, RUDDER = "fcs/elevator-cmd-norm", "fcs/aileron-cmd-norm", "fcs/rudder-cmd-norm"
 
 
-class Still:
+class UnresponsiveAeroplane:
     """An aeroplane that does not respond."""
 
     def __init__(self) -> None:
@@ -26,7 +26,7 @@ class Still:
 
 def test_hands_move_the_surfaces_in_the_librarys_signs() -> None:
     """On the wheels: nose up is elevator up (negative), right wheel is right, right pedal is rudder right (negative)."""
-    still = Still()
+    still = UnresponsiveAeroplane()
     FlightControlLaws(still).direct(50.0, 40.0, 30.0)
     assert still[ELEVATOR] < -0.5
     assert (still[AILERON], still[RUDDER]) == (0.4, -0.3)
@@ -34,7 +34,7 @@ def test_hands_move_the_surfaces_in_the_librarys_signs() -> None:
 
 def test_a_nose_that_rises_needs_less() -> None:
     """On the wheels the elevator pulls less the faster the nose rises."""
-    still = Still()
+    still = UnresponsiveAeroplane()
     surfaces = FlightControlLaws(still)
     surfaces.direct(40.0, 0.0, 0.0)
     before = still[ELEVATOR]
@@ -45,7 +45,7 @@ def test_a_nose_that_rises_needs_less() -> None:
 
 def test_a_rate_that_is_missing_moves_the_surface_further_and_further() -> None:
     """In the air a missing rate moves the surface further, to its stop and not beyond."""
-    still = Still()
+    still = UnresponsiveAeroplane()
     surfaces = FlightControlLaws(still)
     seen = []
     for _ in range(400):
@@ -57,7 +57,7 @@ def test_a_rate_that_is_missing_moves_the_surface_further_and_further() -> None:
 
 def test_more_air_needs_less_surface() -> None:
     """The faster it flies, the less the surfaces move for the same rate."""
-    slow, fast = Still(), Still()
+    slow, fast = UnresponsiveAeroplane(), UnresponsiveAeroplane()
     fast["aero/qbar-psf"] = 300.0
     for still in (slow, fast):
         FlightControlLaws(still).command_rates(2.0, 2.0, 0.0, 0.05)
@@ -67,7 +67,7 @@ def test_more_air_needs_less_surface() -> None:
 
 def test_the_hand_over_is_without_a_jerk() -> None:
     """The elevator continues in the air from its position on the wheels."""
-    still = Still()
+    still = UnresponsiveAeroplane()
     surfaces = FlightControlLaws(still)
     surfaces.direct(30.0, 0.0, 0.0)
     before = still[ELEVATOR]

@@ -67,7 +67,7 @@ def test_a_cued_gate_shows_levels_the_most_severe_first(flown: FlownDevice) -> N
     seen = flown.shown("ahead")
     assert seen.attribute("data-cued") == ["true"]
     assert seen.attribute("data-worst") == ["warning"]
-    assert "ready to go" in seen.words
+    assert "about to begin" in seen.words
     assert "warning, undone" in seen.words
     assert "caution, undone" in seen.words
     assert seen.attribute("data-verdict") == ["open"]
