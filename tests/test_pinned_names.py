@@ -15,7 +15,7 @@ PINNED: dict[str, SignalNames] = TypeAdapter(dict[str, SignalNames]).validate_py
 )
 WHY = (
     "Others read these names: in recordings, messages, files, tables or on the command line. Where one is to change, change it "
-    "in tests/pinned_names.yaml too, and in DEVELOPERS.md; where only Python's name changed, give it the old name outside."
+    "in tests/pinned_names.yaml too, and run `python -m tests.documents`; where only Python's name changed, give it the old name outside."
 )
 
 

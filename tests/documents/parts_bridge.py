@@ -10,6 +10,7 @@ from collections.abc import Callable
 from bridge.page.views.link.view import REMEDIES
 from bridge.runtime.device_file import DeviceForm
 from bridge.session.requests import VERB_MEANINGS
+from tests.documents.forms import keys_of
 from tests.documents.markdown import code, table
 
 
@@ -18,23 +19,7 @@ def _link_states() -> str:
 
 
 def _device_keys() -> str:
-    return table(
-        ("key", "default", "meaning"),
-        [
-            (
-                code(name),
-                "**must be given**"
-                if key.is_required()
-                else _default(key.get_default(call_default_factory=True)),
-                key.description or "",
-            )
-            for name, key in DeviceForm.model_fields.items()
-        ],
-    )
-
-
-def _default(value: object) -> str:
-    return code(str(value)) if value else ""
+    return keys_of(DeviceForm)
 
 
 def _control_verbs() -> str:
