@@ -89,4 +89,4 @@ def test_from_the_store(command: Command, pack: Pack, tmp_path: Path) -> None:
     assert said["flows"] == said["evidence"] == []
     ended = command(*words, "--samples")
     assert ended.code == 2
-    assert "the recording of this session is gone" in ended.err
+    assert "the recording of this session was removed" in ended.err

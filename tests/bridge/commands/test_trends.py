@@ -114,4 +114,4 @@ def test_nothing_is_kept(command: Command) -> None:
     """Without a data folder commands about persons are refused with a hint."""
     ended = command("person", "list", "--data-dir", "off")
     assert ended.code == 2
-    assert "nothing is kept here" in ended.err
+    assert "the data folder is off" in ended.err

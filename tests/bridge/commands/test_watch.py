@@ -90,7 +90,7 @@ async def test_a_flight_is_watched_from_the_first_datagram_to_the_summary(tmp_pa
     log = tmp_path / "log.jsonl"
     async with watching(tmp_path, "--link", "udp://127.0.0.1:0", "--log", str(log), text=BROKEN) as watch:
         await watch.until(r"unknown name lights\.strob, ")
-        await watch.until("1 broken, shown as UNKNOWN; the rest of the pack runs")
+        await watch.until("1 broken, shown as UNKNOWN; the other conditions work")
         door = int((await watch.until(r"control port (\d+)"))[1])
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open, nothing has arrived yet"))[1])
         sender = FrameSender()
@@ -115,7 +115,7 @@ async def test_a_flight_is_watched_from_the_first_datagram_to_the_summary(tmp_pa
         code, out_text, err = await watch.end(signal.SIGINT)
     assert (code, err) == (0, "")
     assert "omitted, Captain: beacon is off, needs on" in out_text
-    assert "carried into the phase" in out_text
+    assert "not fixed in time" in out_text
     assert "\x1b" not in "".join(watch.lines) + out_text
     events = [json.loads(line)["event"] for line in log.read_text(encoding="utf-8").splitlines()]
     assert events[:2] == ["broken condition", "link open"]
