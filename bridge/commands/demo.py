@@ -88,7 +88,7 @@ def demo(
     show = jsbsim_flight(slips, speed) if real else mock_flight(slips, speed, seed)
     with logging_to(None, quiet=True):
         persist = resolve_persist_options(data_dir, recordings_limit_gb, store, default=KEEP_OFF)
-        told = _fly_or_exit(
+        report = _fly_or_exit(
             show,
             console,
             _DemoOptions(page, key_file, make_notifiers(notify or ()), persist, stay_after_flight=stay),
@@ -96,11 +96,11 @@ def demo(
         )
     if as_json:
         sys.stdout.write(
-            msgspec.json.encode(told | show.device.journal.as_dict() | show.json_fields()).decode() + "\n"
+            msgspec.json.encode(report | show.device.journal.as_dict() | show.json_fields()).decode() + "\n"
         )
         return
     console.print(f"\n{show.title}")
-    print_slips(console, told["slips"], show.device.journal, show.device.pack)
+    print_slips(console, report["slips"], show.device.journal, show.device.pack)
     console.print()
     print_findings(console, show.device.journal, show.device.pack.seats)
 
@@ -121,15 +121,15 @@ def _fly_or_exit(
 ) -> dict[str, Any]:
     """Fly; if the flight does not end normally, print the findings so far and exit."""
     try:
-        told, why, code = (
+        report, why, code = (
             run_async(_fly_and_watch(demo_flight, console, options, live=live)),
             "stopped before the end of the flight",
             1,
         )
     except SenderError as error:
-        told, why, code = None, str(error), error.code
-    if told is not None:
-        return told
+        report, why, code = None, str(error), error.code
+    if report is not None:
+        return report
     if demo_flight.device.journal.findings and not console.stderr:
         print_findings(console, demo_flight.device.journal, demo_flight.device.pack.seats)
     typer.echo(why, err=True)
@@ -148,16 +148,16 @@ async def _fly_and_watch(
 
     async def flight() -> dict[str, Any]:
         await supervised.opened.wait()
-        told = await run_sender(demo_flight.command(supervised.port))
+        report = await run_sender(demo_flight.command(supervised.port))
         await asyncio.sleep(LAST_DATAGRAMS_S)
-        return told
+        return report
 
     async def flight_and_after(stop: asyncio.Event) -> dict[str, Any] | None:
-        told = await run_unless_stopped(stop, flight())
-        if told is not None and options.stay_after_flight:
+        report = await run_unless_stopped(stop, flight())
+        if report is not None and options.stay_after_flight:
             console.print("the flight has ended; the page stays until Ctrl-C", soft_wrap=True)
             await stop.wait()
-        return told
+        return report
 
     registry = DeviceRegistry([demo_flight.device])
     with stop_on_signal() as stop:

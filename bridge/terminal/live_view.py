@@ -70,11 +70,11 @@ def render_live_view(
     """The whole screen.
 
     Args:
-        snapshot: how everything stands.
+        snapshot: the state to show.
         seats: seat id to title.
-        notices: what was told so far.
+        notices: the notices so far.
         links: every link.
-        problems: what stands in the way of keeping the session.
+        problems: problems with the recording and the store.
     """
     return Group(
         _render_head(snapshot, links),

@@ -288,7 +288,7 @@ class ScenarioFile(ScenarioModel):
     longest_s: Seconds | None = None
     """Simulated seconds after which the flight is given up as stuck."""
     slips: tuple[Slip, ...] = ()
-    """What the crew can be told to do wrong."""
+    """Slips that the crew can be asked to make."""
     events: tuple[ScenarioEvent, ...] = ()
     """What can happen to the crew that is no error of theirs."""
     demo: tuple[str, ...] = ()

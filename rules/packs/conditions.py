@@ -63,7 +63,7 @@ class ConditionChecker:
                 given.value, replace(scope, inoperative=()), given.location.character_place
             ), INOPERATIVE_REASON
         except InputFaults as error:
-            # A limit that is at fault itself is told once, where it stands, not wherever it is used.
+            # A faulty limit is reported once, at its own line, not at each use.
             if self._invalid_limits.isdisjoint(_LIMIT.findall(given.value)):
                 self._broken.extend(error.faults)
             return FaultyCondition(error.faults[0]), ""

@@ -11,7 +11,7 @@ from rules.packs.sourced import PackEntry
 from rules.source import did_you_mean
 
 _EXPECTATION_FIELDS = frozenset({"condition", "confirm", "expect", "item"})
-"""Ways to say what an entry expects; whoever gives one, replaces the others."""
+"""Keys that say what an entry expects; giving one replaces the others."""
 
 
 def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:

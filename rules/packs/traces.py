@@ -22,7 +22,7 @@ from rules.signals.model import Signal
 from rules.source import did_you_mean
 
 MAX_TRACE_VALUES = 200_000
-"""A strip that could hold more values than this is a slip of the pen: 20 signals, ten times a second, for a quarter of an hour."""
+"""Largest number of values in a trace (20 signals, ten times a second, for about a quarter of an hour); more is a mistake."""
 
 
 def build_traces(
