@@ -47,13 +47,13 @@ def test_every_phase_once_and_in_order(whole: SectorFlight) -> None:
 
 def test_a_correct_flight_hears_nothing(whole: SectorFlight) -> None:
     """No finding and no notice of any level from the first frame to the last, though no number is of our making."""
-    assert [finding.sentence for finding in whole.judged.core.findings] == []
+    assert [finding.sentence for finding in whole.judged.judge.findings] == []
     assert [entry.sentence for entry in whole.judged.entries if isinstance(entry, Notice)] == []
 
 
 def test_it_was_really_judged(whole: SectorFlight) -> None:
     """Every item of every gate on the way was met at some time, with no signal outside its book."""
-    states = whole.judged.core.items.states
+    states = whole.judged.judge.items.states
     needed = {item for gate in whole.pack.gates if gate.id in _passed(whole) for item in gate.needs}
     assert len(needed) > 200
     assert sorted(i for i in needed if states[i].truth is not True and states[i].last_met_s is None) == []
