@@ -1,6 +1,6 @@
 """A case: an error, the clean flight on which it is overlaid, and the findings expected before the entry of a gate.
 
-A moment is written as `entry taxi - 20 s`, `cue line_up` or `call papers_received + 5 s`: it is one of the clean
+A moment is written as `entry taxi - 20 s`, `cue line_up` or `call trip_sheet_received + 5 s`: it is one of the clean
 flight.
 
 Takes: a YAML file.  Gives: `Case`s, checked against the pack that judges them.

@@ -48,7 +48,7 @@ def test_the_clean_crew_calls_everything_once_and_in_order() -> None:
     moments, _ = clean()
     calls = [call.name for moment in moments for call in moment.calls]
     assert calls == [
-        "papers_received",
+        "trip_sheet_received",
         "walkround_done",
         "atc_clearance",
         "departure_briefing",

@@ -126,7 +126,7 @@ def test_a_second_sector_departs_from_the_other_airport() -> None:
     """After the shutdown the same aeroplane, without going dark, is made ready and rolls on runway 27."""
     moments = flown("second_sector", "first_officer.shutdown")
     assert "secure_checklist" not in said(moments)
-    assert said(moments).index("shutdown_checklist") < said(moments).index("papers_received")
+    assert said(moments).index("shutdown_checklist") < said(moments).index("trip_sheet_received")
     assert said(moments)[-1] == "takeoff_clearance"
     assert {moment.state["electrical.battery.switch"] for moment in moments} == {"on"}
     last = moments[-1]

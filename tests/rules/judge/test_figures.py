@@ -133,7 +133,7 @@ WRONG = {
             "reserves": "sheet block fuel 3 720 kg, needs at least ",
         },
     ),
-    "E3 fuel for the way and no more (GRIAA COL-16-37-GIA)": (
+    "E3 the fuel was enough for the trip only (GRIAA COL-16-37-GIA)": (
         {"trip_fuel": 8000.0, "contingency_fuel": 0.0, "alternate_fuel": 0.0, "final_reserve_fuel": 0.0, "extra_fuel": 0.0, "reserve_fuel": 0.0, "landing_mass": 48600.0},
         {},
         {"reserves": "(30 min of holding: holding flow "},
