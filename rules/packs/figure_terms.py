@@ -1,6 +1,6 @@
-"""The terms that a figure is given: checked, and in the units of its function.
+"""Checker for the terms of a figure, which converts them to the units of its function.
 
-Takes: terms as written, the names of the pack.  Gives: checked terms, or the signal of a word.
+Takes: terms as text, the names of the pack.  Gives: checked terms, or the signal of a word.
 """
 
 from __future__ import annotations
@@ -22,20 +22,19 @@ class FigureTermChecker:
     """Checks one term of a figure."""
 
     def __init__(self, faults: list[Fault], location: SourceLocation, scope: Scope) -> None:
-        """Check terms at this location."""
         self._faults = faults
         self._location = location
         self._scope = scope
 
     def check(self, text: str, parameter: FunctionParameter) -> checked_tree.Term | Signal | None:
-        """The term in the parameter's unit, or the signal of a word; None where a fault was noted."""
+        """Give the term in the parameter's unit, or the signal of a word; None after a fault was added."""
         term = self._parse(text)
         if term is None:
             return None
         if parameter.unit == TEXT_PARAMETER:
             return self._word_signal(term)
         check_context = CheckContext(self._scope)
-        found = check_term(check_context, term, lambda _desk, _event: None)
+        found = check_term(check_context, term, lambda _context, _event: None)
         self._faults.extend(
             Fault(
                 self._location.character_place(problem.offset), problem.what, problem.expected, problem.hint
@@ -51,7 +50,7 @@ class FigureTermChecker:
         return self._convert(found, parameter)
 
     def _parse(self, text: str) -> syntax.TermExpr | None:
-        """The text as a term: it is read as the left side of a comparison, since only conditions can be read."""
+        """Parse the text as the left side of a comparison, because the parser reads conditions only."""
         try:
             read = parse(f"{text.rstrip()} = 0")
         except ParseError as problem:
@@ -71,7 +70,7 @@ class FigureTermChecker:
         return None
 
     def _word_signal(self, term: syntax.TermExpr) -> Signal | None:
-        """The signal of a word or text."""
+        """Give the signal of a word or text."""
         signal = self._scope.signals.get(term.path) if isinstance(term, syntax.NameExpr) else None
         if signal is None or signal.is_numeric:
             self._add_fault("expected a word here", "the name of a signal that is text")
@@ -79,7 +78,7 @@ class FigureTermChecker:
         return signal
 
     def _convert(self, found: MeasuredTerm, parameter: FunctionParameter) -> checked_tree.Term | None:
-        """The term in the function's unit."""
+        """Convert the term to the function's unit."""
         unit = found.unit or "1"
         if found.is_unitless and parameter.unit != "1":
             self._add_fault("a number without a unit", f"a unit such as {parameter.unit}")
@@ -96,12 +95,12 @@ class FigureTermChecker:
         return in_unit(found, parameter.unit, delta=found.nature is Nature.DIFFERENCE)
 
     def _add_fault(self, what: str, expected: str, hint: str = "") -> None:
-        """Note a fault at the term."""
+        """Add a fault at the term."""
         self._faults.append(Fault(self._location.place(), what, expected, hint))
 
 
 def _uses_history(term: checked_tree.Term) -> bool:
-    """True if a term has a window or a count in it."""
+    """Return true if the term contains a window or a count."""
     if isinstance(term, checked_tree.Sum):
         return _uses_history(term.left) or _uses_history(term.right)
     if isinstance(term, checked_tree.Scale):

@@ -32,7 +32,7 @@ def main(name: str) -> int:
         judged[flight] = judge(record(flight), [case for case in cases if case.flight == flight])
     table = Table(title="Accidents", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("case", width=10)
-    table.add_column("what is wrong", width=28)
+    table.add_column("error", width=28)
     table.add_column("gate", width=10)
     table.add_column("finding (and how many more)", width=34, overflow="fold")
     table.add_column("lead", width=8, justify="right")
@@ -41,18 +41,16 @@ def main(name: str) -> int:
         lead_s, item = lead(case, outcome), next(iter(case.finds))
         more = len({finding.item for finding in outcome.findings} - {item})
         caught += (lead_s or 0.0) > 0.0
-        said = f"{item}: {case.finds[item]}" + (f" (+{more})" if more else "")
-        told = "not caught" if lead_s is None else f"{lead_s:.1f} s"
+        finding = f"{item}: {case.finds[item]}" + (f" (+{more})" if more else "")
+        lead_text = "not caught" if lead_s is None else f"{lead_s:.1f} s"
         reported = f"{case.title} [{case.report}; {case.seen}]" if case.report else case.title
-        table.add_row(case.id.replace("_", " "), reported, case.gate, said, told)
+        table.add_row(case.id.replace("_", " "), reported, case.gate, finding, lead_text)
     console = Console(width=WIDTH)
     console.print(table)
     clean = {flight: (len(j.notices), len(j.findings)) for flight, j in judged.items()}
     console.print(f"{caught} of {len(cases)} caught before the phase.")
     for flight, (notices, findings) in clean.items():
-        console.print(
-            f"The same {flight} without anything laid over: {notices} notices, {findings} findings."
-        )
+        console.print(f"The same {flight} without an overlay: {notices} notices, {findings} findings.")
     return 0 if caught == len(cases) and not any(map(sum, clean.values())) else 1
 
 

@@ -1,7 +1,7 @@
 """A case: an error, the clean flight on which it is overlaid, and the findings expected before the entry of a gate.
 
-A moment is written as `entry taxi - 20 s`, `cue line_up` or `call trip_sheet_received + 5 s`: it is one of the clean
-flight.
+A moment is written as `entry taxi - 20 s`, `cue line_up` or `call trip_sheet_received + 5 s`, and means a time in the
+clean flight.
 
 Takes: a YAML file.  Gives: `Case`s, checked against the pack that judges them.
 """
@@ -29,9 +29,9 @@ class Moment(NamedTuple):
     after_s: float
 
 
-def _moment(said: object) -> object:
+def _moment(text: object) -> object:
     """Parse a moment."""
-    found = _MOMENT.fullmatch(said) if isinstance(said, str) else None
+    found = _MOMENT.fullmatch(text) if isinstance(text, str) else None
     if found is None:
         raise ValueError("expected a moment, such as 'entry taxi - 20 s'")
     kind, name, sign, seconds = found.groups()
@@ -51,8 +51,7 @@ class Overlay(_Form):
     """Changes of the flight from a moment on, up to another or to the end.
 
     `put` fixes a signal, `plus` and `times` change its value, `hold` freezes the value that it has at the beginning,
-    `mute` stops
-    the sender from sending it, so that it becomes stale.
+    `mute` stops the sender from sending it, so that it becomes stale.
     """
 
     begins: When
@@ -87,8 +86,7 @@ class Case(_Form):
     """One case.
 
     `seen` is the source of the facts of a report; `says` are words that a notice must contain; `finds` are all
-    findings before
-    the gate's entry, the first of which the case is about.
+    findings before the gate's entry; the first is the case's own.
     """
 
     id: str
@@ -98,9 +96,9 @@ class Case(_Form):
     lessons: list[int] = Field(min_length=1)
     flight: str = "sector"
     layers: list[Overlay] = []
-    papers: list[TripChange] = []
-    uncalled: list[str] = []
-    again: ReturnToEarlier | None = None
+    trip_changes: list[TripChange] = []
+    missing_calls: list[str] = []
+    jump_back: ReturnToEarlier | None = None
     gate: str
     says: str = ""
     finds: dict[str, FindingKind]
@@ -108,9 +106,11 @@ class Case(_Form):
     @property
     def starts(self) -> list[Moment]:
         """Moments at which an overlay begins."""
-        found = [layer.begins for layer in self.layers] + [papers.at for papers in self.papers]
+        found = [layer.begins for layer in self.layers] + [change.at for change in self.trip_changes]
         return (
-            found + ([self.again.at] if self.again else []) + [Moment(f"call {c}", -1) for c in self.uncalled]
+            found
+            + ([self.jump_back.at] if self.jump_back else [])
+            + [Moment(f"call {c}", -1) for c in self.missing_calls]
         )
 
 

@@ -1,9 +1,9 @@
 """Judges a clean flight once, and each case on a branch of it.
 
-A branch is a child process (so this needs POSIX): it takes over the judge, as it then is, just before something is laid over
-the flight, and tells what was found.  That spares each case the flight up to there.
+A branch is a child process (so this needs POSIX): it inherits the judge's state just before the first overlay,
+and sends back the findings.  So no case judges the first part of the flight again.
 
-Takes: a recording and cases.  Gives: `Outcome`s, and what the clean flight said.
+Takes: a recording and cases.  Gives: `Outcome`s, and the events of the clean flight.
 """
 
 from __future__ import annotations
@@ -59,13 +59,13 @@ def judge(recording: CleanRecording, cases: Iterable[Case]) -> FlightOutcomes:
     waiting = sorted(cases, key=lambda case: _starts_s(case, marks), reverse=True)
     player, running = CasePlayer(recording), _BranchPool(judged)
     gc.collect()
-    gc.freeze()  # what the branches share they need not look through, and so not copy
+    gc.freeze()  # so that the branches do not scan, and copy, shared objects
     while waiting and not player.over:
         while waiting and _starts_s(waiting[-1], marks) <= player.next_s:
             running.start(waiting.pop(), player, marks)
         if waiting:
             player.clean()
-    running.finish()
+    running.wait_for_all()
     return judged
 
 
@@ -96,22 +96,22 @@ class _BranchPool:
         """Start the branch of a case."""
         if len(self._pipes) >= MAX_PARALLEL:
             self._wait()
-        ear, mouth = os.pipe()
+        read_end, write_end = os.pipe()
         child = os.fork()
         if child == 0:
-            _send_outcome(mouth, case, player, marks)
-        os.close(mouth)
-        self._pipes.append((case.id, child, ear))
+            _send_outcome(write_end, case, player, marks)
+        os.close(write_end)
+        self._pipes.append((case.id, child, read_end))
 
-    def finish(self) -> None:
+    def wait_for_all(self) -> None:
         """Wait for all branches."""
         while self._pipes:
             self._wait()
 
     def _wait(self) -> None:
         """Read the outcome of the oldest branch."""
-        name, child, ear = self._pipes.pop(0)
-        with os.fdopen(ear, "rb") as pipe:
+        name, child, read_end = self._pipes.pop(0)
+        with os.fdopen(read_end, "rb") as pipe:
             result = pipe.read()
         os.waitpid(child, 0)
         outcome = pickle.loads(result)  # noqa: S301  our own child wrote it
@@ -120,14 +120,14 @@ class _BranchPool:
         self._judged.outcomes[name] = outcome
 
 
-def _send_outcome(mouth: int, case: Case, player: CasePlayer, marks: Marks) -> None:
+def _send_outcome(write_end: int, case: Case, player: CasePlayer, marks: Marks) -> None:
     """In the child: play the case, send its outcome, and exit without the parent's cleanup."""
     result: Outcome | Exception
     try:
         result = _branch(case, player, marks)
     except Exception as error:  # noqa: BLE001  the parent raises it
         result = error
-    with os.fdopen(mouth, "wb") as pipe:
+    with os.fdopen(write_end, "wb") as pipe:
         pickle.dump(result, pipe)
     os._exit(0)
 
@@ -137,10 +137,12 @@ def _branch(case: Case, player: CasePlayer, marks: Marks) -> Outcome:
     clean_s = marks[f"entry {case.gate}"]
     entries: list[JudgeEvent] = []
     entry_s: float | None = None
-    for said in player.case(case, marks):
-        entries += said
-        entry_s = next((e.sim_s for e in said if isinstance(e, GateEntered) and e.gate == case.gate), None)
-        late = case.again is None and player.judge.context.sim_s > clean_s + GRACE_S
+    for step_entries in player.case(case, marks):
+        entries += step_entries
+        entry_s = next(
+            (e.sim_s for e in step_entries if isinstance(e, GateEntered) and e.gate == case.gate), None
+        )
+        late = case.jump_back is None and player.judge.context.sim_s > clean_s + GRACE_S
         if late or entry_s is not None:
             break
     end_s = clean_s if entry_s is None else entry_s

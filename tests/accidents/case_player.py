@@ -14,7 +14,7 @@ from tests.accidents.accident_case import Case, Moment, Overlay
 from tests.accidents.clean_flight import CleanRecording, Step
 
 Marks = Mapping[str, float]
-"""When each event of the clean flight came, the first time: `cue X`, `entry X`, `call X`."""
+"""First time of each event of the clean flight: `cue X`, `entry X`, `call X`."""
 
 
 def record_marks(marks: dict[str, float], entries: Iterable[JudgeEvent]) -> None:
@@ -41,8 +41,8 @@ class CasePlayer:
         self.recording = recording
         self.judge = Judge(recording.pack, recording.trip)
         self.place = 0
-        self._true: dict[str, Value] = {}
-        self._said: dict[str, Value] = {}
+        self._clean_state: dict[str, Value] = {}
+        self._sent: dict[str, Value] = {}
 
     def clean(self) -> list[JudgeEvent]:
         """Play the next step unchanged."""
@@ -61,38 +61,40 @@ class CasePlayer:
     def case(self, case: Case, marks: Marks) -> Iterator[list[JudgeEvent]]:
         """Play the rest of the flight with the case."""
         layers = [_ActiveOverlay(layer, marks) for layer in case.layers]
-        papers = sorted(((at_s(p.at, marks), p.values) for p in case.papers), key=lambda paper: paper[0])
-        again, later_s = case.again, 0.0
+        trip_changes = sorted(
+            ((at_s(p.at, marks), p.values) for p in case.trip_changes), key=lambda change: change[0]
+        )
+        jump_back, later_s = case.jump_back, 0.0
         while not self.over:
-            if again is not None and self.next_s >= at_s(again.at, marks):
-                later_s, again = self._go_back(at_s(again.back_to, marks)), None
+            if jump_back is not None and self.next_s >= at_s(jump_back.at, marks):
+                later_s, jump_back = self._go_back(at_s(jump_back.back_to, marks)), None
             step = self.recording.steps[self.place]
             now_s = step.sim_s + later_s
-            while papers and papers[0][0] <= now_s:
+            while trip_changes and trip_changes[0][0] <= now_s:
                 yield self.judge.update_trip(
-                    {f"trip.{name}": value for name, value in papers.pop(0)[1].items()}
+                    {f"trip.{name}": value for name, value in trip_changes.pop(0)[1].items()}
                 )
             laid = [layer for layer in layers if layer.is_active(now_s)]
-            yield self._step(step, later_s, laid, frozenset(case.uncalled))
+            yield self._step(step, later_s, laid, frozenset(case.missing_calls))
 
     def _go_back(self, to_s: float) -> float:
         """Go to an earlier step and send its whole state; give the offset of the clock from now on."""
         here = self.next_s
-        self._true.clear()
+        self._clean_state.clear()
         for place, step in enumerate(self.recording.steps):
             if step.sim_s > to_s:
                 self.place = place
                 return here - step.sim_s
-            self._true.update(step.changes)
+            self._clean_state.update(step.changes)
         raise ValueError(f"nothing comes after {to_s} s")
 
     def _step(
-        self, step: Step, later_s: float, layers: Iterable[_ActiveOverlay], uncalled: frozenset[str]
+        self, step: Step, later_s: float, layers: Iterable[_ActiveOverlay], missing_calls: frozenset[str]
     ) -> list[JudgeEvent]:
         """Play one step."""
         self.place += 1
-        self._true.update(step.changes)
-        shown, mute = dict(self._true), set[str]()
+        self._clean_state.update(step.changes)
+        shown, mute = dict(self._clean_state), set[str]()
         for layer in layers:
             layer.apply(shown)
             mute |= set(layer.layer.mute)
@@ -100,13 +102,13 @@ class CasePlayer:
         changes = [
             Sample(name, value, Quality.FRESH, sim_s)
             for name, value in shown.items()
-            if name not in mute and self._said.get(name) != value
+            if name not in mute and self._sent.get(name) != value
         ]
-        self._said.update((sample.name, shown[sample.name]) for sample in changes)
+        self._sent.update((sample.name, shown[sample.name]) for sample in changes)
         carried = (
             [name for name in self.recording.signals if name not in mute] if mute else self.recording.signals
         )
-        calls = tuple(call for call in step.calls if call not in uncalled)
+        calls = tuple(call for call in step.calls if call not in missing_calls)
         return self.judge.judge_frame(Frame("mock", sim_s, sim_s, 0, carried, changes, calls))
 
 

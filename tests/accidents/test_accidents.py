@@ -52,8 +52,8 @@ def test_reported_before_the_phase(judged: Mapping[str, FlightOutcomes], case: C
     """The crew gets a notice before the entry too, unless a quiet period holds back that level."""
     outcome = judged[case.flight].outcomes[case.id]
     main = next(iter(case.finds))
-    told = {notice.item for notice in outcome.notices}
-    assert main in told or held_back(outcome.findings, main)
+    reported = {notice.item for notice in outcome.notices}
+    assert main in reported or held_back(outcome.findings, main)
 
 
 @pytest.mark.parametrize("case", FURTHER, ids=lambda case: case.id)
@@ -83,23 +83,23 @@ def test_every_case_names_its_report() -> None:
 
 
 @pytest.mark.parametrize(
-    ("case", "said"),
+    ("case", "words"),
     [
         ("C3", "mistyped digit? (4 for 5)"),
         ("E1", "kilograms entered as pounds?"),
-        ("E1-papers", "kilograms entered as pounds?"),
+        ("E1-sheet", "kilograms entered as pounds?"),
         ("fuel_in_pounds", "kilograms entered as pounds?"),
         ("zero_fuel_mass_in_pounds", "kilograms entered as pounds?"),
         ("takeoff_mass_in_pounds", "kilograms entered as pounds?"),
     ],
 )
-def test_a_slip_of_unit_is_named(judged: Mapping[str, FlightOutcomes], case: str, said: str) -> None:
+def test_a_unit_error_is_named(judged: Mapping[str, FlightOutcomes], case: str, words: str) -> None:
     """Where the numbers have the ratio of a known mix-up, the sentence names it."""
     outcome = judged["sector"].outcomes[case]
-    assert any(said in finding.sentence for finding in outcome.findings)
+    assert any(words in finding.sentence for finding in outcome.findings)
 
 
-def test_a_case_that_is_none() -> None:
+def test_an_invalid_moment_is_refused() -> None:
     """An invalid moment is refused."""
     with pytest.raises(ValueError, match="expected a moment"):
         Case.model_validate(

@@ -55,8 +55,8 @@ def run_clean(scenarios: Sequence[str]) -> bool:
         levels = sum((seen.levels for seen in all_seen), Counter[str]())
         lost = sum(seen.network_faults["loss"] for seen in all_seen)
         counts = [len(all_seen), sum(s.sent for s in all_seen), lost, sum(s.judged for s in all_seen)]
-        told = [levels[level] for level in ("advisory", "caution", "warning")]
-        table.add_row(scenario, *map(str, [*counts, *told, sum(len(s.found) for s in all_seen)]))
+        by_level = [levels[level] for level in ("advisory", "caution", "warning")]
+        table.add_row(scenario, *map(str, [*counts, *by_level, sum(len(s.found) for s in all_seen)]))
     console.print(table)
     console.print(
         f"{RATE_HZ:g} Hz, {BAD_NETWORK.loss:.0%} lost, up to {BAD_NETWORK.jitter_s * 1000:g} ms late; ",
@@ -76,8 +76,8 @@ def run_slips(scenarios: Sequence[str]) -> bool:
             (scenario, slip), seen = jobs[job], job.result()
             must = expected.get(scenario, {}).get(slip, {})
             wrong += must != seen.found
-            said = ", ".join(f"{item}: {' and '.join(kinds)}" for item, kinds in seen.found.items())
-            table.add_row(scenario, slip, said or "nothing", "yes" if must == seen.found else "NO")
+            found = ", ".join(f"{item}: {' and '.join(kinds)}" for item, kinds in seen.found.items())
+            table.add_row(scenario, slip, found or "nothing", "yes" if must == seen.found else "NO")
     console.print(table)
     console.print(
         f"{wrong} slips not as expected; {time.monotonic() - began_s:.0f} s on {os.cpu_count()} cores."

@@ -17,9 +17,9 @@ Found: TypeAlias = dict[str, list[str]]
 """By item or watch: the kinds of what is found on it, in the order in which they are found."""
 
 
-def _several(said: object) -> object:
+def _several(kinds: object) -> object:
     """Accept one kind in place of a list."""
-    return [said] if isinstance(said, str) else said
+    return [kinds] if isinstance(kinds, str) else kinds
 
 
 Kinds = Annotated[list[FindingKind], BeforeValidator(_several)]

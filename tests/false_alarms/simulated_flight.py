@@ -86,12 +86,12 @@ def fly(
     rate_hz: float = RATE_HZ,
     network_faults: NetworkFaults = BAD_NETWORK,
 ) -> FlightResult:
-    """Fly, send, spoil, receive and judge, frame by frame; the clock is the flight's own.
+    """Fly, send, inject network faults, receive and judge, frame by frame, on the flight's own clock.
 
     Args:
         scenario: One of `PACKS`.
-        seed: Of the noise, the crew's pace and the network.
-        slips: Ids of the scenario's catalogue.
+        seed: Seed of the noise, the crew's pace and the network.
+        slips: Ids in the scenario's catalogue.
         rate_hz: Frames in a second.
         network_faults: Faults of the network.
     """

@@ -54,7 +54,7 @@ def test_frames_overtake_each_other(flown: Mapping[tuple[str, int], FlightResult
     assert 0.8 * arrived < seen.judged < arrived
 
 
-def test_silence_is_not_deafness() -> None:
+def test_a_slip_is_found_over_the_bad_network() -> None:
     """The same setup finds a slip over the bad network too."""
     good, bad = (
         fly("departure", 1, ["brake_released_early"], rate_hz=5.0, network_faults=m)

@@ -21,7 +21,7 @@ def test_every_slip_has_its_findings(scenario: str) -> None:
 
 
 @pytest.mark.parametrize("scenario", PACKS)
-def test_every_finding_can_be(scenario: str) -> None:
+def test_every_expected_finding_is_in_the_pack(scenario: str) -> None:
     """Each item and watch in the table is one of the pack."""
     pack = load_pack(PACKS[scenario])
     known = {*pack.items, *(watch.id for watch in pack.watches)}
@@ -29,7 +29,7 @@ def test_every_finding_can_be(scenario: str) -> None:
 
 
 @pytest.mark.parametrize("scenario", PACKS)
-def test_a_demonstration_gives_what_its_slips_give(scenario: str) -> None:
+def test_a_demonstration_gives_the_findings_of_its_slips(scenario: str) -> None:
     """The slips of a demonstration together give the findings that each gives alone, and no other."""
     demo = Flight(scenario).scenario.demo
     table = EXPECTED["departure"] | EXPECTED[scenario]

@@ -1,8 +1,9 @@
-"""A correct circuit by hand, parked to parked, and other courses that a flight may take.
+"""A correct scripted circuit, parked to parked, and parts of other flights.
 
-The numbers are those of an invented trainer on an invented field; only what the pack looks at is moved.
+The numbers are those of an invented trainer on an invented field; only signals that the pack reads are changed.
 
-Takes: nothing.  Gives: `CIRCUIT`, and stretches to go on with: `GO_AROUND`, `TOUCH_AND_GO`, `REJECTED`, `TAXI_BACK`.
+Takes: nothing.  Gives: `CIRCUIT`, and parts with which a flight can continue: `GO_AROUND`, `TOUCH_AND_GO`,
+`REJECTED`, `TAXI_BACK`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""A flight of the trainer written by hand: what each signal is, step by step, and what the pack says to it.
+"""Scripted flight of the trainer: the values of each signal, step by step, judged by the pack.
 
-Takes: steps, and what is to be otherwise in some of them.  Gives: `Hand`, the judged flight.
+Takes: steps, and changed values in some of them.  Gives: `ScriptedCircuit`, the judged flight.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class Step(NamedTuple):
 
 
 @cache
-def papers() -> TripSheet:
+def demo_trip_sheet() -> TripSheet:
     """The trip sheet of the demonstration."""
     return load_trip_sheet(SHIPPED_DIR / "trainer" / "trip_demo.yaml")
 
@@ -42,12 +42,12 @@ def papers() -> TripSheet:
 @cache
 def shipped() -> Pack:
     """The trainer pack."""
-    return load_pack("trainer", trip=papers())
+    return load_pack("trainer", trip=demo_trip_sheet())
 
 
-def operators(folder: Path) -> Pack:
+def load_operator_pack(folder: Path) -> Pack:
     """An operator's pack that extends it."""
-    return load_pack(str(folder), trip=papers())
+    return load_pack(str(folder), trip=demo_trip_sheet())
 
 
 def resting(signal: Signal) -> Value:
@@ -62,7 +62,7 @@ class ScriptedCircuit:
     """A judge, and the state of every signal that the simulator sends."""
 
     pack: Pack = field(default_factory=shipped)
-    trip: TripSheet = field(default_factory=papers)
+    trip: TripSheet = field(default_factory=demo_trip_sheet)
     without: Sequence[str] = ()
     entries: list[JudgeEvent] = field(default_factory=list)
     sim_s: float = 0.0
@@ -84,22 +84,22 @@ class ScriptedCircuit:
         wrong: Mapping[str, Changes] | None = None,
         *,
         until: str = "",
-        unsaid: Sequence[str] = (),
+        missing_calls: Sequence[str] = (),
     ) -> ScriptedCircuit:
         """Go through the steps.
 
         Args:
-            steps: In their order.
-            wrong: By step: what is put instead, or besides; None leaves a signal as it was.
-            until: The step before which the flight ends; '' for all of it.
-            unsaid: Calls that are not made.
+            steps: In order.
+            wrong: By step: other or additional values of signals.
+            until: Step before which the flight ends; '' for the whole flight.
+            missing_calls: Calls that are left out.
         """
         for step in steps:
             if step.name == until:
                 break
             self.begins.setdefault(step.name, self.sim_s)
             put = {**step.put, **(wrong or {}).get(step.name, {})}
-            self.send(put, [call for call in step.calls if call not in unsaid])
+            self.send(put, [call for call in step.calls if call not in missing_calls])
             for _ in range(round(step.lasts_s / STEP_S) - 1):
                 self.send({})
         return self

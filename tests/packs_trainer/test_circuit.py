@@ -17,7 +17,7 @@ from mock_sim.run import Flight, FlightCheckpoint, FlightMoment
 from rules.judge.events import JudgeEvent, Notice, PhaseEntered
 from rules.judge.judge import Judge
 from rules.signals.model import Frame, Quality, Sample, Value
-from tests.packs_trainer.scripted_circuit import papers, shipped
+from tests.packs_trainer.scripted_circuit import demo_trip_sheet, shipped
 
 RATE_HZ = 2.0
 HALT_EVERY_S = 60.0
@@ -88,7 +88,7 @@ FOUND: dict[str, dict[str, str]] = {
     "chocks_forgotten": {"flow.secure.chocks_in": "omitted"},
     "cover_forgotten": {"flow.secure.pitot_covered": "omitted"},
 }
-"""By slip: what is found, in full, until all of it is there."""
+"""By slip: all findings, until the last of them."""
 
 
 @dataclass
@@ -99,7 +99,7 @@ class Listener:
     entries: list[JudgeEvent]
     sent: dict[str, Value]
 
-    def take(self, moment: FlightMoment) -> None:
+    def send(self, moment: FlightMoment) -> None:
         """Send one moment with every signal, its changes marked."""
         state = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
         changes = [
@@ -118,7 +118,7 @@ class Listener:
 
 def listener() -> Listener:
     """A judge before its first moment."""
-    return Listener(Judge(shipped(), papers()), [], {})
+    return Listener(Judge(shipped(), demo_trip_sheet()), [], {})
 
 
 def fresh(slips: list[str]) -> Flight:
@@ -142,7 +142,7 @@ def clean() -> Clean:
     flight, moments, halts, judged = fresh([]), list[FlightMoment](), list[FlightCheckpoint](), listener()
     for moment in flight:
         moments.append(moment)
-        judged.take(moment)
+        judged.send(moment)
         if moment.sim_s % HALT_EVERY_S == 0.0:
             halts.append(flight.checkpoint())
     return Clean(moments, judged, flight.crew.step_times_s, halts)
@@ -159,7 +159,7 @@ def slipped(name: str) -> Iterator[FlightMoment]:
     yield from flight.resume_from(halt)
 
 
-def test_clean_flight_hears_nothing() -> None:
+def test_clean_flight_has_no_findings() -> None:
     """From parked to parked, with noise, all phases come in their order, without findings and notices."""
     judged = clean().judged
     phases = [entry.phase for entry in judged.entries if isinstance(entry, PhaseEntered)]
@@ -175,11 +175,11 @@ def test_every_slip_is_judged_here() -> None:
 
 
 @pytest.mark.parametrize("name", FOUND)
-def test_slip_is_found_as_what_it_is(name: str) -> None:
+def test_slip_gives_its_findings(name: str) -> None:
     """The findings are those of the slip, and no other comes before all of them have come."""
     judged, complete_s = listener(), None
     for moment in slipped(name):
-        judged.take(moment)
+        judged.send(moment)
         if complete_s is None and FOUND[name].keys() <= judged.found.keys():
             complete_s = moment.sim_s
         if complete_s is not None and moment.sim_s > complete_s + SETTLES_S:

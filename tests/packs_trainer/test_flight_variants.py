@@ -39,21 +39,21 @@ def follows_in(phases: Sequence[str], part: Sequence[str]) -> bool:
 
 
 @pytest.mark.parametrize("name", COURSES)
-def test_correct_course_hears_nothing(name: str) -> None:
+def test_correct_flight_has_no_findings(name: str) -> None:
     """The phases are those that are flown, to the end, without findings and notices."""
     steps, part = COURSES[name]
-    hand = ScriptedCircuit().fly(steps)
-    assert follows_in(hand.phases, part)
-    assert hand.phases[-1] == "secured"
-    assert hand.found == {}
-    assert hand.notice_sentences == []
+    flight = ScriptedCircuit().fly(steps)
+    assert follows_in(flight.phases, part)
+    assert flight.phases[-1] == "secured"
+    assert flight.found == {}
+    assert flight.notice_sentences == []
 
 
 def test_go_around_needs_its_own_calls() -> None:
     """After a go-around the clearance and the checklists of the first approach do not count."""
-    again = [step._replace(calls=()) for step in since("level")]
-    hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND, *again], until="flare")
-    assert hand.found == {
+    second_try = [step._replace(calls=()) for step in since("level")]
+    flight = ScriptedCircuit().fly([*before("short"), *GO_AROUND, *second_try], until="flare")
+    assert flight.found == {
         "flow.downwind.read_downwind": "omitted",
         "flow.before_landing.landing_clearance": "omitted",
         "flow.before_landing.read_before_landing": "omitted",
@@ -61,15 +61,15 @@ def test_go_around_needs_its_own_calls() -> None:
 
 
 def test_go_around_done_wrong() -> None:
-    """Part throttle, hot air, full flap and too little speed give notices during the climb."""
+    """Part throttle, carburettor heat, full flap and too little speed give notices during the climb."""
     wrong = {
         "throttle_up": {f"{E}throttle": 88.0},
         "heat_off": {"ice.carburettor": 100.0},
         "flaps_16": {"controls.flap.lever": 28.0, "controls.flap.position": 28.0},
         "climbing": {"flight.airspeed": 50.0},
     }
-    hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND], wrong, until="clean_up")
-    assert {item: kind for item, kind in hand.found.items() if ".go_around." in item} == {
+    flight = ScriptedCircuit().fly([*before("short"), *GO_AROUND], wrong, until="clean_up")
+    assert {item: kind for item, kind in flight.found.items() if ".go_around." in item} == {
         "flow.go_around.full_power": "omitted",
         "flow.go_around.heat_cold": "omitted",
         "flow.go_around.flaps_partial": "omitted",
@@ -79,28 +79,28 @@ def test_go_around_done_wrong() -> None:
 
 def test_next_take_off_needs_its_own_clearance() -> None:
     """After a rejected take-off neither the clearance nor the checklist of the first counts."""
-    again = [step._replace(calls=()) for step in since("ready")]
-    hand = ScriptedCircuit().fly([*before("rotate"), *REJECTED, *again], until="rotate")
-    assert "flow.line_up.clearance" in hand.found
-    assert "flow.before_takeoff.read_before_takeoff" in hand.found
+    second_try = [step._replace(calls=()) for step in since("ready")]
+    flight = ScriptedCircuit().fly([*before("rotate"), *REJECTED, *second_try], until="rotate")
+    assert "flow.line_up.clearance" in flight.found
+    assert "flow.before_takeoff.read_before_takeoff" in flight.found
 
 
 def test_controls_are_checked_after_each_start() -> None:
     """The check of the first flight does not count for the second."""
     second = [step for step in CIRCUIT[1:] if not step.name.startswith(("elevator", "aileron", "rudder"))]
-    hand = ScriptedCircuit().fly([*CIRCUIT, *second], until="")
-    assert set(hand.found) == {f"flow.before_takeoff.{axis}" for axis in ("elevator", "aileron", "rudder")}
+    flight = ScriptedCircuit().fly([*CIRCUIT, *second], until="")
+    assert set(flight.found) == {f"flow.before_takeoff.{axis}" for axis in ("elevator", "aileron", "rudder")}
 
 
 def test_without_calls_the_gates_are_cued_by_signals() -> None:
     """A simulator without calls gets no notices about them, and a slip is still found before the roll."""
-    unsaid = sorted({call for step in CIRCUIT for call in step.calls})
-    assert ScriptedCircuit().fly(CIRCUIT, unsaid=unsaid).found == {}
-    hand = ScriptedCircuit().fly(
-        CIRCUIT, {"set": {"controls.flap.lever": 28.0}}, until="rotate", unsaid=unsaid
+    missing_calls = sorted({call for step in CIRCUIT for call in step.calls})
+    assert ScriptedCircuit().fly(CIRCUIT, missing_calls=missing_calls).found == {}
+    flight = ScriptedCircuit().fly(
+        CIRCUIT, {"set": {"controls.flap.lever": 28.0}}, until="rotate", missing_calls=missing_calls
     )
-    assert hand.found == {"flow.before_takeoff.flaps": "wrong_value"}
-    assert hand.finding("flow.before_takeoff.flaps").sim_s < hand.entered_s("takeoff")
+    assert flight.found == {"flow.before_takeoff.flaps": "wrong_value"}
+    assert flight.finding("flow.before_takeoff.flaps").sim_s < flight.entered_s("takeoff")
 
 
 def test_lean_above_a_high_field() -> None:
@@ -115,13 +115,13 @@ def test_lean_above_a_high_field() -> None:
     assert ScriptedCircuit().fly(CIRCUIT, leaned, until="full").found == {}
 
 
-def test_night_asks_for_lights() -> None:
+def test_night_needs_lights() -> None:
     """At night the position lights are needed for the start, and the taxi light to move."""
     night: dict[str, Changes] = {
         "cold": {"weather.night": "yes"},
         "release": {"gear.parking_brake": "released", "flight.ground_speed": 1.5},
     }
-    hand = ScriptedCircuit().fly(CIRCUIT, night, until="rolling")
-    assert set(hand.found) == {
+    flight = ScriptedCircuit().fly(CIRCUIT, night, until="rolling")
+    assert set(flight.found) == {
         "flow.before_start.navigation_lights_start", "flow.after_start.navigation_lights", "flow.after_start.taxi_light",
     }  # fmt: skip

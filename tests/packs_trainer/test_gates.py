@@ -24,7 +24,7 @@ class Case(NamedTuple):
     until: str
     wrong: Mapping[str, Changes]
     found: Mapping[str, str]
-    unsaid: tuple[str, ...] = ()
+    missing_calls: tuple[str, ...] = ()
 
 
 FLAPS = ("controls.flap.lever", "controls.flap.position")
@@ -322,7 +322,7 @@ def correct() -> ScriptedCircuit:
     return ScriptedCircuit().fly(CIRCUIT)
 
 
-def test_correct_flight_hears_nothing(correct: ScriptedCircuit) -> None:
+def test_correct_circuit_has_no_findings(correct: ScriptedCircuit) -> None:
     """From parked to parked every phase comes in its order, without findings and notices."""
     assert correct.phases == PHASES
     assert correct.found == {}
@@ -339,31 +339,31 @@ def test_every_expectation_can_be_met(correct: ScriptedCircuit) -> None:
 def test_error_is_found_at_its_gate(name: str) -> None:
     """Each error gives its finding by the time the phase begins, and no other."""
     case = CASES[name]
-    hand = ScriptedCircuit().fly(CIRCUIT, case.wrong, until=case.until, unsaid=case.unsaid)
-    assert hand.found == dict(case.found)
-    entered_s = hand.entered_s(case.gate)
-    assert all(f.sim_s <= entered_s for f in hand.judge.findings if f.item.startswith("flow."))
+    flight = ScriptedCircuit().fly(CIRCUIT, case.wrong, until=case.until, missing_calls=case.missing_calls)
+    assert flight.found == dict(case.found)
+    entered_s = flight.entered_s(case.gate)
+    assert all(f.sim_s <= entered_s for f in flight.judge.findings if f.item.startswith("flow."))
 
 
 def test_flaps_before_the_runway_is_vacated_are_too_early() -> None:
     """Flaps that are raised in the landing roll are too early."""
-    hand = ScriptedCircuit().fly(CIRCUIT, {"slow": flaps(0.0)}, until="tidy")
-    assert hand.found == {"flow.after_landing.flaps_after_landing": "too_early"}
+    flight = ScriptedCircuit().fly(CIRCUIT, {"slow": flaps(0.0)}, until="tidy")
+    assert flight.found == {"flow.after_landing.flaps_after_landing": "too_early"}
 
 
 def test_stopped_by_the_key() -> None:
     """An engine that is stopped by the key, not by the mixture, is out of order."""
-    hand = ScriptedCircuit().fly(
+    flight = ScriptedCircuit().fly(
         CIRCUIT, {"cut": {f"{E}mixture": 100.0}, "stopped": {f"{E}magnetos": "off"}}, until="key_out"
     )
-    assert hand.found == {"watch.stopped_by_mixture": "out_of_order"}
+    assert flight.found == {"watch.stopped_by_mixture": "out_of_order"}
 
 
-def test_a_magneto_tried_for_its_grounding_is_no_engine_stop() -> None:
+def test_a_magneto_grounding_test_is_no_engine_stop() -> None:
     """A short cut of the ignition at idle changes no phase and is no error."""
-    hand = ScriptedCircuit().fly(before("avionics_off"))
-    hand.send({f"{E}magnetos": "off", f"{E}running": "no", f"{E}rpm": 700.0})
-    hand.send({f"{E}magnetos": "both", f"{E}running": "yes", f"{E}rpm": 1000.0})
-    hand.fly(since("avionics_off"))
-    assert hand.phases == PHASES
-    assert hand.found == {}
+    flight = ScriptedCircuit().fly(before("avionics_off"))
+    flight.send({f"{E}magnetos": "off", f"{E}running": "no", f"{E}rpm": 700.0})
+    flight.send({f"{E}magnetos": "both", f"{E}running": "yes", f"{E}rpm": 1000.0})
+    flight.fly(since("avionics_off"))
+    assert flight.phases == PHASES
+    assert flight.found == {}

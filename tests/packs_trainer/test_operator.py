@@ -8,7 +8,7 @@ import pytest
 
 from rules.packs.model import Level, Pack
 from tests.packs_trainer.circuit_steps import CIRCUIT
-from tests.packs_trainer.scripted_circuit import ScriptedCircuit, operators, shipped
+from tests.packs_trainer.scripted_circuit import ScriptedCircuit, load_operator_pack, shipped
 
 FOLDER = Path(__file__).parent / "data" / "lindmere"
 
@@ -16,7 +16,7 @@ FOLDER = Path(__file__).parent / "data" / "lindmere"
 @pytest.fixture(scope="module")
 def club() -> Pack:
     """The club's pack."""
-    return operators(FOLDER)
+    return load_operator_pack(FOLDER)
 
 
 def test_changes_only_what_it_names(club: Pack) -> None:
@@ -43,7 +43,7 @@ def test_new_line_of_the_checklist(club: Pack) -> None:
     assert line.item == "flow.before_start.beacon"
 
 
-def test_flown(club: Pack) -> None:
+def test_flight_with_the_club_pack(club: Pack) -> None:
     """On the same flight more oil is needed, untied is right, and nothing else is found."""
     untied = {"leave": {"parking.tie_down.tail": "removed"}, "set": {"ice.pitot": "off"}}
     assert ScriptedCircuit(club).fly(CIRCUIT, untied).found == {

@@ -10,7 +10,7 @@ import pytest
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Value
 from tests.packs_trainer.circuit_steps import CIRCUIT, TAXI_BACK, E, before, since
-from tests.packs_trainer.scripted_circuit import Changes, ScriptedCircuit, papers
+from tests.packs_trainer.scripted_circuit import Changes, ScriptedCircuit, demo_trip_sheet
 from tests.packs_trainer.test_circuit import FOUND
 from tests.packs_trainer.test_gates import CASES
 
@@ -38,7 +38,7 @@ SHEETS: Mapping[str, Mapping[str, Value]] = {
     "flow.before_start.fuel_adds_up": {"trip.trip_fuel": 65.0},
     "flow.before_takeoff.runway_name": {"trip.runway": "13"},
 }
-"""What is wrong on the sheet."""
+"""Wrong trip values by item."""
 
 ELSEWHERE = {
     "flow.before_start.reserve_night", "flow.before_takeoff.run_up_done", "flow.before_takeoff.read_before_takeoff", "flow.walkround.walkround",
@@ -46,39 +46,39 @@ ELSEWHERE = {
     "flow.before_takeoff.mixture_high", "flow.go_around.full_power", "flow.go_around.heat_cold",
     "flow.go_around.flaps_partial", "flow.go_around.go_around_speed",
 }  # fmt: skip
-"""These are shown by tests of their own, here or in `test_courses`."""
+"""These have tests of their own, here or in `test_flight_variants`."""
 
 
 def sheet(values: Mapping[str, Value]) -> TripSheet:
     """The sheet of the demonstration with a changed value."""
-    return replace(papers(), values={**papers().values, **values})
+    return replace(demo_trip_sheet(), values={**demo_trip_sheet().values, **values})
 
 
-def items(hand: ScriptedCircuit) -> set[str]:
+def items(flight: ScriptedCircuit) -> set[str]:
     """Items of flows with findings."""
-    return {item for item in hand.found if item.startswith("flow.")}
+    return {item for item in flight.found if item.startswith("flow.")}
 
 
-def test_no_item_is_left_out() -> None:
+def test_every_item_has_a_case() -> None:
     """Each expectation of the pack is found unmet in one of these tests."""
     tables = [case.found for case in CASES.values()] + list(FOUND.values())
-    shown = {item for table in tables for item in table} | {*OTHERS, *SHEETS, *ELSEWHERE}
-    assert set(ScriptedCircuit().pack.items) - shown == set()
+    tested = {item for table in tables for item in table} | {*OTHERS, *SHEETS, *ELSEWHERE}
+    assert set(ScriptedCircuit().pack.items) - tested == set()
 
 
 @pytest.mark.parametrize("item", OTHERS)
 def test_item_is_found_alone(item: str) -> None:
     """The item is found, and no other item with it."""
-    until, wrong, unsaid = OTHERS[item]
-    assert items(ScriptedCircuit().fly(CIRCUIT, wrong, until=until, unsaid=unsaid)) == {item}
+    until, wrong, missing_calls = OTHERS[item]
+    assert items(ScriptedCircuit().fly(CIRCUIT, wrong, until=until, missing_calls=missing_calls)) == {item}
 
 
 @pytest.mark.parametrize("item", SHEETS)
 def test_wrong_sheet_is_found(item: str) -> None:
     """A wrong trip value is found, though the aeroplane agrees with it."""
-    hand = ScriptedCircuit(trip=sheet(SHEETS[item])).fly(CIRCUIT, until="enter")
-    assert item in hand.found
-    assert hand.finding(item).kind == "wrong_value"
+    flight = ScriptedCircuit(trip=sheet(SHEETS[item])).fly(CIRCUIT, until="enter")
+    assert item in flight.found
+    assert flight.finding(item).kind == "wrong_value"
 
 
 def test_night_needs_more_reserve() -> None:
@@ -86,36 +86,36 @@ def test_night_needs_more_reserve() -> None:
     day_only = sheet({"trip.final_reserve_fuel": 12.0})
     lit = {"lights.navigation": "on", "lights.taxi": "on"}
     assert ScriptedCircuit(trip=day_only).fly(CIRCUIT, until="fires").found == {}
-    hand = ScriptedCircuit(trip=day_only).fly(
+    flight = ScriptedCircuit(trip=day_only).fly(
         CIRCUIT, {"cold": {"weather.night": "yes"}, "cockpit": lit}, until="fires"
     )
-    assert hand.found == {"flow.before_start.reserve_night": "wrong_value"}
+    assert flight.found == {"flow.before_start.reserve_night": "wrong_value"}
 
 
 def test_take_off_without_a_run_up() -> None:
     """A take-off without a run-up gives the findings that the run-up would have given."""
-    hand = ScriptedCircuit().fly([*before("rising"), *since("elevator_-100")], until="rotate")
-    assert "flow.before_takeoff.run_up_done" in hand.found
-    assert "flow.run_up_check.each_magneto" in hand.found
-    assert hand.finding("flow.before_takeoff.run_up_done").sim_s < hand.entered_s("takeoff")
+    flight = ScriptedCircuit().fly([*before("rising"), *since("elevator_-100")], until="rotate")
+    assert "flow.before_takeoff.run_up_done" in flight.found
+    assert "flow.run_up_check.each_magneto" in flight.found
+    assert flight.finding("flow.before_takeoff.run_up_done").sim_s < flight.entered_s("takeoff")
 
 
 def test_second_flight_needs_a_walk_round() -> None:
     """The walk-round of the first flight does not count for the next."""
-    again = [step._replace(calls=()) if step.name == "walked" else step for step in CIRCUIT[1:]]
-    assert "flow.walkround.walkround" in ScriptedCircuit().fly([*CIRCUIT, *again], until="").found
+    second_try = [step._replace(calls=()) if step.name == "walked" else step for step in CIRCUIT[1:]]
+    assert "flow.walkround.walkround" in ScriptedCircuit().fly([*CIRCUIT, *second_try], until="").found
 
 
 def test_return_to_the_stand_without_a_flight() -> None:
     """A return with the engine stopped before any take-off needs no after-landing checklist."""
     stand = [step for step in since("park") if step.name != "avionics_off"]
-    hand = ScriptedCircuit().fly([*before("stop"), *stand], until="key_out")
-    assert hand.phases[-1] == "shutdown"
-    assert items(hand) == {"flow.stand.avionics_first"}
+    flight = ScriptedCircuit().fly([*before("stop"), *stand], until="key_out")
+    assert flight.phases[-1] == "shutdown"
+    assert items(flight) == {"flow.stand.avionics_first"}
 
 
 def test_taxi_back_without_a_checklist() -> None:
     """A second take-off without clearance and checklist is found before it."""
     silent = [step._replace(calls=()) for step in TAXI_BACK]
-    hand = ScriptedCircuit().fly([*before("park"), *silent, *since("full")[:3]])
-    assert {"flow.line_up.clearance", "flow.before_takeoff.read_before_takeoff"} <= items(hand)
+    flight = ScriptedCircuit().fly([*before("park"), *silent, *since("full")[:3]])
+    assert {"flow.line_up.clearance", "flow.before_takeoff.read_before_takeoff"} <= items(flight)

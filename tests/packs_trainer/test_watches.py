@@ -60,20 +60,20 @@ ELSEWHERE: Mapping[str, tuple[str, Changes, float]] = {
     "engine_running_master": ("park", {"electrical.battery.switch": "off"}, 3.0),
     "bank": ("climb_400", {"flight.height": 1300.0, "flight.bank": 50.0}, 3.0),
 }
-"""Before which step, what makes it speak, and for how long it must be so."""
+"""By watch: the step before which it is tested, the wrong values, and for how long, in s."""
 
 AT_GATES = {
     "starter_engaged", "racing_cold", "runway_entered", "stopped_by_mixture", "propeller_area", "magneto_difference",
 }  # fmt: skip
-"""These are shown in `test_gates`."""
+"""These have cases in `test_gates`."""
 
 
-def watches(hand: ScriptedCircuit) -> set[str]:
+def watches(flight: ScriptedCircuit) -> set[str]:
     """Watches with findings."""
-    return {f.item.removeprefix("watch.") for f in hand.judge.findings if f.item.startswith("watch.")}
+    return {f.item.removeprefix("watch.") for f in flight.judge.findings if f.item.startswith("watch.")}
 
 
-def test_every_watch_is_tried() -> None:
+def test_every_watch_has_a_case() -> None:
     """Each watch of the pack has a case."""
     assert {watch.id.removeprefix("watch.") for watch in ScriptedCircuit().pack.watches} == {
         *AIRBORNE,
@@ -84,43 +84,43 @@ def test_every_watch_is_tried() -> None:
 
 def test_in_flight() -> None:
     """Each exceeds its limit, is found alone, and its finding closes when the values are right again."""
-    hand = ScriptedCircuit().fly(CIRCUIT, until="pump")
-    hand.fly([Step("steady", 60, {})])
+    flight = ScriptedCircuit().fly(CIRCUIT, until="pump")
+    flight.fly([Step("steady", 60, {})])
     for name, wrong in AIRBORNE.items():
-        right = {signal: hand.state[signal] for signal in wrong}
-        already = watches(hand)
-        hand.fly([Step(name, 50 if name == "gyro_drift" else 14, wrong)])
-        assert watches(hand) - already == {name}
-        assert hand.finding(f"watch.{name}").closed_s is None
-        hand.fly([Step("steady", 32 if name == "bank_low" else 4, right)])
-        assert hand.finding(f"watch.{name}").closed_s is not None
+        right = {signal: flight.state[signal] for signal in wrong}
+        already = watches(flight)
+        flight.fly([Step(name, 50 if name == "gyro_drift" else 14, wrong)])
+        assert watches(flight) - already == {name}
+        assert flight.finding(f"watch.{name}").closed_s is None
+        flight.fly([Step("steady", 32 if name == "bank_low" else 4, right)])
+        assert flight.finding(f"watch.{name}").closed_s is not None
 
 
 @pytest.mark.parametrize("name", ELSEWHERE)
 def test_elsewhere(name: str) -> None:
     """It is found where it applies, alone among the watches."""
     step, wrong, for_s = ELSEWHERE[name]
-    hand = ScriptedCircuit().fly(before(step)).fly([Step("wrong", for_s + 1, wrong)])
-    assert watches(hand) == {name}
+    flight = ScriptedCircuit().fly(before(step)).fly([Step("wrong", for_s + 1, wrong)])
+    assert watches(flight) == {name}
 
 
 def test_oil_pressure_may_take_29_s() -> None:
     """Oil pressure that comes within thirty seconds of the start is no finding."""
-    hand = (
+    flight = (
         ScriptedCircuit()
         .fly(before("oil"))
         .fly([Step("waits", 26, {}), Step("comes", 3, {f"{E}oil_pressure": 60.0})])
     )
-    assert hand.found == {}
+    assert flight.found == {}
 
 
 def test_magnetos_50_rpm_apart_are_reported_at_once() -> None:
     """Drops of 60 and 130 rpm are each within limits, and found on the second magneto; 90 and 120 are not."""
-    for left, right, told in (
+    for left, right, expected in (
         (1740.0, 1670.0, {"magneto_difference"}),
         (1670.0, 1740.0, {"magneto_difference"}),
         (1710.0, 1680.0, set()),
     ):
         wrong = {"left": {f"{E}rpm": left}, "right": {f"{E}rpm": right}}
-        hand = ScriptedCircuit().fly(CIRCUIT, wrong, until="run_up")
-        assert watches(hand) == told
+        flight = ScriptedCircuit().fly(CIRCUIT, wrong, until="run_up")
+        assert watches(flight) == expected

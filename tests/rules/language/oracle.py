@@ -18,16 +18,16 @@ from rules.language import checked_tree
 from rules.language.truth import Truth
 from rules.signals.model import Signal, SignalKind
 from tests.rules.language.oracle_events import (
+    AnyValue,
     Happening,
-    Mark,
+    History,
+    Occurrence,
     Piece,
-    Seen,
-    Story,
     after,
     at,
     before,
     extremes,
-    first_marks,
+    first_occurrences,
     kleene_and,
     kleene_not,
     latest,
@@ -53,7 +53,7 @@ class Oracle:
     """Histories of one run of the monitors: the steps since they began."""
 
     def __init__(
-        self, steps: Sequence[Step], truths: Mapping[str, Story] | None = None, *, steady: bool = False
+        self, steps: Sequence[Step], truths: Mapping[str, History] | None = None, *, steady: bool = False
     ) -> None:
         self.steps = steps
         self.began_s = steps[0].at_s
@@ -62,44 +62,44 @@ class Oracle:
 
     def truth(self, condition: checked_tree.Condition) -> Truth:
         """Truth at the last step."""
-        truth: Truth = at(self.story(condition), self.steps[-1].at_s)
+        truth: Truth = at(self.history(condition), self.steps[-1].at_s)
         return truth
 
     # -- building -------------------------------------------------------------------------------
 
-    def signal(self, name: str) -> Story:
+    def signal(self, name: str) -> History:
         """Values of a signal; of several at one time the last counts."""
-        story: Story = [(-inf, None)]
+        history: History = [(-inf, None)]
         for step in self.steps:
             if name in step.values:
                 start = -inf if self.steady and step.at_s == self.began_s else step.at_s
-                story = [piece for piece in story if piece[0] < start] + [(start, step.values[name])]
-        return merge_equal(story)
+                history = [piece for piece in history if piece[0] < start] + [(start, step.values[name])]
+        return merge_equal(history)
 
-    def data_start_s(self, node: Seen) -> float:
+    def data_start_s(self, node: AnyValue) -> float:
         """Time at which every signal below this node had been known once."""
         firsts = [first_known(self.signal(name)) for name in names_below(node)]
         return max(firsts, default=-inf if self.steady else self.began_s)
 
-    def build_story(self, starts: Iterable[float], value_at: Callable[[float], Seen]) -> Story:
+    def build_history(self, starts: Iterable[float], value_at: Callable[[float], AnyValue]) -> History:
         """Build a history that can only change at these times; before the monitors began everything is unknown."""
         times = sorted({s for s in starts if self.began_s <= s <= self.steps[-1].at_s} | {self.began_s})
-        story: Story = [(-inf, value_at(self.began_s) if self.steady else None)]
-        return merge_equal(story + [(time, value_at(time)) for time in times])
+        history: History = [(-inf, value_at(self.began_s) if self.steady else None)]
+        return merge_equal(history + [(time, value_at(time)) for time in times])
 
-    def pointwise(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
+    def pointwise(self, histories: Sequence[History], rule: Callable[..., AnyValue]) -> History:
         """History of a function of the present values."""
-        starts = [start for story in stories for start, _ in story]
-        return self.build_story(starts, lambda t: rule(*(at(story, t) for story in stories)))
+        starts = [start for history in histories for start, _ in history]
+        return self.build_history(starts, lambda t: rule(*(at(history, t) for history in histories)))
 
-    def shifted(self, story: Story, span_s: float) -> list[float]:
+    def shifted(self, history: History, span_s: float) -> list[float]:
         """Times at which a window of this length over the history can change."""
-        starts = [start for start, _ in story]
+        starts = [start for start, _ in history]
         return starts + [start + span_s for start in starts]
 
     # -- numbers --------------------------------------------------------------------------------
 
-    def number(self, term: checked_tree.Term) -> Story:
+    def number(self, term: checked_tree.Term) -> History:
         """History of a term."""
         if isinstance(term, checked_tree.Constant):
             return [(-inf, term.value)]
@@ -114,11 +114,11 @@ class Oracle:
             return self.pointwise_known([self.number(term.term)], lambda x: x * term.factor)
         return self.count(term) if isinstance(term, checked_tree.EventCount) else self.window(term)
 
-    def pointwise_known(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
+    def pointwise_known(self, histories: Sequence[History], rule: Callable[..., AnyValue]) -> History:
         """History of a function of the present values; unknown where one of them is."""
-        return self.pointwise(stories, lambda *values: None if None in values else rule(*values))
+        return self.pointwise(histories, lambda *values: None if None in values else rule(*values))
 
-    def window(self, term: checked_tree.Window) -> Story:
+    def window(self, term: checked_tree.Window) -> History:
         """History of highest, lowest, change or rate."""
         inner, span_s = self.number(term.term), term.seconds
         pick = {"highest": max, "lowest": min}.get(term.function)
@@ -136,9 +136,9 @@ class Oracle:
             change = (change + 180) % 360 - 180 if circle else change
             return float(change / span_s if term.function == "rate" else change)
 
-        return self.build_story(self.shifted(inner, span_s), value_at)
+        return self.build_history(self.shifted(inner, span_s), value_at)
 
-    def count(self, term: checked_tree.EventCount) -> Story:
+    def count(self, term: checked_tree.EventCount) -> History:
         """Number of occasions in the window; unknown if one is uncertain."""
         span_s = term.seconds
         pieces = (
@@ -149,7 +149,7 @@ class Oracle:
             touching = [piece for piece in pieces if piece.meets(t - span_s, t)]
             return float(len(touching)) if all(piece.sure for piece in touching) else None
 
-        return self.build_story(self.edges(pieces, span_s), value_at)
+        return self.build_history(self.edges(pieces, span_s), value_at)
 
     # -- events ---------------------------------------------------------------------------------
 
@@ -159,10 +159,10 @@ class Oracle:
             times = sorted({step.at_s for step in self.steps if event.name in step.calls})
             return [Piece(t, t, sure=True, point=True) for t in times]
         assert isinstance(event, (checked_tree.Rise, checked_tree.Whenever))
-        story, begun_s = self.story(event.part), self.data_start_s(event.part)
+        history, begun_s = self.history(event.part), self.data_start_s(event.part)
         found: list[Piece] = []
-        left: Truth = story[0][1]
-        for start, end, value in segments(story):
+        left: Truth = history[0][1]
+        for start, end, value in segments(history):
             if value is None:
                 found.append(Piece(start, end, sure=False, begun_s=begun_s))
             elif value and isinstance(event, checked_tree.Whenever):
@@ -200,24 +200,24 @@ class Oracle:
             return self.edges(low + high, span_s)
         return self.edges(self.pieces(event), span_s)
 
-    def courses(self, event: checked_tree.Event, t: float) -> list[Happening]:
-        """Possible courses of the event up to t: every extreme choice of the uncertain moments."""
+    def possible_outcomes(self, event: checked_tree.Event, t: float) -> list[Happening]:
+        """Possible outcomes of the event up to t: every extreme choice of the uncertain moments."""
         if isinstance(event, checked_tree.Sweep):
-            return self.sweep_courses(event, t)
+            return self.sweep_outcomes(event, t)
         return extremes(self.pieces(event), t)
 
-    def sweep_courses(self, event: checked_tree.Sweep, t: float) -> list[Happening]:
-        """Extreme courses of a sweep: the moment is the older of the two latest reaches."""
+    def sweep_outcomes(self, event: checked_tree.Sweep, t: float) -> list[Happening]:
+        """Extreme outcomes of a sweep: the moment is the older of the two latest reaches."""
         low, high = self.limits(event)
         least, most = older(sure_latest(low, t), sure_latest(high, t)), older(latest(low, t), latest(high, t))
         if most is None:
             return [None]
-        earliest = min(min(first_marks(side, t)) for side in (low, high))
+        earliest = min(min(first_occurrences(side, t)) for side in (low, high))
         if least is None:
             return [None, (earliest, most), (earliest, earliest)]
         return [(earliest, most), (earliest, least), (self.first_sweep(low, high, t), least)]
 
-    def first_sweep(self, low: list[Piece], high: list[Piece], t: float) -> Mark:
+    def first_sweep(self, low: list[Piece], high: list[Piece], t: float) -> Occurrence:
         """Latest possible moment of the first sweep."""
         times = sorted({piece.low for piece in low + high if piece.sure and piece.low <= t})
         for time in times:
@@ -229,19 +229,19 @@ class Oracle:
 
     # -- conditions -----------------------------------------------------------------------------
 
-    def story(self, condition: checked_tree.Condition) -> Story:
+    def history(self, condition: checked_tree.Condition) -> History:
         """History of any condition."""
         if isinstance(condition, (checked_tree.And, checked_tree.Or)):
-            parts = [self.story(part) for part in condition.parts]
+            parts = [self.history(part) for part in condition.parts]
             if isinstance(condition, checked_tree.And):
                 return self.pointwise(parts, lambda *values: kleene_and(values))
             return self.pointwise(
                 parts, lambda *values: kleene_not(kleene_and([kleene_not(v) for v in values]))
             )
         if isinstance(condition, checked_tree.Not):
-            return self.pointwise([self.story(condition.part)], kleene_not)
+            return self.pointwise([self.history(condition.part)], kleene_not)
         if isinstance(condition, checked_tree.Implies):
-            parts = [self.story(condition.when), self.story(condition.then)]
+            parts = [self.history(condition.when), self.history(condition.then)]
             return self.pointwise(parts, lambda when, then: kleene_not(kleene_and([when, kleene_not(then)])))
         if isinstance(condition, checked_tree.ItemMet):
             return self.items.get(condition.item, [(-inf, None)])
@@ -249,28 +249,28 @@ class Oracle:
             return [(-inf, None)]
         return self.timed(condition)
 
-    def timed(self, condition: Seen) -> Story:
+    def timed(self, condition: AnyValue) -> History:
         """History of an operator of time, or of a comparison."""
         if isinstance(condition, checked_tree.TimedHistorically):
-            inner = self.story(condition.part)
+            inner = self.history(condition.part)
             span_s = condition.seconds
-            return self.build_story(
+            return self.build_history(
                 self.shifted(inner, span_s), lambda t: kleene_and(within(inner, t - span_s, t))
             )
         if isinstance(condition, checked_tree.TimedOnce):
             return self.recent(condition)
         if isinstance(condition, checked_tree.Once):
-            return self.by_courses([condition.event], lambda _, e: e is not None)
+            return self.over_outcomes([condition.event], lambda _, e: e is not None)
         if isinstance(condition, checked_tree.BeforeAfter):
             rule = before if condition.relation == "before" else after
-            return self.by_courses([condition.first, condition.second], lambda _, one, two: rule(one, two))
+            return self.over_outcomes([condition.first, condition.second], lambda _, one, two: rule(one, two))
         if isinstance(condition, checked_tree.Since):
-            inner = self.story(condition.part)
+            inner = self.history(condition.part)
             starts = [start for start, _ in inner]
-            return self.by_courses([condition.event], lambda t, e: since(inner, t, e), starts)
+            return self.over_outcomes([condition.event], lambda t, e: since(inner, t, e), starts)
         return self.comparison(condition)
 
-    def recent(self, condition: checked_tree.TimedOnce) -> Story:
+    def recent(self, condition: checked_tree.TimedOnce) -> History:
         """History of `within the last`."""
         event, span_s = condition.event, condition.seconds
         if isinstance(event, checked_tree.Sweep):
@@ -279,29 +279,32 @@ class Oracle:
             return self.pointwise(sides, lambda *values: kleene_and(values))
         return self.touched(self.pieces(event), span_s)
 
-    def touched(self, pieces: list[Piece], span_s: float) -> Story:
+    def touched(self, pieces: list[Piece], span_s: float) -> History:
         """Check that one of these moments lies in (t - span, t]."""
 
         def value_at(t: float) -> Truth:
             touching = [piece.sure for piece in pieces if piece.meets(t - span_s, t)]
             return True if True in touching else (None if touching else False)
 
-        return self.build_story(self.edges(pieces, span_s), value_at)
+        return self.build_history(self.edges(pieces, span_s), value_at)
 
-    def by_courses(
+    def over_outcomes(
         self, events: Sequence[checked_tree.Event], rule: Callable[..., Truth], starts: Sequence[float] = ()
-    ) -> Story:
-        """True or False where every possible course gives it."""
+    ) -> History:
+        """True or False where every possible outcome gives it."""
 
         def value_at(t: float) -> Truth:
-            truths = {rule(t, *course) for course in product(*(self.courses(event, t) for event in events))}
+            truths = {
+                rule(t, *outcome)
+                for outcome in product(*(self.possible_outcomes(event, t) for event in events))
+            }
             return truths.pop() if len(truths) == 1 else None
 
-        return self.build_story(
+        return self.build_history(
             [*starts, *(edge for event in events for edge in self.event_edges(event))], value_at
         )
 
-    def comparison(self, predicate: Seen) -> Story:
+    def comparison(self, predicate: AnyValue) -> History:
         """History of a comparison of present values."""
         if isinstance(predicate, checked_tree.WordIs):
             return self.pointwise_known(
@@ -321,7 +324,7 @@ class Oracle:
         return self.pointwise_known(sides, lambda x, y: related(predicate, x, y))
 
 
-def names_below(node: Seen) -> set[str]:
+def names_below(node: AnyValue) -> set[str]:
     """Names of all signals anywhere below a checked node."""
     if isinstance(node, Signal):
         return {node.name}
@@ -332,9 +335,9 @@ def names_below(node: Seen) -> set[str]:
     return {name for part in fields(node) for name in names_below(getattr(node, part.name))}
 
 
-def first_known(story: Story) -> float:
+def first_known(history: History) -> float:
     """Time at which a signal was first known, infinity for never."""
-    return next((start for start, value in story if value is not None), inf)
+    return next((start for start, value in history if value is not None), inf)
 
 
 def distance(x: float, y: float, *, circle: bool) -> float:

@@ -1,6 +1,6 @@
-"""Histories, pieces of time, and possible courses of events for the oracle.
+"""Histories, pieces of time, and possible outcomes of events for the oracle.
 
-Takes: nothing of the online evaluator.  Gives: `Story`, `Piece`, and functions on them.
+Takes: nothing of the online evaluator.  Gives: `History`, `Piece`, and functions on them.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ from typing import Any, TypeAlias
 
 from rules.language.truth import Truth
 
-Seen: TypeAlias = Any
+AnyValue: TypeAlias = Any
 """Number, word or truth, or None for unknown."""
-Story: TypeAlias = list[tuple[float, Seen]]
+History: TypeAlias = list[tuple[float, AnyValue]]
 """(start, value) in order; the first starts at minus infinity, the last has no end."""
-Mark: TypeAlias = tuple[float, int]
+Occurrence: TypeAlias = tuple[float, int]
 """(t, 1) the moment t; (t, 0) the moments just before it; (inf, 1) still continuing."""
-Happening: TypeAlias = tuple[Mark, Mark] | None
-"""First and latest moment in one possible course; None where the event did not happen."""
+Happening: TypeAlias = tuple[Occurrence, Occurrence] | None
+"""First and latest moment in one possible outcome; None where the event did not happen."""
 
 
 @dataclass(frozen=True)
@@ -40,36 +40,36 @@ class Piece:
             return after_s < self.low <= until_s and self.seen_s <= until_s
         return self.low <= until_s and self.high > after_s
 
-    def latest(self, now_s: float) -> Mark:
+    def latest(self, now_s: float) -> Occurrence:
         """Last moment as seen at `now_s`."""
         if self.point:
             return (self.low, 1)
         return (inf, 1) if self.high > now_s else (self.high, 0)
 
 
-def segments(story: Story) -> Iterable[tuple[float, float, Any]]:
+def segments(history: History) -> Iterable[tuple[float, float, Any]]:
     """(start, end, value) of every piece."""
-    for (start, value), (end, _) in pairwise([*story, (inf, None)]):
+    for (start, value), (end, _) in pairwise([*history, (inf, None)]):
         yield start, end, value
 
 
-def at(story: Story, time_s: float) -> Seen:
+def at(history: History, time_s: float) -> AnyValue:
     """Value at a time."""
-    return next(value for start, end, value in segments(story) if start <= time_s < end)
+    return next(value for start, end, value in segments(history) if start <= time_s < end)
 
 
-def merge_equal(story: Story) -> Story:
+def merge_equal(history: History) -> History:
     """Merge neighbours with the same value."""
-    merged: Story = []
-    for start, value in story:
+    merged: History = []
+    for start, value in history:
         if not merged or merged[-1][1] != value:
             merged.append((start, value))
     return merged
 
 
-def within(story: Story, low_s: float, high_s: float) -> list[Any]:
+def within(history: History, low_s: float, high_s: float) -> list[Any]:
     """Values of all pieces that have a moment in [low, high]."""
-    return [value for start, end, value in segments(story) if start <= high_s and end > low_s]
+    return [value for start, end, value in segments(history) if start <= high_s and end > low_s]
 
 
 def kleene_and(values: Sequence[Truth]) -> Truth:
@@ -93,32 +93,32 @@ def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
     return [piece for piece in found if piece.low <= t]
 
 
-def latest(pieces: Iterable[Piece], t: float) -> Mark | None:
+def latest(pieces: Iterable[Piece], t: float) -> Occurrence | None:
     """Latest possible moment."""
     return max((piece.latest(t) for piece in counting(pieces, t)), default=None)
 
 
-def sure_latest(pieces: Iterable[Piece], t: float) -> Mark | None:
+def sure_latest(pieces: Iterable[Piece], t: float) -> Occurrence | None:
     """Latest certain moment."""
     return latest([piece for piece in pieces if piece.sure], t)
 
 
-def first_marks(pieces: Iterable[Piece], t: float) -> list[Mark]:
+def first_occurrences(pieces: Iterable[Piece], t: float) -> list[Occurrence]:
     """First moments of the pieces that count."""
     return [(piece.low, 1) for piece in counting(pieces, t)]
 
 
-def older(one: Mark | None, two: Mark | None) -> Mark | None:
+def older(one: Occurrence | None, two: Occurrence | None) -> Occurrence | None:
     """Earlier of two moments, if both exist."""
     return None if one is None or two is None else min(one, two)
 
 
 def extremes(pieces: Iterable[Piece], t: float) -> list[Happening]:
-    """Courses with none, all, or a single one (whole, its first or its last moment) of the uncertain pieces."""
+    """Outcomes with none, all, or a single one (whole, its first or its last moment) of the uncertain pieces."""
     present = counting(pieces, t)
     sure = [((piece.low, 1), piece.latest(t)) for piece in present if piece.sure]
     doubt = [((piece.low, 1), piece.latest(t)) for piece in present if not piece.sure]
-    choices: list[list[tuple[Mark, Mark]]] = [[], doubt]
+    choices: list[list[tuple[Occurrence, Occurrence]]] = [[], doubt]
     for first, last in doubt:
         choices += [[(first, last)], [(first, first)], [(last, last)]]
     found: list[Happening] = []
@@ -138,6 +138,6 @@ def after(first: Happening, second: Happening) -> bool:
     return first is not None and second is not None and first[1] > second[1]
 
 
-def since(inner: Story, t: float, event: Happening) -> Truth:
+def since(inner: History, t: float, event: Happening) -> Truth:
     """Evaluate `since`: true at every moment from the latest event to t."""
     return event is not None and kleene_and(within(inner, min(event[1][0], t), t))

@@ -77,20 +77,20 @@ def test_kleene_laws(p: Condition, q: Condition, r: Condition, trace: list[Step]
 def _two_traces(draw: st.DrawFn) -> tuple[list[Step], list[Step]]:
     """Two traces: one with gaps, one with data in the gaps; both begin with all signals known."""
     trace = draw(steps())
-    known: dict[str, Value] = {name: _some(draw, name) for name in sorted(SIGNALS)}
+    known: dict[str, Value] = {name: _draw_value(draw, name) for name in sorted(SIGNALS)}
     gapped, filled, lost = [Step(7.0, known)], [Step(7.0, known)], set[str]()
     for step in trace:
         lost = (lost - step.values.keys()) | {name for name, value in step.values.items() if value is None}
         more: dict[str, float | str | None] = dict(step.values)
         for name in sorted(lost):
             if step.values.get(name, "") is None or draw(st.booleans()):
-                more[name] = _some(draw, name)
+                more[name] = _draw_value(draw, name)
         gapped.append(step)
         filled.append(Step(step.at_s, more, step.calls))
     return gapped, filled
 
 
-def _some(draw: st.DrawFn, name: str) -> Value:
+def _draw_value(draw: st.DrawFn, name: str) -> Value:
     """Value that the signal can have."""
     value = draw(value_of(name).filter(lambda one: one is not None))
     assert value is not None
@@ -99,7 +99,7 @@ def _some(draw: st.DrawFn, name: str) -> Value:
 
 @settings(max_examples=300, deadline=None)
 @given(conditions, _two_traces())
-def test_more_knowledge_never_flips_a_result(
+def test_more_data_never_reverses_a_result(
     condition: Condition, traces: tuple[list[Step], list[Step]]
 ) -> None:
     """A result that is true or false with gaps is the same with any data in the gaps."""
@@ -131,7 +131,7 @@ def test_an_item_from_outside() -> None:
     assert monitors.truth("reads") is True
 
 
-def test_what_is_told_overrides_an_item() -> None:
+def test_a_set_truth_overrides_an_item() -> None:
     """The truth set for a waived item counts for conditions that refer to it, but not for its own condition."""
     picture = SampleStore()
     monitors = Monitors({"one": ON, "two": ItemMet("one", "One")}, picture)
@@ -147,7 +147,7 @@ def test_a_circle_of_items_is_refused() -> None:
         Monitors(circle, SampleStore())
 
 
-def test_an_unknown_call_is_passed_over() -> None:
+def test_an_unknown_call_is_ignored() -> None:
     """A call that no condition reads changes nothing."""
     picture = SampleStore()
     monitors = Monitors({"it": Once(CallEvent("p", "P"))}, picture)
