@@ -85,24 +85,27 @@ def demo(
     console = make_console(stderr=as_json)
     live = console.is_terminal and not console.is_dumb_terminal and not headless and not as_json
     slips = [name for name in (slip or ["demo"]) if name != "none"]
-    show = jsbsim_flight(slips, speed) if real else mock_flight(slips, speed, seed)
+    demo_flight = jsbsim_flight(slips, speed) if real else mock_flight(slips, speed, seed)
     with logging_to(None, quiet=True):
         persist = resolve_persist_options(data_dir, recordings_limit_gb, store, default=KEEP_OFF)
         report = _fly_or_exit(
-            show,
+            demo_flight,
             console,
             _DemoOptions(page, key_file, make_notifiers(notify or ()), persist, stay_after_flight=stay),
             live=live,
         )
     if as_json:
         sys.stdout.write(
-            msgspec.json.encode(report | show.device.journal.as_dict() | show.json_fields()).decode() + "\n"
+            msgspec.json.encode(
+                report | demo_flight.device.journal.as_dict() | demo_flight.json_fields()
+            ).decode()
+            + "\n"
         )
         return
-    console.print(f"\n{show.title}")
-    print_slips(console, report["slips"], show.device.journal, show.device.pack)
+    console.print(f"\n{demo_flight.title}")
+    print_slips(console, report["slips"], demo_flight.device.journal, demo_flight.device.pack)
     console.print()
-    print_findings(console, show.device.journal, show.device.pack.seats)
+    print_findings(console, demo_flight.device.journal, demo_flight.device.pack.seats)
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,12 +52,14 @@ def judge(
     """Judge a static state of the aeroplane at one gate."""
     trip_sheet = load_trip_sheet(trip)
     rules = load_pack(pack, trip=trip_sheet)
-    core = Judge(rules, trip_sheet, steady=True)
-    core.judge_frame(read_static_state(state, rules))
-    snapshot = gate_snapshot(core, gate)
+    gate_judge = Judge(rules, trip_sheet, steady=True)
+    gate_judge.judge_frame(read_static_state(state, rules))
+    snapshot = gate_snapshot(gate_judge, gate)
     clear = not snapshot.open_items and not snapshot.no_data_items
     if as_json:
-        sys.stdout.write(msgspec.json.encode(_gate_as_json(core, snapshot, clear=clear)).decode() + "\n")
+        sys.stdout.write(
+            msgspec.json.encode(_gate_as_json(gate_judge, snapshot, clear=clear)).decode() + "\n"
+        )
     else:
         _print_gate(snapshot, rules.seats)
     for fault in rules.faults:
@@ -65,22 +67,22 @@ def judge(
     raise typer.Exit(0 if clear else 1)
 
 
-def _gate_as_json(core: Judge, snapshot: GateSnapshot, *, clear: bool) -> dict[str, Any]:
+def _gate_as_json(gate_judge: Judge, snapshot: GateSnapshot, *, clear: bool) -> dict[str, Any]:
     return {
         "gate": snapshot.id,
         "title": snapshot.title,
         "clear": clear,
-        "open": [_item_as_json(core, item) for item in snapshot.open_items],
-        "no_data": [_item_as_json(core, item) for item in snapshot.no_data_items],
+        "open": [_item_as_json(gate_judge, item) for item in snapshot.open_items],
+        "no_data": [_item_as_json(gate_judge, item) for item in snapshot.no_data_items],
         "met": snapshot.met,
         "waived": snapshot.waived,
-        "faults": [str(fault) for fault in core.context.pack.faults],
+        "faults": [str(fault) for fault in gate_judge.context.pack.faults],
         "caution": SHORT_CAUTION,
     }
 
 
-def _item_as_json(core: Judge, item: ItemSnapshot) -> dict[str, Any]:
-    read = core.context.pack.items[item.id].signals
+def _item_as_json(gate_judge: Judge, item: ItemSnapshot) -> dict[str, Any]:
+    signal_names = gate_judge.context.pack.items[item.id].signals
     return {
         "item": item.id,
         "label": item.label,
@@ -92,12 +94,12 @@ def _item_as_json(core: Judge, item: ItemSnapshot) -> dict[str, Any]:
         "actual": item.actual,
         "wanted": item.wanted,
         "why": item.why,
-        "signals": {name: _signal_as_json(core, name) for name in read},
+        "signals": {name: _signal_as_json(gate_judge, name) for name in signal_names},
     }
 
 
-def _signal_as_json(core: Judge, name: str) -> dict[str, Any]:
-    sample, signal = core.context.state.sample(name), core.context.pack.signals[name]
+def _signal_as_json(gate_judge: Judge, name: str) -> dict[str, Any]:
+    sample, signal = gate_judge.context.state.sample(name), gate_judge.context.pack.signals[name]
     return {"value": sample.value, "unit": signal.unit, "quality": str(sample.quality)}
 
 

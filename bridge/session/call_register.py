@@ -47,8 +47,8 @@ class CallRegister:
 
     def latest(self, call: str) -> RegisteredCall | None:
         """Return the latest entry of a call; None if there is none."""
-        made = self._calls.get(call)
-        return made[-1] if made else None
+        entries = self._calls.get(call)
+        return entries[-1] if entries else None
 
     def undo_left_s(self, call: str) -> float:
         """Return how long the latest entry can still be undone, in seconds; 0 if it cannot."""
@@ -64,13 +64,13 @@ class CallRegister:
         self._drop_latest(call)
 
     def _add(self, event: CallEntered) -> None:
-        made = self._calls.setdefault(event.call, [])
-        waiting = next((at for at, one in enumerate(made) if one.sim_s is None), None)
+        entries = self._calls.setdefault(event.call, [])
+        waiting = next((index for index, entry in enumerate(entries) if entry.sim_s is None), None)
         if waiting is None:
-            made.append(RegisteredCall(event.call, event.by, self._wall_clock(), event.sim_s))
+            entries.append(RegisteredCall(event.call, event.by, self._wall_clock(), event.sim_s))
         else:
-            made[waiting] = RegisteredCall(
-                event.call, event.by or made[waiting].by, made[waiting].utc, event.sim_s
+            entries[waiting] = RegisteredCall(
+                event.call, event.by or entries[waiting].by, entries[waiting].utc, event.sim_s
             )
 
     def _drop_latest(self, call: str) -> None:
