@@ -1,6 +1,6 @@
-"""A small pack, a sender's datagrams and devices of them, for the tests of the bridge.
+"""A small pack, a frame sender, devices on a link in memory and printed text, for the tests of the bridge.
 
-Takes: a folder to write into.  Gives: `small_pack`, `Sender`, `rig_of`.
+Takes: a folder to write into.  Gives: `small_pack`, `FrameSender`, `device_on_memory_link`, `printed_text`.
 """
 
 from __future__ import annotations
@@ -52,35 +52,35 @@ READY: dict[str, Value] = {
 
 
 def write_pack(folder: Path, text: str = PACK) -> Path:
-    """A pack's folder with one file."""
+    """Write a pack of one file and return its folder."""
     folder.mkdir(exist_ok=True)
     (folder / "pack.yaml").write_text(text, encoding="utf-8")
     return folder
 
 
 def small_pack(folder: Path) -> Pack:
-    """The small pack, loaded."""
+    """Write and load the small pack."""
     return load_pack(str(write_pack(folder)), trip=TRIP)
 
 
 class FrameSender:
-    """Makes datagrams, each with the next number."""
+    """Encodes frames as datagrams and numbers them."""
 
     def __init__(self) -> None:
-        """Begin with the first."""
+        """Start with number 1."""
         self._number = 0
         self._encoder = MsgpackEncoder()
 
     def datagram(self, sim_s: float, values: Mapping[str, Value] | None = None, **calls: float) -> bytes:
-        """One frame: values beside those that are ready, and calls with the time at which they were made."""
+        """Encode one frame: `READY` with these values changed, and calls with the times at which they were entered."""
         self._number += 1
-        fields = {**READY, **(values or {}), **{f"call.{name}": made_s for name, made_s in calls.items()}}
+        fields = {**READY, **(values or {}), **{f"call.{name}": call_s for name, call_s in calls.items()}}
         (data,) = self._encoder.encode(sim_s, self._number, fields)
         return data
 
 
 def device_on_memory_link(pack: Pack, clock: ManualClock) -> tuple[Device, MemoryLink]:
-    """A device on a link in memory, on a clock that is moved by hand."""
+    """Build a device on a link in memory and on a manual clock."""
     device = build_device(pack, TRIP, "udp://127.0.0.1:0")
     link = MemoryLink(clock=clock)
     device.runner.clock = clock
@@ -105,6 +105,6 @@ def text_console(width: int = 80) -> Console:
 
 
 def printed_text(console: Console) -> str:
-    """What was printed on a console of `paper`, without spaces at the ends of lines."""
+    """Return the text printed on a console of `text_console`, without spaces at the ends of lines."""
     assert isinstance(console.file, io.StringIO)
     return "\n".join(line.rstrip() for line in console.file.getvalue().splitlines())

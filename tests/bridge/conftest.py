@@ -25,7 +25,7 @@ from tests.postgres import MISSING, Server, programs
 
 
 class CommandResult(NamedTuple):
-    """How a command ended."""
+    """Exit code and output of a command."""
 
     code: int
     out: str
@@ -38,7 +38,7 @@ DATABASE_NUMBERS = count(1)
 
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[Server]:
-    """A PostgreSQL server with an empty, migrated database `template`; without one its tests are skipped, and fail in CI."""
+    """Start a PostgreSQL server with an empty, migrated database `template`; without one its tests are skipped, and fail in CI."""
     bin_folder = programs()
     if bin_folder is None:
         if os.environ.get("CI"):
@@ -56,21 +56,21 @@ def postgres() -> Iterator[Server]:
 
 @pytest.fixture(params=["sqlite", "postgres"])
 def address(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of an empty store of its own, on each kind of database."""
+    """Give the address of a new empty store, on each kind of database."""
     with _database(request, tmp_path, "template") as address:
         yield address
 
 
 @pytest.fixture(params=["sqlite", "postgres"])
 def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of a database without any table, of each kind."""
+    """Give the address of a database without any table, of each kind."""
     with _database(request, tmp_path, "template0") as address:
         yield address
 
 
 @contextmanager
 def _database(request: pytest.FixtureRequest, folder: Path, template: str) -> Iterator[str]:
-    """The address of a database of the kind that is asked for."""
+    """Return the address of a new database of this kind."""
     if request.param == "sqlite":
         yield f"sqlite:///{folder / 'store.sqlite'}"
         return
@@ -83,7 +83,7 @@ def _database(request: pytest.FixtureRequest, folder: Path, template: str) -> It
 
 @pytest.fixture
 def store(address: str) -> Iterator[Engine]:
-    """An empty store, open, on each kind of database."""
+    """Open an empty store on each kind of database."""
     engine = open_store(address)
     yield engine
     engine.dispose()
@@ -91,27 +91,27 @@ def store(address: str) -> Iterator[Engine]:
 
 @pytest.fixture(scope="session")
 def pack(tmp_path_factory: pytest.TempPathFactory) -> Pack:
-    """The small pack."""
+    """Load the small pack."""
     return small_pack(tmp_path_factory.mktemp("packs") / "small")
 
 
 @pytest.fixture
 def clock() -> ManualClock:
-    """A clock that stands until it is moved."""
+    """Give a clock that the test moves."""
     return ManualClock()
 
 
 @pytest.fixture
 def command(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    """Runs `holdshort` with some words, in this process, and gives how it ended."""
+    """Give a function that runs `holdshort` with these arguments in this process."""
 
     def run(*words: object) -> CommandResult:
         monkeypatch.setattr(sys, "argv", ["holdshort", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
+        with pytest.raises(SystemExit) as caught:
             main()
-        said = capsys.readouterr()
-        code = ended.value.code
+        output = capsys.readouterr()
+        code = caught.value.code
         assert isinstance(code, int)
-        return CommandResult(code, said.out, said.err)
+        return CommandResult(code, output.out, output.err)
 
     return run

@@ -26,7 +26,7 @@ def section(name: str) -> str:
 @pytest.mark.parametrize("name", commands())
 def test_each_command_and_option_is_documented(name: str) -> None:
     """The guide has a section for each command, with each of its options."""
-    options = {word for given in commands()[name].params for word in given.opts if word.startswith("--")} - {
+    options = {word for param in commands()[name].params for word in param.opts if word.startswith("--")} - {
         "--help"
     }
     assert f"`holdshort {name}`" in GUIDE
@@ -35,8 +35,8 @@ def test_each_command_and_option_is_documented(name: str) -> None:
 
 def test_the_guide_has_no_unknown_command() -> None:
     """Each section on a command is about a command that exists."""
-    named = {line.split("`")[1] for line in GUIDE.splitlines() if line.startswith("### `holdshort ")}
-    assert named == {f"holdshort {name}" for name in commands()}
+    documented = {line.split("`")[1] for line in GUIDE.splitlines() if line.startswith("### `holdshort ")}
+    assert documented == {f"holdshort {name}" for name in commands()}
 
 
 def test_each_gate_is_documented() -> None:
@@ -46,19 +46,19 @@ def test_each_gate_is_documented() -> None:
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_each_command_explains_itself(command: Command, name: str) -> None:
+def test_help_names_every_option(command: Command, name: str) -> None:
     """`--help` ends with 0 and names every option, with a sentence on each."""
-    ended = command(name, "--help")
-    assert ended.code == 0
-    assert all(given.opts[0] in ended.out or given.opts[0] == "state" for given in COMMANDS[name].params)
-    assert all(getattr(given, "help", None) for given in COMMANDS[name].params)
+    result = command(name, "--help")
+    assert result.code == 0
+    assert all(param.opts[0] in result.out or param.opts[0] == "state" for param in COMMANDS[name].params)
+    assert all(getattr(param, "help", None) for param in COMMANDS[name].params)
 
 
-def test_the_program_says_what_it_is_for(command: Command) -> None:
-    """The program's own help has the standing sentence and fits 80 columns."""
-    ended = command("--help")
-    assert "For flight simulation only." in ended.out
-    assert max(map(len, ended.out.splitlines())) <= 80
+def test_the_program_help_has_the_caution(command: Command) -> None:
+    """The program's own help has the short caution and fits 80 columns."""
+    result = command("--help")
+    assert "For flight simulation only." in result.out
+    assert max(map(len, result.out.splitlines())) <= 80
 
 
 @pytest.mark.parametrize(
@@ -84,10 +84,10 @@ def test_the_program_says_what_it_is_for(command: Command) -> None:
         ("demo", "--real", "--slip", "nosuch", "--headless"),
     ],
 )
-def test_bad_use_ends_with_2_and_a_sentence(command: Command, words: tuple[str, ...]) -> None:
-    """Whatever is wrong on the command line is said on standard error, with exit code 2 and no traceback."""
-    ended = command(*words)
-    assert ended.code == 2
-    assert ended.out == ""
-    assert ended.err.strip()
-    assert "Traceback" not in ended.err
+def test_wrong_use_ends_with_2_and_a_message(command: Command, words: tuple[str, ...]) -> None:
+    """A wrong command line gives a message on standard error and exit code 2, without traceback."""
+    result = command(*words)
+    assert result.code == 2
+    assert result.out == ""
+    assert result.err.strip()
+    assert "Traceback" not in result.err

@@ -1,1 +1,1 @@
-"""Tests of the bridge."""
+"""Tests of `bridge.commands`."""

@@ -1,4 +1,4 @@
-"""A moment of the mock flight at which all is ready for the push back.
+"""A state of the mock flight in which every item before the push back is met.
 
 Takes: nothing.  Gives: `ready`, a file for `holdshort judge`.
 """
@@ -16,7 +16,7 @@ from mock_sim.run import Flight
 
 @pytest.fixture(scope="session")
 def ready() -> dict[str, Any]:
-    """What a signal shows and what was said when the push back is approved, after a crew without slips."""
+    """Return the signals and calls of a flight without slips, at the moment the push back is approved."""
     calls: list[str] = []
     for moment in Flight("departure", rate_hz=2.0):
         calls += [call.name for call in moment.calls]
@@ -26,7 +26,7 @@ def ready() -> dict[str, Any]:
 
 
 def write_state(folder: Path, state: dict[str, Any], **changed: object) -> Path:
-    """A file of this state, some signals changed."""
+    """Write a file of this state with some signals changed."""
     path = folder / "state.json"
     signals = {**state["signals"], **{name.replace("__", "."): value for name, value in changed.items()}}
     path.write_text(json.dumps(state | {"signals": signals}), encoding="utf-8")

@@ -1,4 +1,4 @@
-"""`holdshort debrief` as a user runs it."""
+"""Tests of `holdshort debrief`."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ from tests.bridge.debrief.recorded_flight import recorded_flight
 from tests.bridge.privacy.two_sessions import record_two_sessions
 
 
-def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None:
+def test_the_last_session_is_debriefed(command: Command, tmp_path: Path) -> None:
     """The page, the tables and the samples are written, and the summary is printed."""
     recorded_flight(tmp_path / "keep" / "recordings", until_s=80.0)
     out = tmp_path / "out"
-    ended = command(
+    result = command(
         "debrief", "--data-dir", tmp_path / "keep", "--to", out, "--data", "--samples", "--no-pdf"
     )
-    assert (ended.code, ended.err) == (0, "")
-    assert "Heron as captain" in " ".join(ended.out.split())
-    assert "For flight simulation only" in ended.out
+    assert (result.code, result.err) == (0, "")
+    assert "Heron as captain" in " ".join(result.out.split())
+    assert "For flight simulation only" in result.out
     names = {path.name for path in out.iterdir()}
     assert {
         "debrief.html",
@@ -37,56 +37,58 @@ def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None
     assert "debrief.pdf" not in names
 
 
-def test_by_its_recording(command: Command, tmp_path: Path) -> None:
-    """A recording is enough, wherever it is."""
+def test_a_recording_outside_the_data_folder_is_debriefed(command: Command, tmp_path: Path) -> None:
+    """A path to a recording is enough, in any folder."""
     path = recorded_flight(tmp_path, until_s=30.0)
-    ended = command("debrief", path, "--to", tmp_path / "out", "--no-pdf", "--data-dir", "off")
-    assert ended.code == 0
+    result = command("debrief", path, "--to", tmp_path / "out", "--no-pdf", "--data-dir", "off")
+    assert result.code == 0
     assert (tmp_path / "out" / "debrief.html").stat().st_size > 10_000
 
 
-def test_no_such_session(command: Command, tmp_path: Path) -> None:
-    """A session that is not there is bad input, and nothing is written."""
-    ended = command("debrief", "nobody", "--data-dir", tmp_path, "--to", tmp_path / "out")
-    assert ended.code == 2
-    assert "no session is called nobody" in ended.err
+def test_an_unknown_session_is_refused(command: Command, tmp_path: Path) -> None:
+    """An unknown session is bad input, and nothing is written."""
+    result = command("debrief", "nobody", "--data-dir", tmp_path, "--to", tmp_path / "out")
+    assert result.code == 2
+    assert "no session is called nobody" in result.err
     assert not (tmp_path / "out").exists()
 
 
-def test_a_folder_that_cannot_be_made(command: Command, tmp_path: Path) -> None:
-    """A folder that cannot be made is bad input, with a hint."""
+def test_an_output_folder_that_cannot_be_created_is_refused(command: Command, tmp_path: Path) -> None:
+    """An output folder that cannot be created is bad input, with a hint."""
     recorded_flight(tmp_path / "keep" / "recordings", until_s=30.0)
     (tmp_path / "file").write_text("in the way")
-    ended = command("debrief", "--data-dir", tmp_path / "keep", "--to", tmp_path / "file" / "out")
-    assert ended.code == 2
-    assert "name another with --to" in ended.err
+    result = command("debrief", "--data-dir", tmp_path / "keep", "--to", tmp_path / "file" / "out")
+    assert result.code == 2
+    assert "name another with --to" in result.err
     assert len(list_recordings(tmp_path / "keep" / "recordings")) == 1
 
 
-def test_a_file_that_cannot_be_written(command: Command, tmp_path: Path) -> None:
-    """Where a file of the debrief cannot be written, that file and the reason are named."""
+def test_a_file_that_cannot_be_written_is_named(command: Command, tmp_path: Path) -> None:
+    """If a file of the debrief cannot be written, the error names it and the reason."""
     path = recorded_flight(tmp_path / "kept", until_s=30.0)
     (tmp_path / "out" / "gates.csv").mkdir(parents=True)
-    ended = command("debrief", path, "--to", tmp_path / "out", "--no-pdf", "--data", "--data-dir", "off")
-    assert ended.code == 2
-    assert "gates.csv: this cannot be written (Is a directory)" in ended.err
-    assert "name another with --to" in ended.err
+    result = command("debrief", path, "--to", tmp_path / "out", "--no-pdf", "--data", "--data-dir", "off")
+    assert result.code == 2
+    assert "gates.csv: this cannot be written (Is a directory)" in result.err
+    assert "name another with --to" in result.err
 
 
-def test_from_the_store(command: Command, pack: Pack, tmp_path: Path) -> None:
-    """Where its recording is gone a session is told from the store, with its tables; its samples are not to be had."""
-    keep = DataDir(tmp_path / "keep")
-    record_two_sessions(pack, keep, f"sqlite:///{keep.store}")
-    for kept in list_recordings(keep.recordings):
-        kept.parts[0].unlink()
-    words = ("debrief", "--data-dir", keep.folder, "--to", tmp_path / "out", "--no-pdf", "--data", "--pack", write_pack(tmp_path / "small"))  # fmt: skip
-    ended = command(*words)
-    assert ended.code == 0
-    assert RECORDING_DELETED in " ".join(ended.out.split())
-    said = json.loads((tmp_path / "out" / "session.json").read_text())
-    assert said["session"][0]["faults"] == RECORDING_DELETED
-    assert said["findings"]
-    assert said["flows"] == said["evidence"] == []
-    ended = command(*words, "--samples")
-    assert ended.code == 2
-    assert "the recording of this session was removed" in ended.err
+def test_a_session_without_recording_is_debriefed_from_the_store(
+    command: Command, pack: Pack, tmp_path: Path
+) -> None:
+    """Without its recording a session is read from the store, with its tables but without samples."""
+    data_dir = DataDir(tmp_path / "keep")
+    record_two_sessions(pack, data_dir, f"sqlite:///{data_dir.store}")
+    for recording in list_recordings(data_dir.recordings):
+        recording.parts[0].unlink()
+    arguments = ("debrief", "--data-dir", data_dir.folder, "--to", tmp_path / "out", "--no-pdf", "--data", "--pack", write_pack(tmp_path / "small"))  # fmt: skip
+    result = command(*arguments)
+    assert result.code == 0
+    assert RECORDING_DELETED in " ".join(result.out.split())
+    session_tables = json.loads((tmp_path / "out" / "session.json").read_text())
+    assert session_tables["session"][0]["faults"] == RECORDING_DELETED
+    assert session_tables["findings"]
+    assert session_tables["flows"] == session_tables["evidence"] == []
+    result = command(*arguments, "--samples")
+    assert result.code == 2
+    assert "the recording of this session was removed" in result.err

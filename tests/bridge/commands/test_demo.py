@@ -1,4 +1,4 @@
-"""Tests of `holdshort demo`: each slip is found as its kind, a correct crew gets no notice, and no process is left."""
+"""Tests of `holdshort demo`: each slip is found with its kind, a correct crew gets no notice, no process is left."""
 
 from __future__ import annotations
 
@@ -34,14 +34,14 @@ SEED = 1
 WITHIN_S = 60.0
 
 
-def flown(slips: list[str]) -> tuple[DemoFlight, list[dict[str, Any]]]:
-    """The demo's flight, handed from sender to device without a socket: the show, and the slips that were done."""
-    show = mock_flight(slips, 22.0, SEED)
+def fly_demo(slips: list[str]) -> tuple[DemoFlight, list[dict[str, Any]]]:
+    """Pass the demo's frames from sender to device without a socket; return the demo flight and the slips made."""
+    demo_flight = mock_flight(slips, 22.0, SEED)
     flight, encoder = Flight("departure", slips, SEED), make_encoder("msgpack")
     for frame in FlightFrames(flight.scenario, flight):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            show.device.session.receive(data, frame.clock_s)
-    return show, [slip._asdict() for slip in flight.slip_records()]
+            demo_flight.device.session.receive(data, frame.clock_s)
+    return demo_flight, [slip._asdict() for slip in flight.slip_records()]
 
 
 def check_slips(slips: list[dict[str, Any]], found: dict[str, list[FindingKind]]) -> None:
@@ -53,47 +53,50 @@ def check_slips(slips: list[dict[str, Any]], found: dict[str, list[FindingKind]]
     assert not wrong
 
 
-def test_each_scripted_slip_is_found_as_what_it_is() -> None:
-    """Of the demo's slips each is found, of the kind that it is."""
-    show, slips = flown(["demo"])
-    device = show.device
+def test_each_scripted_slip_is_found_with_its_kind() -> None:
+    """Each slip of the demo is found, with the right kind."""
+    demo_flight, slips = fly_demo(["demo"])
+    device = demo_flight.device
     check_slips(
         slips,
         {
-            slip["id"]: [one.kind for one in findings_of_slip(slip, device.journal, device.pack)]
+            slip["id"]: [finding.kind for finding in findings_of_slip(slip, device.journal, device.pack)]
             for slip in slips
         },
     )
 
 
-def test_a_clean_crew_hears_nothing() -> None:
-    """Without slips there is no finding and no notice, and the flight comes to its last phase."""
-    show, slips = flown([])
+def test_a_correct_crew_gets_no_notice() -> None:
+    """Without slips there is no finding and no notice, and the flight reaches its last phase."""
+    demo_flight, slips = fly_demo([])
     assert slips == []
-    assert show.device.journal.findings == {}
-    assert show.device.journal.notices == []
-    assert len(show.device.journal.phases) >= 8
+    assert demo_flight.device.journal.findings == {}
+    assert demo_flight.device.journal.notices == []
+    assert len(demo_flight.device.journal.phases) >= 8
 
 
 @pytest.mark.demo
-def test_the_demo_itself_prints_one_object_with_every_slip_found() -> None:
-    """The real thing, once: two processes, UDP, real time; into a pipe it prints one JSON object and nothing else."""
+def test_the_demo_prints_one_json_object_with_every_slip_found() -> None:
+    """With two processes, UDP and real time the demo prints one JSON object and nothing else."""
     code, out, err = asyncio.run(_run("demo", "--headless", "--json"))
     assert (code, err) == (0, "")
-    said = json.loads(out)
-    assert {"slips", "findings", "notices"} <= set(said)
+    output = json.loads(out)
+    assert {"slips", "findings", "notices"} <= set(output)
     keys = {"kind", "item", "gate", "seat", "sim_s", "actual", "wanted", "lead_s"}
-    assert all(keys <= set(finding) for finding in said["findings"])
-    assert said["notices"]
-    findings = msgspec.convert(said["findings"], list[Finding])
+    assert all(keys <= set(finding) for finding in output["findings"])
+    assert output["notices"]
+    findings = msgspec.convert(output["findings"], list[Finding])
     journal = Journal({finding.number: finding for finding in findings})
     pack = mock_flight([], 22.0, SEED).device.pack
     check_slips(
-        said["slips"],
-        {slip["id"]: [one.kind for one in findings_of_slip(slip, journal, pack)] for slip in said["slips"]},
+        output["slips"],
+        {
+            slip["id"]: [finding.kind for finding in findings_of_slip(slip, journal, pack)]
+            for slip in output["slips"]
+        },
     )
-    assert said["link"]["rejects"] == {}
-    assert "For flight simulation only." in said["caution"]
+    assert output["link"]["rejects"] == {}
+    assert "For flight simulation only." in output["caution"]
 
 
 async def _start(*words: str) -> asyncio.subprocess.Process:
@@ -110,15 +113,15 @@ async def _run(*words: str) -> tuple[int | None, str, str]:
 
 
 def _children(pid: int) -> list[int]:
-    """The processes that a process started and that still run."""
+    """Return the running child processes of a process."""
     try:
         return [int(word) for word in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
     except FileNotFoundError:
         return []
 
 
-def _gone(pid: int) -> bool:
-    """Whether a process has ended."""
+def _has_ended(pid: int) -> bool:
+    """Return true if a process has ended."""
     try:
         os.kill(pid, 0)
         return "\nState:\tZ" in Path(f"/proc/{pid}/status").read_text()
@@ -127,8 +130,8 @@ def _gone(pid: int) -> bool:
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
-async def test_an_interrupted_demo_leaves_no_process_behind(number: signal.Signals) -> None:
-    """Stopped by a signal the demo says so, ends with 1, and its sender is gone."""
+async def test_an_interrupted_demo_leaves_no_process(number: signal.Signals) -> None:
+    """A demo that a signal stops prints a message, ends with 1 and ends its sender."""
     demo = await _start("demo", "--headless", "--json")
     try:
         await wait_until(lambda: bool(_children(demo.pid)), WITHIN_S)
@@ -137,15 +140,15 @@ async def test_an_interrupted_demo_leaves_no_process_behind(number: signal.Signa
         out, err = await asyncio.wait_for(demo.communicate(), WITHIN_S)
         assert (demo.returncode, out) == (1, b"")
         assert err.decode().strip() == "stopped before the end of the flight"
-        await wait_until(lambda: _gone(sender), WITHIN_S)
+        await wait_until(lambda: _has_ended(sender), WITHIN_S)
     finally:
         if demo.returncode is None:
             demo.kill()
             await demo.communicate()
 
 
-async def test_a_sender_that_dies_ends_the_demo() -> None:
-    """When its sender is killed the demo says so and ends with 1."""
+async def test_a_killed_sender_ends_the_demo() -> None:
+    """If its sender is killed, the demo prints the reason and ends with 1."""
     demo = await _start("demo", "--headless")
     try:
         await wait_until(lambda: bool(_children(demo.pid)), WITHIN_S)

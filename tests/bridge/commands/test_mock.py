@@ -24,37 +24,39 @@ from tests.bridge.conftest import Command
 
 @pytest.fixture(scope="module")
 def twin_jet() -> Pack:
-    """The pack of the twin jet."""
+    """Load the pack of the twin jet."""
     return load_pack("twin_jet")
 
 
 @pytest.fixture
-def listening() -> Iterator[socket.socket]:
-    """A socket that can hold a good deal of a flight."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as opened:
-        opened.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
-        opened.bind(("127.0.0.1", 0))
-        opened.settimeout(10)
-        yield opened
+def receiving_socket() -> Iterator[socket.socket]:
+    """Give a socket with a receive buffer for several minutes of flight."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as receiver:
+        receiver.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
+        receiver.bind(("127.0.0.1", 0))
+        receiver.settimeout(10)
+        yield receiver
 
 
-def test_a_flight_goes_out_on_a_socket(command: Command, listening: socket.socket, twin_jet: Pack) -> None:
-    """The mock's datagrams arrive on a socket, from time 0 on; its JSON tells the slips and what was sent."""
-    to = f"udp://127.0.0.1:{listening.getsockname()[1]}"
-    ended = command("mock", "--to", to, "--rate", 1, "--speed", 0, "--json", "--slip", "trim_wrong")
-    said = json.loads(ended.out)
-    assert ended.code == 0
-    assert [slip["id"] for slip in said["slips"]] == ["trim_wrong"]
-    assert said["summary"]["datagrams"] == said["summary"]["frames"] > 500
+def test_a_flight_is_sent_to_a_socket(
+    command: Command, receiving_socket: socket.socket, twin_jet: Pack
+) -> None:
+    """The mock's datagrams arrive on a socket, from time 0 on; its JSON has the slips and the counts of what it sent."""
+    address = f"udp://127.0.0.1:{receiving_socket.getsockname()[1]}"
+    result = command("mock", "--to", address, "--rate", 1, "--speed", 0, "--json", "--slip", "trim_wrong")
+    output = json.loads(result.out)
+    assert result.code == 0
+    assert [slip["id"] for slip in output["slips"]] == ["trim_wrong"]
+    assert output["summary"]["datagrams"] == output["summary"]["frames"] > 500
     device = build_device(twin_jet, TRIP, "udp://127.0.0.1:0")
     for second in range(30):
-        device.session.receive(listening.recv(65536), float(second))
+        device.session.receive(receiving_socket.recv(65536), float(second))
     assert device.session.judge.context.sim_s == 29.0
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_what_the_mock_sends_is_what_a_watch_reads(twin_jet: Pack, form: str) -> None:
-    """In every wire format a watch of the twin jet reads the mock's frames, with all their signals and calls."""
+def test_a_watch_decodes_every_wire_format_of_the_mock(twin_jet: Pack, form: str) -> None:
+    """In every wire format a watch of the twin jet decodes the mock's frames with all signals and calls."""
     flight, encoder = Flight("departure", rate_hz=1.0), make_encoder(form)
     device = build_device(twin_jet, TRIP, "udp://127.0.0.1:0", wire_format=form)
     for frame in islice(FlightFrames(flight.scenario, flight, rate_hz=1.0), 330):
@@ -71,27 +73,27 @@ def test_what_the_mock_sends_is_what_a_watch_reads(twin_jet: Pack, form: str) ->
     assert device.journal.calls
 
 
-def test_the_papers_are_not_the_simulators_to_say(twin_jet: Pack) -> None:
-    """A sender that speaks of V1 on the papers is counted, and the papers stay as they are."""
-    papers = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    device = build_device(twin_jet, papers, "udp://127.0.0.1:0")
+def test_the_simulator_cannot_change_the_trip_sheet(twin_jet: Pack) -> None:
+    """A sender's value for the trip sheet's V1 is counted as unknown, and the trip sheet is unchanged."""
+    trip_sheet = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    device = build_device(twin_jet, trip_sheet, "udp://127.0.0.1:0")
     device.session.receive(FrameSender().datagram(0.0, {"trip.v1": 99.0}), 0.0)
     assert device.session.judge.context.state.values["trip.v1"] == 128.0
     assert list(device.session.receiver.health.mapping.unknown_fields) == ["trip.v1"]
 
 
-def test_slips_are_told_in_words(command: Command, listening: socket.socket) -> None:
+def test_slips_are_printed_as_sentences(command: Command, receiving_socket: socket.socket) -> None:
     """Without --json each slip has one line with its time and seat."""
-    to = f"udp://127.0.0.1:{listening.getsockname()[1]}"
-    ended = command("mock", "--to", to, "--rate", 1, "--speed", 0, "--slip", "trim_wrong")
-    assert ended.code == 0
-    assert "The captain sets the stabiliser trim to 4.2 instead of 5.2." in ended.out
+    address = f"udp://127.0.0.1:{receiving_socket.getsockname()[1]}"
+    result = command("mock", "--to", address, "--rate", 1, "--speed", 0, "--slip", "trim_wrong")
+    assert result.code == 0
+    assert "The captain sets the stabiliser trim to 4.2 instead of 5.2." in result.out
 
 
-def test_nobody_at_a_tcp_port_is_told(command: Command) -> None:
-    """A receiver that is not there is a clear error: exit code 2."""
+def test_a_missing_tcp_receiver_is_reported(command: Command) -> None:
+    """Without a receiver the error gives a hint: exit code 2."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
-        ended = command("mock", "--to", f"tcp://127.0.0.1:{free.getsockname()[1]}", "--speed", 0)
-    assert ended.code == 2
-    assert "is the receiver running?" in ended.err
+        result = command("mock", "--to", f"tcp://127.0.0.1:{free.getsockname()[1]}", "--speed", 0)
+    assert result.code == 2
+    assert "is the receiver running?" in result.err

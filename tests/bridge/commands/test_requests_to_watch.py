@@ -21,20 +21,20 @@ class ControlPortStub:
     """A control port in its own thread that records the requests."""
 
     def __init__(self) -> None:
-        """Not open yet."""
+        """Start without requests and closed."""
         self.requests: list[Request] = []
         self.port = 0
         self.open = threading.Event()
         self._thread = threading.Thread(target=self._run)
 
     def __enter__(self) -> ControlPortStub:
-        """Open it."""
+        """Open the port in its thread."""
         self._thread.start()
         assert self.open.wait(10.0)
         return self
 
     def __exit__(self, *_: object) -> None:
-        """Shut it."""
+        """Close the port and end the thread."""
         self._loop.call_soon_threadsafe(self._stop.set)
         self._thread.join(10.0)
 
@@ -49,51 +49,51 @@ class ControlPortStub:
 
     def _answer(self, request: Request) -> Reply:
         self.requests.append(request)
-        return Reply(accepted=request.name != "ready", text=f"heard {request.verb}")
+        return Reply(accepted=request.name != "ready", text=f"received {request.verb}")
 
 
 @pytest.fixture
-def opened() -> Iterator[ControlPortStub]:
+def control_port() -> Iterator[ControlPortStub]:
     """Open a control port."""
-    with ControlPortStub() as made:
-        yield made
+    with ControlPortStub() as stub:
+        yield stub
 
 
-def asked(opened: ControlPortStub, *words: str) -> tuple[int, str]:
-    """Run a command against the door."""
-    result = CliRunner().invoke(app, [*words, "--control-port", str(opened.port)])
+def run_command(control_port: ControlPortStub, *words: str) -> tuple[int, str]:
+    """Run a command against the control port; return its exit code and output."""
+    result = CliRunner().invoke(app, [*words, "--control-port", str(control_port.port)])
     return result.exit_code, result.output
 
 
-def test_retract_sends_the_call(opened: ControlPortStub) -> None:
-    """The call's name and who takes it back arrive; a refusal is exit code 1."""
-    assert asked(opened, "undo-call", "stop", "--by", "captain") == (0, "heard undo_call\n")
-    assert asked(opened, "undo-call", "ready") == (1, "heard undo_call\n")
-    assert opened.requests == [Request("undo_call", "stop", "captain"), Request("undo_call", "ready")]
+def test_undo_call_sends_the_call(control_port: ControlPortStub) -> None:
+    """The call's name and its author arrive; a refusal gives exit code 1."""
+    assert run_command(control_port, "undo-call", "stop", "--by", "captain") == (0, "received undo_call\n")
+    assert run_command(control_port, "undo-call", "ready") == (1, "received undo_call\n")
+    assert control_port.requests == [Request("undo_call", "stop", "captain"), Request("undo_call", "ready")]
 
 
-def test_amend_sends_the_sheet(opened: ControlPortStub, tmp_path: Path) -> None:
-    """The text of the file arrives whole, with the file's name."""
+def test_amend_sends_the_trip_sheet(control_port: ControlPortStub, tmp_path: Path) -> None:
+    """The text and the name of the file arrive complete."""
     path = tmp_path / "sheet.yaml"
     path.write_text(SHEET, encoding="utf-8")
-    assert asked(opened, "amend", str(path), "--by", "captain") == (0, "heard amend\n")
-    assert opened.requests == [Request("amend", "sheet.yaml", "captain", SHEET)]
+    assert run_command(control_port, "amend", str(path), "--by", "captain") == (0, "received amend\n")
+    assert control_port.requests == [Request("amend", "sheet.yaml", "captain", SHEET)]
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "expected"),
     [
         ("trip: {title: x, values: {v1: 128 kg}}", "sheet.yaml:1:"),
-        (SHEET + "#" + "x" * MAX_REQUEST_BYTES, f"at most {MAX_REQUEST_BYTES} are taken"),
+        (SHEET + "#" + "x" * MAX_REQUEST_BYTES, f"expected at most {MAX_REQUEST_BYTES}"),
     ],
 )
-def test_amend_refuses_what_is_wrong_or_too_long(
-    opened: ControlPortStub, tmp_path: Path, text: str, said: str
+def test_amend_refuses_a_faulty_or_too_long_sheet(
+    control_port: ControlPortStub, tmp_path: Path, text: str, expected: str
 ) -> None:
     """A faulty sheet, or one too long for the control port, is refused and never sent."""
     path = tmp_path / "sheet.yaml"
     path.write_text(text, encoding="utf-8")
-    result = CliRunner().invoke(app, ["amend", str(path), "--control-port", str(opened.port)])
+    result = CliRunner().invoke(app, ["amend", str(path), "--control-port", str(control_port.port)])
     assert result.exit_code != 0
-    assert said in f"{result.output}{result.exception}"
-    assert opened.requests == []
+    assert expected in f"{result.output}{result.exception}"
+    assert control_port.requests == []

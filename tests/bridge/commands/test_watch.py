@@ -1,4 +1,4 @@
-"""Tests of `holdshort watch`, end to end: another process, real sockets, lines on a pipe."""
+"""Tests of `holdshort watch` end to end: a separate process, real sockets, lines on a pipe."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ BROKEN = PACK.replace(
 
 
 class Watch:
-    """A watch in a process of its own, read line by line."""
+    """A watch in a separate process whose output is read line by line."""
 
     def __init__(self, process: asyncio.subprocess.Process) -> None:
-        """Nothing read yet."""
+        """Start with no line read."""
         self._process = process
         self.lines: list[str] = []
 
@@ -47,26 +47,26 @@ class Watch:
         raise AssertionError(f"no line matches {pattern}: {self.lines}")
 
     async def end(self, number: signal.Signals) -> tuple[int, str, str]:
-        """Send a signal and wait for the end: exit code, and what was still said on both ways out."""
+        """Send a signal and wait for the end; return exit code and remaining output."""
         self._process.send_signal(number)
-        return await self.ended()
+        return await self.wait_ended()
 
-    async def ended(self) -> tuple[int, str, str]:
-        """Wait until it has ended: exit code, and what was still said on both ways out."""
+    async def wait_ended(self) -> tuple[int, str, str]:
+        """Wait until it has ended; return exit code and remaining standard output and error."""
         out, err = await asyncio.wait_for(self._process.communicate(), WITHIN_S)
         assert self._process.returncode is not None
         return self._process.returncode, out.decode(), err.decode()
 
 
 @asynccontextmanager
-async def watching(folder: Path, *more: str, text: str = PACK) -> AsyncIterator[Watch]:
-    """A watch of the small pack."""
+async def run_watch(folder: Path, *more: str, text: str = PACK) -> AsyncIterator[Watch]:
+    """Run a watch of the small pack."""
     trip = folder / "trip.yaml"
     trip.write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")
     pack = ("--pack", str(write_pack(folder / "pack", text)), "--trip", str(trip))
-    words = (*pack, "--control-port", "0", "--page", "off", *more)
+    arguments = (*pack, "--control-port", "0", "--page", "off", *more)
     process = await asyncio.create_subprocess_exec(
-        sys.executable, "-m", "bridge", "watch", *words,
+        sys.executable, "-m", "bridge", "watch", *arguments,
         stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE, env=os.environ | {"COLUMNS": "80"},
     )  # fmt: skip
     try:
@@ -78,90 +78,90 @@ async def watching(folder: Path, *more: str, text: str = PACK) -> AsyncIterator[
 
 
 @contextmanager
-def sending(port: int) -> Iterator[socket.socket]:
-    """A socket that sends to a port of this machine."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as out:
-        out.connect(("127.0.0.1", port))
-        yield out
+def connected_socket(port: int) -> Iterator[socket.socket]:
+    """Open a socket connected to a port of this machine."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as udp_socket:
+        udp_socket.connect(("127.0.0.1", port))
+        yield udp_socket
 
 
-async def test_a_flight_is_watched_from_the_first_datagram_to_the_summary(tmp_path: Path) -> None:
-    """Calls, notices, silence, its end, a broken condition: each is told in its line; Ctrl-C sums up and ends with 0."""
+async def test_a_watch_prints_a_flight_from_first_datagram_to_summary(tmp_path: Path) -> None:
+    """Calls, notices, loss of data and a broken condition have their lines; Ctrl-C prints the summary and ends with 0."""
     log = tmp_path / "log.jsonl"
-    async with watching(tmp_path, "--link", "udp://127.0.0.1:0", "--log", str(log), text=BROKEN) as watch:
+    async with run_watch(tmp_path, "--link", "udp://127.0.0.1:0", "--log", str(log), text=BROKEN) as watch:
         await watch.until(r"unknown name lights\.strob, ")
         await watch.until("1 broken, shown as UNKNOWN; the other conditions work")
-        door = int((await watch.until(r"control port (\d+)"))[1])
+        control_port = int((await watch.until(r"control port (\d+)"))[1])
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open, nothing has arrived yet"))[1])
         sender = FrameSender()
-        with sending(port) as out:
-            out.send(b"\xff\x00 garbage")
-            out.send(sender.datagram(0.0, {"lights.beacon": "off"}))
+        with connected_socket(port) as udp_socket:
+            udp_socket.send(b"\xff\x00 garbage")
+            udp_socket.send(sender.datagram(0.0, {"lights.beacon": "off"}))
             await watch.until("0:00:00 PHASE    At the stand")
-            refused = await send_request(Request("call", "push_aproved"), door)
+            refused = await send_request(Request("call", "push_aproved"), control_port)
             assert (refused.accepted, "did you mean push_approved?" in refused.text) == (False, True)
-            assert (await send_request(Request("call", "push_approved", "ground"), door)).accepted
+            assert (await send_request(Request("call", "push_approved", "ground"), control_port)).accepted
             await watch.until("0:00:00 CALL     push approved, by ground")
             await watch.until("0:00:00 GATE     Push back: 2 open")
-            assert (await send_request(Request("confirm", "flow.before.documents"), door)).accepted
+            assert (await send_request(Request("confirm", "flow.before.documents"), control_port)).accepted
             for second in (1, 2, 3):
-                out.send(sender.datagram(float(second), {"lights.beacon": "off"}))
+                udp_socket.send(sender.datagram(float(second), {"lights.beacon": "off"}))
             await watch.until("CAUTION  Before push back: beacon is off, needs on")
             await watch.until(r"LINK .*: no data for \d+ s; its values are unknown until data arrive again")
-            out.send(sender.datagram(4.0, {"lights.beacon": "off"}))
+            udp_socket.send(sender.datagram(4.0, {"lights.beacon": "off"}))
             await watch.until(r"LINK .*: receiving again; 1 refused")
-            out.send(sender.datagram(5.0, {"lights.beacon": "off", "flight.ground_speed": 3.0}))
+            udp_socket.send(sender.datagram(5.0, {"lights.beacon": "off", "flight.ground_speed": 3.0}))
             await watch.until("PHASE    Push back")
-        code, out_text, err = await watch.end(signal.SIGINT)
+        code, out, err = await watch.end(signal.SIGINT)
     assert (code, err) == (0, "")
-    assert "omitted, Captain: beacon is off, needs on" in out_text
-    assert "not fixed in time" in out_text
-    assert "\x1b" not in "".join(watch.lines) + out_text
+    assert "omitted, Captain: beacon is off, needs on" in out
+    assert "not fixed in time" in out
+    assert "\x1b" not in "".join(watch.lines) + out
     events = [json.loads(line)["event"] for line in log.read_text(encoding="utf-8").splitlines()]
     assert events[:2] == ["broken condition", "link open"]
 
 
 async def test_a_port_in_use_is_tried_again_until_it_is_free(tmp_path: Path) -> None:
-    """A link that cannot be opened says why and when it is tried again, and opens once it can."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
-        taken.bind(("127.0.0.1", 0))
-        port = taken.getsockname()[1]
-        async with watching(tmp_path, "--link", f"udp://127.0.0.1:{port}") as watch:
+    """A link that cannot be opened gives the reason and the time of the next attempt, and opens once it can."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as blocking_socket:
+        blocking_socket.bind(("127.0.0.1", 0))
+        port = blocking_socket.getsockname()[1]
+        async with run_watch(tmp_path, "--link", f"udp://127.0.0.1:{port}") as watch:
             await watch.until(rf"LINK udp.*{port}.* in use by another program.*; trying again in 1 s")
-            taken.close()
+            blocking_socket.close()
             await watch.until(rf"LINK udp 127\.0\.0\.1:{port}: open, nothing has arrived yet")
             code, out, err = await watch.end(signal.SIGTERM)
     assert (code, err) == (0, "")
     assert out.startswith("0 findings, 0 notices")
 
 
-async def test_a_door_in_use_ends_a_second_watch(tmp_path: Path) -> None:
-    """A second watch at the same door ends at once with exit code 2 and says how to choose another."""
-    async with watching(tmp_path, "--link", "udp://127.0.0.1:0") as first:
-        door = (await first.until(r"control port (\d+)"))[1]
+async def test_a_control_port_in_use_ends_a_second_watch(tmp_path: Path) -> None:
+    """A second watch on the same control port ends at once with exit code 2 and a hint."""
+    async with run_watch(tmp_path, "--link", "udp://127.0.0.1:0") as first:
+        control_port = (await first.until(r"control port (\d+)"))[1]
         (tmp_path / "second").mkdir()
-        async with watching(
-            tmp_path / "second", "--link", "udp://127.0.0.1:0", "--control-port", door
+        async with run_watch(
+            tmp_path / "second", "--link", "udp://127.0.0.1:0", "--control-port", control_port
         ) as second:
             out, err = await asyncio.wait_for(second._process.communicate(), WITHIN_S)
             assert (second._process.returncode, out) == (2, b"")
-            assert f"port {door} on 127.0.0.1 is in use" in err.decode()
+            assert f"port {control_port} on 127.0.0.1 is in use" in err.decode()
             assert "--control-port" in err.decode()
             assert b"Traceback" not in err
         await first.end(signal.SIGINT)
     with pytest.raises(LinkError, match="no watch is running"):
-        await send_request(Request("call", "push_approved"), int(door))
+        await send_request(Request("call", "push_approved"), int(control_port))
 
 
-async def test_nobody_reading_the_lines_ends_a_watch(tmp_path: Path) -> None:
+async def test_a_closed_output_ends_a_watch(tmp_path: Path) -> None:
     """A watch with a closed output ends without a traceback."""
-    async with watching(tmp_path, "--link", "udp://127.0.0.1:0") as watch:
+    async with run_watch(tmp_path, "--link", "udp://127.0.0.1:0") as watch:
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open"))[1])
         process = watch._process
         transport = process._transport.get_pipe_transport(1)  # type: ignore[attr-defined]
         transport.close()
-        with sending(port) as out:
-            out.send(FrameSender().datagram(0.0))
+        with connected_socket(port) as udp_socket:
+            udp_socket.send(FrameSender().datagram(0.0))
         assert process.stderr is not None
         err = await asyncio.wait_for(process.stderr.read(), WITHIN_S)
         assert await asyncio.wait_for(process.wait(), WITHIN_S) in (0, 1)

@@ -1,4 +1,4 @@
-"""Tests of bridge.demo.sender: a sender's last line, its failures, and that none is left behind."""
+"""Tests of bridge.demo.sender: a sender's last line, its failures, and the end of its processes."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from bridge.demo.sender import SenderError, run_sender
 from tests.contract.waiting import wait_until
 
 
-def python(text: str) -> list[str]:
-    """The command of a sender that is this program."""
-    return [sys.executable, "-c", text]
+def python(program: str) -> list[str]:
+    """Return the command that runs this program as a sender."""
+    return [sys.executable, "-c", program]
 
 
-async def test_the_last_line_is_what_a_sender_says_of_itself() -> None:
-    """Lines before the last are passed over."""
+async def test_the_last_line_is_the_result_of_a_sender() -> None:
+    """Lines before the last are ignored."""
     assert await run_sender(python("print('flying'); print('{\"slips\": [1]}')")) == {"slips": [1]}
 
 
 @pytest.mark.parametrize(
-    ("text", "code", "said"),
+    ("program", "code", "expected"),
     [
         ("raise SystemExit(2)", 2, "ended with code 2"),
         ("raise SystemExit(3)", 1, "ended with code 3"),
@@ -34,36 +34,36 @@ async def test_the_last_line_is_what_a_sender_says_of_itself() -> None:
         ("", 1, "expected a JSON object"),
     ],
 )
-async def test_a_sender_that_fails_is_told(text: str, code: int, said: str) -> None:
-    """A sender that fails, is killed or says nothing gives an error that says so, with an exit code."""
-    with pytest.raises(SenderError, match=said) as caught:
-        await run_sender(python(text))
+async def test_a_failed_sender_is_reported(program: str, code: int, expected: str) -> None:
+    """A sender that fails, is killed or prints no result raises an error with the reason and an exit code."""
+    with pytest.raises(SenderError, match=expected) as caught:
+        await run_sender(python(program))
     assert caught.value.code == code
 
 
-async def test_a_sender_is_ended_with_its_children_when_we_are_stopped(tmp_path: Path) -> None:
-    """Cancelled, neither the sender nor a process that it started is left."""
-    note = tmp_path / "pids"
-    text = (
+async def test_cancelling_ends_a_sender_and_its_children(tmp_path: Path) -> None:
+    """After a cancellation neither the sender nor a process that it started is left."""
+    pid_file = tmp_path / "pids"
+    program = (
         "import os, pathlib, subprocess, sys, threading\n"
         "child = subprocess.Popen([sys.executable, '-c', 'import threading; threading.Event().wait()'])\n"
-        f"path = pathlib.Path({str(note)!r})\n"
+        f"path = pathlib.Path({str(pid_file)!r})\n"
         "path.with_suffix('.new').write_text(f'{os.getpid()} {child.pid}')\n"
         "path.with_suffix('.new').rename(path)\n"
         "threading.Event().wait()\n"
     )
-    sending = asyncio.create_task(run_sender(python(text)))
-    await wait_until(note.exists, 30)
-    pids = [int(pid) for pid in note.read_text().split()]
+    task = asyncio.create_task(run_sender(python(program)))
+    await wait_until(pid_file.exists, 30)
+    pids = [int(pid) for pid in pid_file.read_text().split()]
     assert all(_running(pid) for pid in pids)
-    sending.cancel()
+    task.cancel()
     with pytest.raises(asyncio.CancelledError):
-        await sending
+        await task
     await wait_until(lambda: not any(_running(pid) for pid in pids))
 
 
 def _running(pid: int) -> bool:
-    """Whether a process is there and does something (one that was ended may not be buried yet)."""
+    """Return true if a process runs; an ended one that is not yet reaped does not count."""
     try:
         os.kill(pid, 0)
         return "\nState:\tZ" not in Path(f"/proc/{pid}/status").read_text()
