@@ -1,1 +1,1 @@
-"""Failures to survive: a watch or a database server killed a hundred times."""
+"""Tests of failures: a watch or a database server is killed a hundred times."""

@@ -1,6 +1,6 @@
-"""Starts and kills a watch a hundred times, and checks the store afterwards.
+"""Start and kill a watch a hundred times, and compare the store with the published events.
 
-Takes: a folder, the address of a store.  Gives: what was told, and comparisons.
+Takes: a folder, the address of a store.  Gives: the published events, and comparisons.
 """
 
 from __future__ import annotations
@@ -35,27 +35,27 @@ from tests.faults.watch_process import PublishedRecord, run_until_killed
 
 ROUNDS = 100
 LONG_EVERY = 40
-"""Every so many rounds one is so long that its samples are on the disk, which they are after a second."""
+"""One round in this many lasts over a second, so that its samples reach the disk."""
 FIRST_WITHIN_S = 30.0
 
 
-def _start(keep: DataDir, address: str, told: Path) -> ForkServerProcess:
-    """A watch in a process of its own, forked from one that has loaded everything."""
+def _start(data_dir: DataDir, address: str, published_path: Path) -> ForkServerProcess:
+    """Start a watch in a separate process, forked from one that has loaded everything."""
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload([watch_process.__name__])
     process = context.Process(
-        target=run_until_killed, args=(str(keep.folder), address, str(told)), daemon=True
+        target=run_until_killed, args=(str(data_dir.folder), address, str(published_path)), daemon=True
     )
     process.start()
     return process
 
 
 def _wait_for_first(published_path: Path, process: ForkServerProcess) -> None:
-    """Wait until it has told something."""
-    over_s = time.monotonic() + FIRST_WITHIN_S
+    """Wait for the first published event."""
+    deadline_s = time.monotonic() + FIRST_WITHIN_S
     while not (published_path.is_file() and published_path.stat().st_size):
         assert process.is_alive(), f"the watch ended by itself with {process.exitcode}"
-        assert time.monotonic() < over_s, "the watch tells nothing"
+        assert time.monotonic() < deadline_s, "the watch published nothing"
         process.join(0.005)
 
 
@@ -65,27 +65,27 @@ def kill_rounds(
     chance: random.Random,
     meanwhile: Callable[[ForkServerProcess], None] = lambda _: None,
 ) -> list[PublishedRecord]:
-    """Start a watch and kill it at a random moment, a hundred times; what was told in all of them."""
-    keep = DataDir(folder)
-    keep.create()
-    heard: list[PublishedRecord] = []
+    """Start a watch and kill it at a random moment, a hundred times; return the published events of all rounds."""
+    data_dir = DataDir(folder)
+    data_dir.create()
+    published: list[PublishedRecord] = []
     for number in range(ROUNDS):
-        told = folder / f"told-{number}"
-        process = _start(keep, address, told)
-        _wait_for_first(told, process)
+        published_path = folder / f"published-{number}"
+        process = _start(data_dir, address, published_path)
+        _wait_for_first(published_path, process)
         process.join(chance.uniform(0.0, 0.25) if number % LONG_EVERY else chance.uniform(2.0, 2.5))
         meanwhile(process)
         assert process.pid is not None
         os.kill(process.pid, signal.SIGKILL)
         process.join()
         assert process.exitcode == -signal.SIGKILL
-        whole = told.read_bytes().rpartition(b"\n")[0].splitlines()
-        heard += [msgspec.json.decode(line, type=PublishedRecord) for line in whole]
-    drain = StoreWriter(keep.spool, address)
-    drain.finish()
-    assert (drain.problem, drain.refused_count) == ("", 0)
-    assert list(keep.spool.iterdir()) == []
-    return heard
+        complete_lines = published_path.read_bytes().rpartition(b"\n")[0].splitlines()
+        published += [msgspec.json.decode(line, type=PublishedRecord) for line in complete_lines]
+    writer = StoreWriter(data_dir.spool, address)
+    writer.finish()
+    assert (writer.problem, writer.refused_count) == ("", 0)
+    assert list(data_dir.spool.iterdir()) == []
+    return published
 
 
 def compare(address: str, published: list[PublishedRecord]) -> None:
@@ -105,30 +105,30 @@ def compare(address: str, published: list[PublishedRecord]) -> None:
     engine.dispose()
     assert [ending for _, ending in sessions] == ["broken off"] * ROUNDS
     stored = {(row.session, row.number): row for row in found}
-    told = [each for each in published if each.kind == "finding"]
-    assert len(told) > 5 * ROUNDS
-    lost = [each for each in told if (each.session, each.number) not in stored]
+    findings = [each for each in published if each.kind == "finding"]
+    assert len(findings) > 5 * ROUNDS
+    lost = [each for each in findings if (each.session, each.number) not in stored]
     assert lost == []
-    for each in told:
+    for each in findings:
         row = stored[each.session, each.number]
         assert row.sentence == each.sentence
         assert row.closed_s is not None or not each.closed
-    _assert_no_extra(found, told)
-    kept, said = (
+    _assert_no_extra(found, findings)
+    stored_notices, published_notices = (
         Counter(map(tuple, noticed)),
-        Counter((h.session, h.sentence) for h in published if not h.number),
+        Counter((each.session, each.sentence) for each in published if not each.number),
     )
-    assert said - kept == Counter()
-    assert sum(kept.values()) - sum(said.values()) <= 5 * ROUNDS
+    assert published_notices - stored_notices == Counter()
+    assert sum(stored_notices.values()) - sum(published_notices.values()) <= 5 * ROUNDS
 
 
-def _assert_no_extra(found: Sequence[Any], told: list[PublishedRecord]) -> None:
-    """The findings of a session are numbered without gaps, and go beyond what was told by one step of the judging."""
+def _assert_no_extra(found: Sequence[Any], published: list[PublishedRecord]) -> None:
+    """Check that findings are numbered without gaps, and at most one step of the judge beyond the published ones."""
     numbers: dict[str, set[int]] = {}
     for row in found:
         numbers.setdefault(row.session, set()).add(row.number)
     last = Counter[str]()
-    for each in told:
+    for each in published:
         last[each.session] = max(last[each.session], each.number)
     for session, has in numbers.items():
         assert has == set(range(1, len(has) + 1))
@@ -136,22 +136,22 @@ def _assert_no_extra(found: Sequence[Any], told: list[PublishedRecord]) -> None:
 
 
 def recordings_are_readable(folder: Path) -> None:
-    """Every recording is read as far as it goes, or was begun in the last moment; none is an exception."""
-    kept = list_recordings(DataDir(folder).recordings)
+    """Check that every recording can be read up to its end, or is too short to have a header."""
+    recordings = list_recordings(DataDir(folder).recordings)
     read = 0
-    for each in kept:
+    for each in recordings:
         try:
             recording = open_recording(each.parts[0])
         except InputFaults:
             continue  # killed before its head was on the disk
-        ours = sum(1 for _ in recording.messages())
+        read_messages = sum(1 for _ in recording.messages())
         read += any(True for _ in recording.items())
-        assert _messages_by_mcap_library(each.parts[0]) >= ours
+        assert _messages_by_mcap_library(each.parts[0]) >= read_messages
     assert read >= ROUNDS // LONG_EVERY - 1
 
 
 def _messages_by_mcap_library(path: Path) -> int:
-    """How many messages MCAP's own library reads of a file, up to where it breaks off."""
+    """Count the messages that MCAP's own library reads from a file, up to its fault or end."""
     found = 0
     with path.open("rb") as stream, suppress(McapError, EOFError):
         for record in StreamReader(stream).records:

@@ -1,4 +1,4 @@
-"""A hundred times the database server is killed, and the watch with it: no finding is lost, none is doubled."""
+"""Tests with a database server killed a hundred times, and the watch with it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from tests.postgres import MISSING, Server, programs
 
 @pytest.fixture
 def durable() -> Iterator[Server]:
-    """A server of its own that waits for the disk, as one in earnest does, to be killed."""
+    """Start a server for these tests that writes through to the disk."""
     bin_folder = programs()
     if bin_folder is None:
         if os.environ.get("CI"):
@@ -31,8 +31,8 @@ def durable() -> Iterator[Server]:
         server.remove()
 
 
-def test_a_hundred_watches_killed_and_the_server_with_them(tmp_path: Path, durable: Server) -> None:
-    """PostgreSQL: in each round the server is killed too, before the watch is; no finding is lost, none doubled."""
+def test_findings_survive_a_hundred_kills_of_server_and_watch(tmp_path: Path, durable: Server) -> None:
+    """With PostgreSQL killed before the watch in each round no finding is lost and none is doubled."""
     chance = random.Random(2)
 
     def kill_the_server(watch: ForkServerProcess) -> None:
@@ -40,5 +40,5 @@ def test_a_hundred_watches_killed_and_the_server_with_them(tmp_path: Path, durab
         watch.join(chance.uniform(0.0, 0.1))  # it goes on without the server
         durable.start()
 
-    heard = kill_rounds(tmp_path, durable.url("store"), chance, kill_the_server)
-    compare(durable.url("store"), heard)
+    published = kill_rounds(tmp_path, durable.url("store"), chance, kill_the_server)
+    compare(durable.url("store"), published)

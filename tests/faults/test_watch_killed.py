@@ -1,4 +1,4 @@
-"""A hundred times the watch is killed: no finding is lost, none is doubled."""
+"""Test with a watch killed a hundred times."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from pathlib import Path
 from tests.faults.kill_rounds import compare, kill_rounds, recordings_are_readable
 
 
-def test_a_hundred_watches_killed(tmp_path: Path) -> None:
-    """SQLite: a hundred watches killed at random moments lose no finding and double none; recordings can be read."""
+def test_findings_survive_a_hundred_kills_of_the_watch(tmp_path: Path) -> None:
+    """With SQLite no finding is lost and none is doubled, and the recordings can be read."""
     address = f"sqlite:///{tmp_path / 'store.sqlite'}"
-    heard = kill_rounds(tmp_path, address, random.Random(1))
-    compare(address, heard)
+    published = kill_rounds(tmp_path, address, random.Random(1))
+    compare(address, published)
     recordings_are_readable(tmp_path)

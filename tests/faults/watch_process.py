@@ -1,6 +1,6 @@
-"""A watch that is to be killed: it judges, records, keeps and stores as fast as it can, and writes down what it tells.
+"""A watch to be killed: it judges, records and stores at full speed, and writes its published events to a file.
 
-What a listener hears goes into a file by a plain write: the system has it then, whatever becomes of the program.
+Each event is written to the file by one system call, so that it survives the end of the process.
 
 Takes: folders, the address of a store.  Gives: nothing; it runs until it is killed.
 """
@@ -36,7 +36,7 @@ watches:
 
 
 class PublishedRecord(msgspec.Struct, frozen=True):
-    """One thing that was told: of a finding its number and whether it is closed; of a notice its sentence."""
+    """A published finding, with its number and if it is closed, or a published notice."""
 
     session: str
     kind: str
@@ -46,32 +46,32 @@ class PublishedRecord(msgspec.Struct, frozen=True):
 
 
 def _load() -> Pack:
-    """The small pack, with two watches that go off and on again."""
+    """Load the small pack with two watches whose signals change often."""
     with tempfile.TemporaryDirectory() as folder:
         return load_pack(str(write_pack(Path(folder) / "small", PACK + WATCHES)), trip=TRIP)
 
 
 SMALL = _load()
-"""Loaded once, in the process from which all that are killed are forked."""
+"""Loaded once, in the process from which all others are forked."""
 
 
 def run_until_killed(folder: str, address: str, published_path: str) -> None:
-    """Run until killed.
+    """Judge, record and store until killed.
 
     Args:
-        folder: where recordings and the spool are.
-        address: the store's.
-        published_path: the file of what was told.
+        folder: the data folder.
+        address: address of the store.
+        published_path: file of the published events.
     """
     asyncio.run(_fly(DataDir(Path(folder)), address, published_path))
 
 
-async def _fly(keep: DataDir, address: str, told: str) -> None:
+async def _fly(data_dir: DataDir, address: str, published_path: str) -> None:
     device = build_device(SMALL, TRIP, "udp://127.0.0.1:0")
-    file = os.open(told, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+    file = os.open(published_path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     async with (
-        store_sessions([device], keep.spool, address, recorded=True),
-        record_devices([device], keep.recordings, RecordingLimits(min_free_bytes=0)),
+        store_sessions([device], data_dir.spool, address, recorded=True),
+        record_devices([device], data_dir.recordings, RecordingLimits(min_free_bytes=0)),
     ):
         device.add_listener(_publish_to_file(device, file))
         sender = FrameSender()
@@ -88,18 +88,24 @@ async def _fly(keep: DataDir, address: str, told: str) -> None:
 
 
 def _publish_to_file(device: Device, file: int) -> Callable[[SessionEvent], None]:
-    """Writes down findings and notices as they are told."""
+    """Return a listener that writes findings and notices to a file."""
 
-    def heard(told: SessionEvent) -> None:
-        match told:
-            case FindingOpened(finding=found) | FindingChanged(finding=found):
-                said = PublishedRecord(
-                    device.session.uuid, "finding", found.number, found.closed_s is not None, found.sentence
+    def write_event(event: SessionEvent) -> None:
+        match event:
+            case FindingOpened(finding=finding) | FindingChanged(finding=finding):
+                record = PublishedRecord(
+                    device.session.uuid,
+                    "finding",
+                    finding.number,
+                    finding.closed_s is not None,
+                    finding.sentence,
                 )
             case Notice():
-                said = PublishedRecord(device.session.uuid, "notice", 0, closed=False, sentence=told.sentence)
+                record = PublishedRecord(
+                    device.session.uuid, "notice", 0, closed=False, sentence=event.sentence
+                )
             case _:
                 return
-        os.write(file, msgspec.json.encode(said) + b"\n")
+        os.write(file, msgspec.json.encode(record) + b"\n")
 
-    return heard
+    return write_event

@@ -1,1 +1,1 @@
-"""Flights of the JSBSim library, watched."""
+"""Tests on flights of the JSBSim library."""

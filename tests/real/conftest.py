@@ -1,4 +1,4 @@
-"""Flights of the real library: absent, these tests skip loudly; in CI that is a failure."""
+"""Fixtures that fly the real JSBSim library; without it these tests are skipped, and fail in CI."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Fly = Callable[..., WatchedFlight]
 
 @pytest.fixture(scope="session")
 def library() -> None:
-    """The JSBSim library is here."""
+    """Skip if the JSBSim library is not installed; fail in CI."""
     if jsbsim_installed():
         return
     if os.environ.get("CI") == "true":
@@ -25,11 +25,11 @@ def library() -> None:
 
 @pytest.fixture(scope="session")
 def jet(library: None) -> WatchedFlight:  # noqa: ARG001 - it must be here
-    """A correct flight of the stock jet."""
+    """Fly the stock jet correctly."""
     return watch("jet")
 
 
 @pytest.fixture(scope="session")
 def piston(library: None) -> WatchedFlight:  # noqa: ARG001 - it must be here
-    """A correct flight of the stock piston."""
+    """Fly the stock piston single correctly."""
     return watch("piston")

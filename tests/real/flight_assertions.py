@@ -1,4 +1,4 @@
-"""Assertions that hold on every correct flight of any aeroplane.
+"""Assertions on every correct flight of any aeroplane.
 
 Takes: a watched flight.  Gives: assertions.
 """
@@ -9,7 +9,7 @@ from tests.real.watched_flight import WatchedFlight
 
 
 def assert_received_complete(flight: WatchedFlight) -> None:
-    """Every row was read, and nothing in it was strange to the map."""
+    """Check that every row was decoded and the map knew everything in it."""
     health = flight.health
     assert health.frames > 2000
     assert health.frames == health.records - health.headings - sum(health.rejects.values())
@@ -20,20 +20,22 @@ def assert_received_complete(flight: WatchedFlight) -> None:
 
 
 def assert_quiet(flight: WatchedFlight) -> None:
-    """Nothing was found and nothing above an advisory was told."""
+    """Check that there is no finding and no notice above an advisory."""
     assert [finding.sentence for finding in flight.findings] == []
     assert [notice.sentence for notice in flight.cautions_and_warnings] == []
 
 
 def assert_no_data_stays_no_data(flight: WatchedFlight, *, at_least: int) -> None:
-    """An item none of whose signals the model has is "no data" from first to last, never met."""
+    """Check that an item without any signal in the model is "no data" throughout and never met."""
     mapped = {field.signal for field in flight.map_file.plan.fields}
     signals = {
         item.id: {s for s in item.signals if not s.startswith(("trip.", "figure."))}
         for item in flight.pack.items.values()
     }
-    blind = {item for item, names in signals.items() if names and names.isdisjoint(mapped)}
-    lives = flight.final_lives()
-    assert len(blind) >= at_least
-    assert {item: lives[item] for item in blind if item in lives and lives[item] != "no data"} == {}
-    assert blind.isdisjoint(flight.items_ever_met())
+    without_signals = {item for item, names in signals.items() if names and names.isdisjoint(mapped)}
+    statuses = flight.final_statuses()
+    assert len(without_signals) >= at_least
+    assert {
+        item: statuses[item] for item in without_signals if item in statuses and statuses[item] != "no data"
+    } == {}
+    assert without_signals.isdisjoint(flight.items_ever_met())

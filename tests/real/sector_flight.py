@@ -1,6 +1,6 @@
-"""The mock's whole sector in an aeroplane that the library flies, judged moment by moment in this process.
+"""A whole sector of the mock crew in an aeroplane that the JSBSim library flies, judged in this process.
 
-Takes: slips.  Gives: `Whole`: what the pack said, and how it was flown.
+Takes: slips.  Gives: `SectorFlight`: the pack's judgement, and samples of the flight.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ SAMPLED_SIGNALS = (
 
 @dataclass
 class SectorFlight:
-    """A flight that was flown and judged."""
+    """The judge's events and the samples of one flight."""
 
     pack: Pack
     judged: JudgedFlight
@@ -44,15 +44,15 @@ class SectorFlight:
 
     @property
     def flying(self) -> list[dict[str, Value]]:
-        """The moments in the air."""
+        """Return the moments in the air."""
         return [moment for moment in self.moments if moment["flight.on_ground"] == "no"]
 
     def at_height(self, height_ft: float) -> dict[str, Value]:
-        """The last moment in the air at or above a height."""
+        """Return the last moment in the air at or above a height."""
         return next(m for m in reversed(self.flying) if number(m, "flight.height") >= height_ft)
 
     def add_moment(self, sim_s: float, state: State) -> None:
-        """Keep what is asked of a moment, and what in it the book does not allow."""
+        """Store a moment's sampled signals, and the names of those outside the limits of the signal book."""
         self.first = self.first or state
         self.last, self.last_s = state, sim_s
         self.moments.append({name: state[name] for name in SAMPLED_SIGNALS} | {"sim_s": sim_s})
@@ -63,24 +63,24 @@ class SectorFlight:
 
 
 def number(moment: State, name: str) -> float:
-    """A signal that is a number."""
+    """Return a signal as a number."""
     return float(moment[name])
 
 
 def fly(slips: Sequence[str] = ()) -> SectorFlight:
-    """Fly and judge.
+    """Fly and judge one sector.
 
     Args:
-        slips: what the crew does wrong.
+        slips: ids of the crew's slips.
     """
     trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_library.yaml")
     pack = load_pack("twin_jet", trip=trip)
     flight = Flight("sector_jsbsim", slips, seed=5, rate_hz=RATE_HZ)
     assert isinstance(flight.aeroplane, JsbsimHalyard220)
-    whole = SectorFlight(pack, JudgedFlight(Judge(pack, trip)), flight.aeroplane)
+    sector = SectorFlight(pack, JudgedFlight(Judge(pack, trip)), flight.aeroplane)
     for moment in flight:
         state: dict[str, Value] = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
-        whole.add_moment(moment.sim_s, state)
-        whole.judged.send(moment.sim_s, state, [call.name for call in moment.calls])
-    whole.slipped = flight.slip_records()
-    return whole
+        sector.add_moment(moment.sim_s, state)
+        sector.judged.send(moment.sim_s, state, [call.name for call in moment.calls])
+    sector.slipped = flight.slip_records()
+    return sector

@@ -1,4 +1,4 @@
-"""The stock twin jet of the library, from engines off to the climb."""
+"""Tests on the stock twin jet of the library, from engines off to the climb."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ TO_THE_ROLL = ("--seconds", "150")
 
 
 def test_phases_follow_the_flight(jet: WatchedFlight) -> None:
-    """Start, roll, rotation, gear and climb are seen in their order, and when they happen."""
+    """Start, roll, rotation, gear and climb are recognised in order and at their times."""
     assert jet.phases == PHASES
     assert 0 < jet.entered_s("engine_start") - jet.event_s("left engine: starter") < 5
     assert jet.event_s("thrust for the taxi") < jet.entered_s("taxi") < jet.event_s("brakes to a stop")
@@ -51,13 +51,13 @@ def test_phases_follow_the_flight(jet: WatchedFlight) -> None:
 
 
 def test_quiet_on_a_correct_flight(jet: WatchedFlight) -> None:
-    """A correct flight hears nothing."""
+    """A correct flight gets no notice above an advisory and no finding."""
     assert_quiet(jet)
     assert_received_complete(jet)
 
 
-def test_no_signal_no_verdict(jet: WatchedFlight) -> None:
-    """What the model has no signal for says "no data", never "met"; what it has is really judged."""
+def test_items_without_signal_have_no_verdict(jet: WatchedFlight) -> None:
+    """An item without a signal in the model is "no data" and never met; the others are judged."""
     assert_no_data_stays_no_data(jet, at_least=60)
     assert jet.items_ever_met() >= {
         "flow.before_taxi.flaps", "flow.before_taxi.elevator", "flow.takeoff_configuration.configured_trim",
@@ -66,15 +66,15 @@ def test_no_signal_no_verdict(jet: WatchedFlight) -> None:
     }  # fmt: skip
 
 
-def test_every_slip_is_flown_here() -> None:
-    """No slip is offered that these tests do not fly."""
+def test_every_slip_has_a_test() -> None:
+    """Every slip of the aeroplane is flown by a test in this module."""
     assert set(CAUGHT) == set(SLIPS["jet"])
 
 
 @pytest.mark.parametrize("slip", CAUGHT)
 @pytest.mark.usefixtures("library")
 def test_slip_is_caught_before_the_roll(slip: str) -> None:
-    """A wrong configuration is found, as what it is, before the aeroplane rolls; nothing else is."""
+    """A wrong configuration is found with its kind before the aeroplane rolls, and nothing else is found."""
     flight = watch("jet", [slip], TO_THE_ROLL)
     assert flight.kinds_by_item() == CAUGHT[slip]
     done_s = next(event.sim_s for event in flight.events if event.slip == slip)
@@ -86,8 +86,8 @@ def test_slip_is_caught_before_the_roll(slip: str) -> None:
 
 
 @pytest.mark.usefixtures("library")
-def test_slips_of_the_demo_are_all_caught() -> None:
-    """Several slips in one flight hide none of each other: each is found, and nothing else is."""
+def test_all_slips_of_the_demo_are_caught() -> None:
+    """In a flight with several slips each is found, and nothing else."""
     flight = watch("jet", ["demo"], TO_THE_ROLL)
     wanted = {item: found for slip in DEMO["jet"] for item, found in CAUGHT[slip].items()}
     assert flight.kinds_by_item() == wanted

@@ -1,4 +1,4 @@
-"""Traps of the library's output: the labels that come once, the reset, the values that are none."""
+"""Tests on peculiarities of the library's output: labels sent once, resets, values that are no numbers."""
 
 from __future__ import annotations
 
@@ -18,26 +18,26 @@ HEADING = ("<LABELS> ," + ",".join(LABELS) + "\n").encode()
 
 
 def row(**values: str) -> bytes:
-    """One row as the library pads it; 0 for what is not said."""
+    """Return one row, padded as by the library; 0 for signals not given."""
     return (",".join(f"{values.get(label, '0'):>12}" for label in LABELS) + "\n").encode()
 
 
 def receiver() -> Receiver:
-    """A receiver with the jet's map."""
+    """Return a receiver with the jet's map."""
     map_file = load_map("jsbsim_twin_jet")
     return receiver_for(map_file.signals, map_file=map_file)
 
 
 def sample_of(frames: list[Frame], signal: str) -> tuple[object, Quality]:
-    """The value and quality of a signal in the last frame."""
+    """Return the value and quality of a signal in the last frame."""
     sample = next(sample for sample in frames[-1].changes if sample.name == signal)
     return sample.value, sample.quality
 
 
 @pytest.mark.real
 @pytest.mark.usefixtures("library")
-def test_late_receiver_reads_by_position() -> None:
-    """A receiver that came after the labels reads by the map's column order, and the flight is followed."""
+def test_a_late_receiver_uses_the_column_order() -> None:
+    """A receiver that missed the labels uses the map's column order, and the flight is followed."""
     flight = watch("jet", (), ("--seconds", "120"), late=True)
     assert flight.health.headings == 0
     assert not flight.health.rejects
@@ -48,8 +48,8 @@ def test_late_receiver_reads_by_position() -> None:
 
 @pytest.mark.real
 @pytest.mark.usefixtures("library")
-def test_reset_begins_anew() -> None:
-    """Put back to the stand, its clock at 0, the aeroplane is judged from the beginning, and nothing is an error."""
+def test_a_reset_starts_the_judging_again() -> None:
+    """After a reset to the stand, with the clock at 0, judging starts again without errors."""
     flight = watch("jet", (), ("--reset-at", "40", "--seconds", "20"))
     assert flight.health.headings == 2
     assert flight.health.sequence.resets == 1
@@ -61,15 +61,15 @@ def test_reset_begins_anew() -> None:
 
 @pytest.mark.real
 @pytest.mark.usefixtures("library")
-def test_reset_in_the_air() -> None:
-    """Put back from the climb to the stand, the second start is judged as the first: an early fuel is found twice."""
+def test_a_reset_in_the_air_starts_the_judging_again() -> None:
+    """After a reset from the climb to the stand the second start is judged too: an early fuel is found twice."""
     flight = watch("piston", ["flaps_30"], ("--reset-at", "100", "--seconds", "85"))
     assert flight.health.sequence.resets == 1
     assert [f.item for f in flight.findings] == ["flow.before_takeoff.flaps"] * 2
 
 
 def test_heading_of_360_is_north() -> None:
-    """The library prints 360 for a heading just below north; on the circle that is 0."""
+    """The library prints 360 for a heading just below north; it is decoded as 0."""
     reader = receiver()
     reader.receive(HEADING, 1.0)
     assert sample_of(reader.receive(row(Time="1", heading_true_deg="360"), 1.1), "flight.heading") == (
@@ -79,8 +79,8 @@ def test_heading_of_360_is_north() -> None:
 
 
 @pytest.mark.parametrize("text", ["nan", "-nan", "inf", "-inf"])
-def test_what_is_no_number_is_invalid(text: str) -> None:
-    """A value that is none makes its signal invalid, and the others in the row are used."""
+def test_a_value_that_is_no_number_is_invalid(text: str) -> None:
+    """Such a value makes its signal invalid, and the others in the row are used."""
     reader = receiver()
     reader.receive(HEADING, 1.0)
     reader.receive(row(Time="1", n2_1_pct="50", n1_1_pct="20"), 1.1)
@@ -90,7 +90,7 @@ def test_what_is_no_number_is_invalid(text: str) -> None:
 
 
 def test_minus_zero_is_zero() -> None:
-    """The library prints -0; it is a number like 0."""
+    """The library prints -0; it is decoded as 0."""
     reader = receiver()
     reader.receive(HEADING, 1.0)
     assert sample_of(reader.receive(row(Time="1", climb_fps="-0"), 1.1), "flight.vertical_speed") == (
@@ -99,19 +99,19 @@ def test_minus_zero_is_zero() -> None:
     )
 
 
-def test_label_that_stands_twice_names_nothing() -> None:
-    """Two columns of one label, as without captions, are never taken for one signal; it is said which they were."""
+def test_a_repeated_label_is_not_used() -> None:
+    """Two columns with one label, as without captions, are not mapped, and the report names them."""
     reader = receiver()
-    twice = HEADING.replace(b"n2_2_pct", b"n2_1_pct")
-    reader.receive(twice, 1.0)
+    repeated = HEADING.replace(b"n2_2_pct", b"n2_1_pct")
+    reader.receive(repeated, 1.0)
     frames = reader.receive(row(Time="1", n2_1_pct="60", n2_2_pct="20"), 1.1)
     assert reader.health.ambiguous_labels == ("n2_1_pct",)
     assert {"engine.1.n2", "engine.2.n2"}.isdisjoint(frames[-1].carried)
     assert "engine.1.n1" in frames[-1].carried
 
 
-def test_column_that_the_model_lacks_is_absent() -> None:
-    """The library leaves out a column whose property does not exist; the map's others are still right."""
+def test_a_column_that_the_model_lacks_is_absent() -> None:
+    """The library omits a column whose property does not exist; the map's other columns are still decoded correctly."""
     reader = receiver()
     labels = [label for label in LABELS if label != "speedbrake_norm"]
     reader.receive(("<LABELS> ," + ",".join(labels) + "\n").encode(), 1.0)

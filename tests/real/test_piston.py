@@ -1,4 +1,4 @@
-"""The stock piston single of the library, from engine off to the climb."""
+"""Tests on the stock piston single of the library, from engine off to the climb."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ TO_THE_ROLL = ("--seconds", "85")
 
 
 def test_phases_follow_the_flight(piston: WatchedFlight) -> None:
-    """Start, taxi, run-up, roll and climb are seen in their order, and when they happen."""
+    """Start, taxi, run-up, roll and climb are recognised in order and at their times."""
     assert piston.phases == PHASES
     assert 0 < piston.entered_s("engine_start") - piston.event_s("magnetos both, starter") < 2
     assert piston.event_s("run-up") < piston.entered_s("run_up") < piston.event_s("magnetos checked")
@@ -36,13 +36,13 @@ def test_phases_follow_the_flight(piston: WatchedFlight) -> None:
 
 
 def test_quiet_on_a_correct_flight(piston: WatchedFlight) -> None:
-    """A correct flight hears nothing."""
+    """A correct flight gets no notice above an advisory and no finding."""
     assert_quiet(piston)
     assert_received_complete(piston)
 
 
-def test_no_signal_no_verdict(piston: WatchedFlight) -> None:
-    """What the model has no signal for says "no data", never "met"; what it has is really judged."""
+def test_items_without_signal_have_no_verdict(piston: WatchedFlight) -> None:
+    """An item without a signal in the model is "no data" and never met; the others are judged."""
     assert_no_data_stays_no_data(piston, at_least=20)
     assert piston.items_ever_met() >= {
         "flow.before_start.mixture_rich", "flow.before_start.fuel_on_board", "flow.after_start.oil_pressure",
@@ -51,21 +51,21 @@ def test_no_signal_no_verdict(piston: WatchedFlight) -> None:
     }  # fmt: skip
 
 
-def test_heading_across_north(piston: WatchedFlight) -> None:
-    """The nose swings over north on the roll, and the runway heading stays met from the line-up on."""
+def test_the_runway_heading_stays_met_across_north(piston: WatchedFlight) -> None:
+    """The heading crosses north on the roll, and the runway heading stays met from the line-up on."""
     assert "flow.line_up.runway_heading" in piston.items_ever_met()
-    assert piston.final_lives()["flow.line_up.runway_heading"] == "met"
+    assert piston.final_statuses()["flow.line_up.runway_heading"] == "met"
 
 
-def test_every_slip_is_flown_here() -> None:
-    """No slip is offered that these tests do not fly."""
+def test_every_slip_has_a_test() -> None:
+    """Every slip of the aeroplane is flown by a test in this module."""
     assert set(CAUGHT) == set(SLIPS["piston"])
 
 
 @pytest.mark.parametrize("slip", CAUGHT)
 @pytest.mark.usefixtures("library")
 def test_slip_is_caught_before_the_roll(slip: str) -> None:
-    """A wrong configuration is found, as what it is, before the aeroplane rolls; nothing else is."""
+    """A wrong configuration is found with its kind before the aeroplane rolls, and nothing else is found."""
     flight = watch("piston", [slip], TO_THE_ROLL)
     assert flight.kinds_by_item() == CAUGHT[slip]
     done_s = next(event.sim_s for event in flight.events if event.slip == slip)
@@ -76,8 +76,8 @@ def test_slip_is_caught_before_the_roll(slip: str) -> None:
 
 
 @pytest.mark.usefixtures("library")
-def test_slips_of_the_demo_are_all_caught() -> None:
-    """Several slips in one flight hide none of each other: each is found, and nothing else is."""
+def test_all_slips_of_the_demo_are_caught() -> None:
+    """In a flight with several slips each is found, and nothing else."""
     flight = watch("piston", ["demo"], TO_THE_ROLL)
     wanted = {item: found for slip in DEMO["piston"] for item, found in CAUGHT[slip].items()}
     assert flight.kinds_by_item() == wanted

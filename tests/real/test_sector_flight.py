@@ -1,4 +1,4 @@
-"""One whole twin-jet flight in the library's flight mechanics, engines off to engines off, judged from the first frame on."""
+"""Tests on one whole twin-jet sector in the library's flight mechanics, engines off to engines off."""
 
 from __future__ import annotations
 
@@ -35,73 +35,80 @@ SOON_S = 300.0
 
 
 @pytest.fixture(scope="module")
-def whole(library: None) -> SectorFlight:  # noqa: ARG001 - it must be here
-    """The correct flight, flown once."""
+def correct_flight(library: None) -> SectorFlight:  # noqa: ARG001 - it must be here
+    """Fly the correct flight once."""
     return fly()
 
 
-def test_every_phase_once_and_in_order(whole: SectorFlight) -> None:
-    """From power-up to dark, none is skipped and none comes twice."""
-    assert whole.judged.phases == PHASES
+def test_every_phase_comes_once_and_in_order(correct_flight: SectorFlight) -> None:
+    """From power-up to power-off no phase is skipped and none comes twice."""
+    assert correct_flight.judged.phases == PHASES
 
 
-def test_a_correct_flight_hears_nothing(whole: SectorFlight) -> None:
-    """No finding and no notice of any level from the first frame to the last, though no number is of our making."""
-    assert [finding.sentence for finding in whole.judged.judge.findings] == []
-    assert [entry.sentence for entry in whole.judged.entries if isinstance(entry, Notice)] == []
+def test_a_correct_flight_gets_no_notice(correct_flight: SectorFlight) -> None:
+    """There is no finding and no notice of any level, with the library's numbers from first frame to last."""
+    assert [finding.sentence for finding in correct_flight.judged.judge.findings] == []
+    assert [entry.sentence for entry in correct_flight.judged.entries if isinstance(entry, Notice)] == []
 
 
-def test_it_was_really_judged(whole: SectorFlight) -> None:
-    """Every item of every gate on the way was met at some time, with no signal outside its book."""
-    states = whole.judged.judge.items.states
-    needed = {item for gate in whole.pack.gates if gate.id in _passed(whole) for item in gate.needs}
+def test_every_item_was_judged(correct_flight: SectorFlight) -> None:
+    """Every item of every gate entered was met at some time, and no signal left the limits of its book."""
+    states = correct_flight.judged.judge.items.states
+    needed = {
+        item
+        for gate in correct_flight.pack.gates
+        if gate.id in _entered_gates(correct_flight)
+        for item in gate.needs
+    }
     assert len(needed) > 200
     assert sorted(i for i in needed if states[i].truth is not True and states[i].last_met_s is None) == []
-    assert whole.invalid == set()
-    assert len(whole.first) == 345
+    assert correct_flight.invalid == set()
+    assert len(correct_flight.first) == 345
 
 
-def _passed(whole: SectorFlight) -> set[str]:
-    """The gates that were entered."""
-    return {entry.gate for entry in whole.judged.entries if isinstance(entry, GateEntered)}
+def _entered_gates(correct_flight: SectorFlight) -> set[str]:
+    """Return the gates that were entered."""
+    return {entry.gate for entry in correct_flight.judged.entries if isinstance(entry, GateEntered)}
 
 
-def test_it_begins_and_ends_parked_and_dark(whole: SectorFlight) -> None:
-    """Both times: no power, engines and APU stopped, brake set, chocks on; at the end 220 NM further south."""
-    for state in (whole.first, whole.last):
+def test_the_flight_starts_and_ends_parked_without_power(correct_flight: SectorFlight) -> None:
+    """At both ends power, engines and APU are off, brake and chocks set; the last place is 220 NM further south."""
+    for state in (correct_flight.first, correct_flight.last):
         assert {state[f"electrical.bus.{bus}"] for bus in ("ac.1", "ac.2", "dc.1", "essential")} == {"off"}
         assert {state[f"engine.{k}.running"] for k in "12"} | {state["apu.available"]} == {"no"}
         assert (state["gear.chocks"], state["gear.parking_brake"]) == ("on", "set")
         assert number(state, "flight.ground_speed") < 0.01
-    assert number(whole.first, "flight.latitude") == pytest.approx(46.812, abs=0.01)
-    assert number(whole.last, "flight.latitude") == pytest.approx(43.18, abs=0.02)
-    assert number(whole.last, "flight.altitude") == 640.0
+    assert number(correct_flight.first, "flight.latitude") == pytest.approx(46.812, abs=0.01)
+    assert number(correct_flight.last, "flight.latitude") == pytest.approx(43.18, abs=0.02)
+    assert number(correct_flight.last, "flight.altitude") == 640.0
 
 
-def test_the_library_has_flown_it(whole: SectorFlight) -> None:
-    """The library's own clock has come as far as the flight, and its place and mass are those that were shown."""
-    plane = whole.aeroplane.aircraft
-    assert plane["simulation/sim-time-sec"] == pytest.approx(whole.last_s, abs=5.0)
-    assert plane["position/lat-geod-deg"] == pytest.approx(number(whole.last, "flight.latitude"), abs=1e-6)
-    shown = 0.6 * (48100.0 + number(whole.last, "fuel.total")) / 0.45359237
-    assert plane["inertia/weight-lbs"] == pytest.approx(shown, rel=0.002)
+def test_the_library_flew_the_aeroplane(correct_flight: SectorFlight) -> None:
+    """The library's clock reached the end of the flight, and its place and mass are those sent."""
+    plane = correct_flight.aeroplane.aircraft
+    assert plane["simulation/sim-time-sec"] == pytest.approx(correct_flight.last_s, abs=5.0)
+    assert plane["position/lat-geod-deg"] == pytest.approx(
+        number(correct_flight.last, "flight.latitude"), abs=1e-6
+    )
+    mass_lb = 0.6 * (48100.0 + number(correct_flight.last, "fuel.total")) / 0.45359237
+    assert plane["inertia/weight-lbs"] == pytest.approx(mass_lb, rel=0.002)
 
 
-def test_take_off_and_climb(whole: SectorFlight) -> None:
-    """It lifts off between VR and 25 kt above, does not sink back, and pitch and bank stay within what passengers bear."""
-    first = whole.flying[0]
+def test_take_off_and_climb_are_normal(correct_flight: SectorFlight) -> None:
+    """It lifts off between VR and 25 kt above, does not sink back, and pitch and bank stay within passenger comfort."""
+    first = correct_flight.flying[0]
     assert 132.0 < number(first, "flight.airspeed") < 157.0
-    grounds = [m["flight.on_ground"] for m in whole.moments]
+    grounds = [m["flight.on_ground"] for m in correct_flight.moments]
     assert sum(then != now for now, then in pairwise(grounds)) == 2
-    assert max(number(m, "flight.pitch") for m in whole.flying) < 16.0
-    assert max(abs(number(m, "flight.bank")) for m in whole.flying) < 27.0
-    assert max(number(m, "cabin.altitude") for m in whole.flying) < 8000.0
+    assert max(number(m, "flight.pitch") for m in correct_flight.flying) < 16.0
+    assert max(abs(number(m, "flight.bank")) for m in correct_flight.flying) < 27.0
+    assert max(number(m, "cabin.altitude") for m in correct_flight.flying) < 8000.0
 
 
 @pytest.mark.parametrize("height_ft", [1000.0, 500.0])
-def test_the_approach_is_stable(whole: SectorFlight, height_ft: float) -> None:
-    """At 1 000 and 500 ft it is on line and path, at its speed, flaps out, thrust up."""
-    moment = whole.at_height(height_ft)
+def test_the_approach_is_stable(correct_flight: SectorFlight, height_ft: float) -> None:
+    """At 1 000 and 500 ft it is on localizer and glide path, at its speed, with landing flaps and thrust."""
+    moment = correct_flight.at_height(height_ft)
     assert abs(number(moment, "navigation.glide_path")) < 0.5
     assert abs(number(moment, "navigation.localizer")) < 0.3
     assert number(moment, "flight.airspeed") == pytest.approx(136.0, abs=5.0)
@@ -110,10 +117,10 @@ def test_the_approach_is_stable(whole: SectorFlight, height_ft: float) -> None:
     assert number(moment, "engine.1.n1") > 40.0
 
 
-def test_the_landing_is_soft_and_the_roll_short(whole: SectorFlight) -> None:
-    """It touches gently near the line, nose up; spoilers and reversers follow, and within 45 s it is slow."""
-    last = whole.flying[-1]
-    after = whole.moments[whole.moments.index(last) + 1 :]
+def test_the_landing_is_soft_and_the_roll_short(correct_flight: SectorFlight) -> None:
+    """It touches down softly near the centre line, nose up; spoilers and reversers deploy, and within 45 s it is slow."""
+    last = correct_flight.flying[-1]
+    after = correct_flight.moments[correct_flight.moments.index(last) + 1 :]
     assert -500.0 < number(last, "flight.vertical_speed") < 0.0
     assert number(last, "flight.pitch") > 1.0
     assert abs(number(last, "navigation.localizer")) < 0.3
@@ -123,19 +130,19 @@ def test_the_landing_is_soft_and_the_roll_short(whole: SectorFlight) -> None:
     assert number(slow, "sim_s") - number(last, "sim_s") < 45.0
 
 
-def test_the_library_burns_our_fuel(whole: SectorFlight) -> None:
-    """The tanks only go down (but for the gauges' noise), and the trip takes no more than the plan has for it."""
-    minutes = [number(m, "fuel.total") for m in whole.moments[1::120]]
+def test_the_fuel_follows_the_plan(correct_flight: SectorFlight) -> None:
+    """The tanks only decrease, apart from gauge noise, and the trip uses no more than planned."""
+    minutes = [number(m, "fuel.total") for m in correct_flight.moments[1::120]]
     assert all(then < now + 15.0 for now, then in pairwise(minutes))
     assert 2000.0 < minutes[0] - minutes[-1] < 5200.0
 
 
-def test_slips_are_found_on_this_flight_too(library: None) -> None:  # noqa: ARG001 - it must be here
-    """Every slip of the demo is made, from the stand to the stand, and found after it is made and before long."""
+def test_every_slip_of_the_demo_is_found_soon(library: None) -> None:  # noqa: ARG001 - it must be here
+    """Every slip of the demo is made on a whole flight, and found soon after."""
     flight = fly(["demo"])
     assert flight.judged.phases == PHASES
-    made = {slip.id: slip.sim_s for slip in flight.slipped}
-    assert set(made) == set(CAUGHT)
+    made_s = {slip.id: slip.sim_s for slip in flight.slipped}
+    assert set(made_s) == set(CAUGHT)
     assert set(CAUGHT.values()) <= set(flight.judged.found)
     found = {slip: flight.judged.finding(item).sim_s for slip, item in CAUGHT.items()}
-    assert {slip for slip in CAUGHT if not 0.0 <= found[slip] - made[slip] < SOON_S} == set()
+    assert {slip for slip in CAUGHT if not 0.0 <= found[slip] - made_s[slip] < SOON_S} == set()

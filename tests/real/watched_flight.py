@@ -1,6 +1,6 @@
-"""One flight of a stock aeroplane in a process of its own, watched from here over a real socket.
+"""One flight of a stock aeroplane in a separate process, received and judged here over a real socket.
 
-Takes: which aeroplane, slips, options.  Gives: `Watched`: every entry, the core, the receiver's health, the events.
+Takes: kind of aeroplane, slips, options.  Gives: `WatchedFlight`: judge, its events, reception health, schedule events.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ _END = b"end of the flight"
 
 @dataclass(slots=True)
 class WatchedFlight:
-    """What was seen of one flight."""
+    """The judge, the reception and the events of one flight."""
 
     judge: Judge
     pack: Pack
@@ -46,39 +46,39 @@ class WatchedFlight:
 
     @property
     def phases(self) -> list[str]:
-        """The phases in the order in which they were entered."""
+        """Return the phases in the order of their entry."""
         return [entry.phase for entry in self.judge_events if isinstance(entry, PhaseEntered)]
 
     @property
     def cautions_and_warnings(self) -> list[Notice]:
-        """Notices of caution or warning."""
+        """Return the notices of level caution or warning."""
         notices = [entry for entry in self.judge_events if isinstance(entry, Notice)]
         return [notice for notice in notices if notice.level is not Level.ADVISORY]
 
     @property
     def findings(self) -> list[Finding]:
-        """All findings of the session."""
+        """Return all findings of the session."""
         return self.judge.findings
 
     def kinds_by_item(self) -> dict[str, str]:
-        """By item or watch: the kind of what was found on it."""
+        """Return the kind of finding by item or watch."""
         return {finding.item: str(finding.kind) for finding in self.findings}
 
     def entered_s(self, phase: str) -> float:
-        """When a phase was first entered."""
+        """Return the time of the first entry of a phase, in seconds."""
         return next(e.sim_s for e in self.judge_events if isinstance(e, PhaseEntered) and e.phase == phase)
 
     def event_s(self, beginning: str) -> float:
-        """When the aeroplane's process said something that begins so."""
+        """Return the time of the first schedule event whose text starts with `beginning`, in seconds."""
         return next(event.sim_s for event in self.events if event.text.startswith(beginning))
 
     def items_ever_met(self) -> set[str]:
-        """Items that were met at some time."""
+        """Return the items that were met at any time."""
         changes = (entry for entry in self.judge_events if isinstance(entry, VerdictChanged))
         return {entry.item for entry in changes if entry.verdict is Verdict.MET}
 
-    def final_lives(self) -> dict[str, str]:
-        """By item: where it stands at the end."""
+    def final_statuses(self) -> dict[str, str]:
+        """Return the status of each item at the end."""
         items = (item for flow in self.judge.snapshot().flows for seat in flow.seats for item in seat.items)
         return {item.id: str(item.status) for item in items}
 
@@ -86,13 +86,13 @@ class WatchedFlight:
 def watch(
     kind: str, slips: Sequence[str] = (), more: Sequence[str] = (), *, late: bool = False
 ) -> WatchedFlight:
-    """Fly and watch to the end.
+    """Fly and judge one flight to its end.
 
     Args:
         kind: `jet` or `piston`.
-        slips: What the pilot does wrong.
-        more: Further options of the process.
-        late: Begin to listen only after the aeroplane has begun to send.
+        slips: ids of the pilot's slips.
+        more: further options of the process.
+        late: open the link only after the aeroplane has started to send.
     """
     pack, trip, map_file = _read(kind)
     receiver = receiver_for(pack.signals, map_file=map_file, link="stock")
@@ -104,7 +104,7 @@ def watch(
 
 @cache
 def _read(kind: str) -> tuple[Pack, TripSheet, MapFile]:
-    """Pack, sheet and map of an aeroplane; read once, since none of them changes."""
+    """Load pack, trip sheet and map of an aeroplane, once for all flights."""
     pack_name, trip_name, map_name = PACKS[kind]
     trip = load_trip_sheet(SHIPPED_DIR / pack_name / trip_name)
     pack = load_pack(pack_name, trip=trip)
@@ -118,15 +118,15 @@ async def _fly(
     *,
     late: bool,
 ) -> None:
-    """Start the process and take what it sends until it has ended."""
+    """Start the process and judge its datagrams until it has ended."""
     bounds = LinkLimits(max_queued=1 << 16, stall_backlog=1 << 16, is_essential=receiver.decoder.is_essential)
     link = UdpLink("127.0.0.1", _free_port(), clock=time.monotonic, limits=bounds)
     kind, slips, more = flight
     async with asyncio.timeout(LIMIT_S), AsyncExitStack() as stack:
         if not late:
             await stack.enter_async_context(link)
-        words = flight_command(kind, link.port, SPEED, slips, more)
-        process = await asyncio.create_subprocess_exec(*words, stdout=PIPE, stderr=PIPE)
+        command_line = flight_command(kind, link.port, SPEED, slips, more)
+        process = await asyncio.create_subprocess_exec(*command_line, stdout=PIPE, stderr=PIPE)
         stack.callback(_kill, process)
         if late:
             await _next_event(process, watched)
@@ -137,13 +137,13 @@ async def _fly(
 
 
 def _kill(process: asyncio.subprocess.Process) -> None:
-    """Leave nothing running behind a test that failed."""
+    """End the process of a failed test."""
     if process.returncode is None:
         process.kill()
 
 
 async def _judge_datagrams(link: UdpLink, receiver: Receiver, watched: WatchedFlight) -> None:
-    """Judge every datagram until our own that ends it."""
+    """Judge every datagram until the end marker that we send ourselves."""
     async for datagram in link:
         if datagram.data == _END:
             return
@@ -152,18 +152,18 @@ async def _judge_datagrams(link: UdpLink, receiver: Receiver, watched: WatchedFl
 
 
 async def _follow_events(process: asyncio.subprocess.Process, watched: WatchedFlight, port: int) -> None:
-    """Read the events to the end, then send the datagram after the last one."""
+    """Read the events to the end, then send the end marker after the last datagram."""
     while await _next_event(process, watched):
         pass
     assert process.stderr is not None
-    said = (await process.stderr.read()).decode()
-    assert await process.wait() == 0, said
+    error_output = (await process.stderr.read()).decode()
+    assert await process.wait() == 0, error_output
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as last:
         last.sendto(_END, ("127.0.0.1", port))
 
 
 async def _next_event(process: asyncio.subprocess.Process, watched: WatchedFlight) -> bool:
-    """One more event; false at the end."""
+    """Read one more event; false at the end."""
     assert process.stdout is not None
     line = (await process.stdout.readline()).decode()
     event = parse_event(line)
@@ -173,7 +173,7 @@ async def _next_event(process: asyncio.subprocess.Process, watched: WatchedFligh
 
 
 def _free_port() -> int:
-    """A port that is free now."""
+    """Return a port that is free now."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])

@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.control: the door of a running watch, on real sockets."""
+"""Tests of bridge.runtime.control: the control port of a running watch, on real sockets."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ WITHIN_S = 10.0
 
 
 def echo(request: Request) -> Reply:
-    """Say what was asked."""
+    """Return the request as the text of a reply."""
     return Reply(
         accepted=request.verb == "call", text=f"{request.verb} {request.name} {request.by} {request.reason}"
     )
 
 
 async def raw_reply(port: int, data: bytes) -> bytes:
-    """What the door answers to some bytes; nothing where it just closes."""
+    """Send some bytes to the control port and return its reply; empty if it closes the connection."""
     reader, writer = await asyncio.open_connection(HOST, port)
     try:
         writer.write(data)
@@ -35,8 +35,8 @@ async def raw_reply(port: int, data: bytes) -> bytes:
         writer.close()
 
 
-async def test_a_request_and_its_reply_go_round() -> None:
-    """What is asked arrives whole, and the answer comes back whole."""
+async def test_a_request_and_its_reply_arrive_complete() -> None:
+    """Every field of the request arrives, and the reply comes back complete."""
     async with open_control_port(echo, 0) as port:
         assert await send_request(Request("call", "push_approved", "ground"), port) == Reply(
             accepted=True, text="call push_approved ground "
@@ -59,8 +59,8 @@ async def test_a_request_and_its_reply_go_round() -> None:
         b"",
     ],
 )
-async def test_garbage_is_answered_and_the_door_stays_open(data: bytes) -> None:
-    """Bytes that are no request get a sentence, and the next request is served."""
+async def test_garbage_is_answered_and_the_port_stays_open(data: bytes) -> None:
+    """Bytes that are no request get an error message, and the next request is served."""
     async with open_control_port(echo, 0) as port:
         reply = msgspec.json.decode(await raw_reply(port, data), type=Reply)
         assert not reply.accepted
@@ -68,23 +68,23 @@ async def test_garbage_is_answered_and_the_door_stays_open(data: bytes) -> None:
         assert (await send_request(Request("call", "a"), port)).accepted
 
 
-async def test_an_endless_line_is_cut_off() -> None:
-    """A line longer than may be gets no answer and takes no memory, and the next request is served."""
+async def test_a_too_long_line_gets_no_answer() -> None:
+    """A line above the size limit gets no answer and takes no memory, and the next request is served."""
     async with open_control_port(echo, 0) as port:
         assert await raw_reply(port, b"x" * (MAX_REQUEST_BYTES * 4)) == b""
         assert (await send_request(Request("call", "a"), port)).accepted
 
 
 async def test_a_port_in_use_is_a_clear_error() -> None:
-    """A second watch at the same door says that the port is taken and how to choose another."""
+    """A second control port on the same number raises an error that names the port and the option to choose another."""
     async with open_control_port(echo, 0) as port:
         with pytest.raises(LinkError, match=rf"port {port} on {HOST} is in use.*--control-port"):
             async with open_control_port(echo, port):
                 pytest.fail("the port was given twice")
 
 
-async def test_nobody_there_is_a_clear_error() -> None:
-    """A request to a port without a watch fails with the command that starts one."""
+async def test_a_port_without_a_watch_is_a_clear_error() -> None:
+    """A request to a port without a watch fails and names the command that starts one."""
     with socket.socket() as free:
         free.bind((HOST, 0))
         port = free.getsockname()[1]
@@ -92,8 +92,8 @@ async def test_nobody_there_is_a_clear_error() -> None:
             await send_request(Request("call", "a"), port)
 
 
-async def test_another_program_at_the_port_is_told_from_a_watch() -> None:
-    """A program that answers with something else is not taken for a watch."""
+async def test_another_program_at_the_port_is_recognised() -> None:
+    """A program that answers in another form is reported as no watch."""
 
     async def other(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         await reader.readline()

@@ -11,19 +11,17 @@ from bridge.runtime.data_dir import ENVIRONMENT_VARIABLE, OFF, resolve_data_dir
 from rules.faults import InputFaults
 
 
-def test_a_folder_is_made_for_its_owner_alone(tmp_path: Path) -> None:
+def test_only_its_owner_can_read_the_folder(tmp_path: Path) -> None:
     """The option names the folder; only its owner can read it."""
-    keep = resolve_data_dir(str(tmp_path / "kept"))
-    assert keep is not None
-    assert keep.recordings.is_dir()
-    assert keep.spool.is_dir()
-    assert keep.store == tmp_path / "kept" / "store.sqlite"
-    assert stat.S_IMODE(keep.folder.stat().st_mode) == 0o700
+    data_dir = resolve_data_dir(str(tmp_path / "data"))
+    assert data_dir is not None
+    assert data_dir.recordings.is_dir()
+    assert data_dir.spool.is_dir()
+    assert data_dir.store == tmp_path / "data" / "store.sqlite"
+    assert stat.S_IMODE(data_dir.folder.stat().st_mode) == 0o700
 
 
-def test_option_goes_before_environment_and_environment_before_default(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_option_precedes_environment_and_default(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The option precedes the environment, the environment the default; `off` stores nothing in each."""
     monkeypatch.setenv(ENVIRONMENT_VARIABLE, str(tmp_path / "variable"))
     named = resolve_data_dir(str(tmp_path / "option"))
@@ -38,8 +36,8 @@ def test_option_goes_before_environment_and_environment_before_default(
     assert resolve_data_dir("", default=OFF) is None
 
 
-def test_a_folder_that_cannot_be_made_is_told_with_what_to_do(tmp_path: Path) -> None:
+def test_a_folder_that_cannot_be_created_is_reported_with_a_hint(tmp_path: Path) -> None:
     """If a file has the name of the folder, the fault says so and names the options."""
     (tmp_path / "file").write_text("")
     with pytest.raises(InputFaults, match="--data-dir off"):
-        resolve_data_dir(str(tmp_path / "file" / "kept"))
+        resolve_data_dir(str(tmp_path / "file" / "data"))

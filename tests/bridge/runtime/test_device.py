@@ -18,15 +18,15 @@ from tests.contract.waiting import ManualClock
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_every_format_has_a_rig(pack: Pack, form: str) -> None:
-    """Each wire format that is offered can be watched."""
+def test_every_format_makes_a_device(pack: Pack, form: str) -> None:
+    """Each wire format makes a device."""
     assert (
         build_device(pack, TRIP, "udp://127.0.0.1:0", wire_format=form).runner.address == "udp://127.0.0.1:0"
     )
 
 
-def test_an_unknown_format_is_refused_with_all_that_there_are(pack: Pack) -> None:
-    """A format that is none is refused with the known ones and the nearest."""
+def test_an_unknown_format_is_refused_with_the_known_ones(pack: Pack) -> None:
+    """An unknown format is refused with the known ones and the nearest."""
     with pytest.raises(InputFaults, match="unknown format msgpak") as caught:
         build_device(pack, TRIP, "udp://127.0.0.1:0", wire_format="msgpak")
     assert all(form in str(caught.value) for form in FORMATS)
@@ -45,19 +45,19 @@ def test_an_unknown_format_is_refused_with_all_that_there_are(pack: Pack) -> Non
         "udp://0.0.0.0:5000",
     ],
 )
-def test_an_address_that_is_none_is_refused_at_once(pack: Pack, address: str) -> None:
-    """A wrong address is refused when the device is built, not when the link is opened."""
+def test_an_invalid_address_is_refused_at_once(pack: Pack, address: str) -> None:
+    """An invalid address is refused when the device is built, not when the link is opened."""
     with pytest.raises(LinkError):
         build_device(pack, TRIP, address)
 
 
 def verdict(device: Device) -> str:
-    """What is known of the beacon's item."""
+    """Return the verdict of the beacon's item."""
     return verdict_of(device.session.judge.items.states["flow.before.beacon"].truth)
 
 
-def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: ManualClock) -> None:
-    """Without data an item that was met is not met any more, the screen says for how long, and news mend it."""
+def test_verdicts_are_unknown_without_data_and_recover(pack: Pack, clock: ManualClock) -> None:
+    """Without data a met item becomes unknown, the screen says that its signal is out of date, and new data make it met again."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     device.session.receive(sender.datagram(0.0), clock())
@@ -70,7 +70,7 @@ def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: Manu
     assert verdict(device) == "met"
 
 
-def test_the_next_session_begins_empty_and_on_the_papers_that_hold(pack: Pack, clock: ManualClock) -> None:
+def test_the_next_session_starts_empty_with_the_updated_trip_sheet(pack: Pack, clock: ManualClock) -> None:
     """The next session has the updated trip values, but no findings and no data."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
@@ -85,18 +85,18 @@ def test_the_next_session_begins_empty_and_on_the_papers_that_hold(pack: Pack, c
     assert [past.name for past in device.past_sessions] == ["Session 1"]
 
 
-def test_an_attendant_meets_every_session_before_it_says_anything(pack: Pack, clock: ManualClock) -> None:
-    """The present session is met at once, the next one before its beginning is noted; each has a name of its own."""
+def test_a_callback_gets_every_session_before_its_first_event(pack: Pack, clock: ManualClock) -> None:
+    """The callback gets the present session at once, and the next one before its start event; each has its own id."""
     device, _ = device_on_memory_link(pack, clock)
-    met: list[Session] = []
-    told: list[SessionEvent] = []
+    sessions: list[Session] = []
+    events: list[SessionEvent] = []
 
-    def attendant(session: Session) -> None:
-        met.append(session)
-        session.add_listener(told.append)
+    def prepare(session: Session) -> None:
+        sessions.append(session)
+        session.add_listener(events.append)
 
-    device.on_each_session(attendant)
+    device.on_each_session(prepare)
     device.handle(Request("start_session", "second"))
-    assert met[0] is not met[1] is device.session
-    assert len({session.uuid for session in met}) == 2
-    assert [type(one) for one in told] == [SessionChanged, SessionChanged]
+    assert sessions[0] is not sessions[1] is device.session
+    assert len({session.uuid for session in sessions}) == 2
+    assert [type(event) for event in events] == [SessionChanged, SessionChanged]

@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.device_file: the file of devices, and every fault in it at once."""
+"""Tests of bridge.runtime.device_file: the devices of a file, and all its faults at once."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from tests.bridge.builders import write_pack
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """A folder with a pack and a trip sheet."""
+    """Return a folder with a pack and a trip sheet."""
     write_pack(tmp_path / "small")
     (tmp_path / "trip.yaml").write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")
     return tmp_path
 
 
 def devices(folder: Path, text: str) -> Path:
-    """A file of devices."""
+    """Write a file of devices."""
     file = folder / "devices.yaml"
     file.write_text(text, encoding="utf-8")
     return file
@@ -33,7 +33,7 @@ def faults(folder: Path, text: str) -> str:
     return str(caught.value)
 
 
-def test_each_device_has_its_rig_in_the_order_of_the_file(folder: Path) -> None:
+def test_devices_are_built_in_the_order_of_the_file(folder: Path) -> None:
     """Names, titles, links and packs come from the file; the default title is the pack's."""
     loaded = load_devices(
         devices(
@@ -53,7 +53,7 @@ devices:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "expected"),
     [
         ("devices: {}\n", "devices"),
         ("machines: {}\n", "machines"),
@@ -78,12 +78,12 @@ devices:
         ('devices: {a: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1", map: none.yaml}}\n', "none"),
     ],
 )
-def test_what_is_wrong_is_said(folder: Path, text: str, said: str) -> None:
+def test_each_fault_is_reported(folder: Path, text: str, expected: str) -> None:
     """A fault of the file, or of a file that it names, is reported by name."""
-    assert said in faults(folder, text)
+    assert expected in faults(folder, text)
 
 
-def test_two_devices_cannot_listen_at_one_link(folder: Path) -> None:
+def test_two_devices_cannot_share_a_link(folder: Path) -> None:
     """The second use of a link is refused with its place and the first device."""
     text = faults(
         folder,
@@ -96,7 +96,7 @@ def test_two_devices_cannot_listen_at_one_link(folder: Path) -> None:
     assert "devices.yaml:3:" in text
 
 
-def test_all_faults_are_told_at_once(folder: Path) -> None:
+def test_all_faults_are_reported_at_once(folder: Path) -> None:
     """One bad device does not hide the faults of the next."""
     text = faults(
         folder,
@@ -106,11 +106,11 @@ def test_all_faults_are_told_at_once(folder: Path) -> None:
   C: {pack: small, trip: trip.yaml, link: "zmq://nowhere"}
 """,
     )
-    for said in ("smal", "none.yaml", "C cannot be the id of a device", "link"):
-        assert said in text
+    for expected in ("smal", "none.yaml", "C cannot be the id of a device", "link"):
+        assert expected in text
 
 
-def test_a_missing_file_is_said(tmp_path: Path) -> None:
-    """A file that is not there is a fault as well."""
+def test_a_missing_file_is_a_fault(tmp_path: Path) -> None:
+    """A missing file is reported as a fault."""
     with pytest.raises(InputFaults):
         load_devices(tmp_path / "devices.yaml")

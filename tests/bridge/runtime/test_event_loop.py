@@ -12,23 +12,23 @@ from rules.faults import Fault, InputFaults, LinkError, Place
 
 
 async def together(*works: Awaitable[object]) -> None:
-    """Do all of it in one group."""
+    """Run all of them in one task group."""
 
-    async def one(work: Awaitable[object]) -> None:
+    async def run_one(work: Awaitable[object]) -> None:
         await work
 
     async with asyncio.TaskGroup() as tasks:
         for work in works:
-            tasks.create_task(one(work))
+            tasks.create_task(run_one(work))
 
 
 async def failing(error: Exception) -> None:
-    """Raise it."""
+    """Raise this error."""
     raise error
 
 
 def test_a_result_comes_back_from_a_selector_loop() -> None:
-    """The coroutine's result is given, and the loop can watch sockets."""
+    """The coroutine's result is returned, and the loop can watch sockets."""
 
     async def kind() -> str:
         return type(asyncio.get_running_loop()).__name__
@@ -36,20 +36,20 @@ def test_a_result_comes_back_from_a_selector_loop() -> None:
     assert "Selector" in run_async(kind())
 
 
-def test_our_error_is_taken_out_of_nested_groups() -> None:
+def test_our_error_is_raised_from_nested_groups() -> None:
     """An error of ours in a group within a group is raised itself, with its message."""
     with pytest.raises(LinkError, match="port taken"):
         run_async(together(together(failing(LinkError("port taken")))))
 
 
-def test_the_first_of_several_of_ours_is_raised() -> None:
+def test_the_first_of_several_own_errors_is_raised() -> None:
     """The first of several own errors is raised."""
     faults = InputFaults([Fault(Place("a.yaml", 3, 1), "wrong")])
     with pytest.raises(InputFaults, match=r"a\.yaml:3:1: wrong"):
         run_async(together(failing(faults), failing(LinkError("port taken"))))
 
 
-def test_a_mistake_of_our_own_is_not_hidden() -> None:
-    """An error that is not ours stays in its group, beside ours too."""
+def test_other_errors_are_not_hidden() -> None:
+    """An error that is not ours stays in its group, also beside one of ours."""
     with pytest.raises(ExceptionGroup):
         run_async(together(failing(ValueError("a bug")), failing(LinkError("port taken"))))

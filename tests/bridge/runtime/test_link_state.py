@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.link_state: each state of a link, and one line at each change."""
+"""Tests of bridge.runtime.link_state: the state of a link, and one line for each change."""
 
 from __future__ import annotations
 
@@ -10,26 +10,24 @@ from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock
 
 
-async def opened(device: Device, link: MemoryLink) -> None:
-    """Let the supervisor believe that the link is open."""
+async def open_link(device: Device, link: MemoryLink) -> None:
+    """Open the link and give it to the supervisor."""
     await link.__aenter__()
     device.runner.supervised_link.link = link
 
 
 def receive(device: Device, link: MemoryLink, data: bytes) -> None:
-    """Let a datagram arrive now, at link and session."""
+    """Deliver a datagram to the link and the session now."""
     link.feed(data)
     device.session.receive(data, device.runner.clock())
 
 
-async def test_a_link_goes_from_waiting_over_receiving_to_silent_and_back(
-    pack: Pack, clock: ManualClock
-) -> None:
+async def test_the_state_follows_the_link(pack: Pack, clock: ManualClock) -> None:
     """Each state has a text with its duration."""
     device, link = device_on_memory_link(pack, clock)
     sender = FrameSender()
     assert device.link_report().state is LinkState.OPENING
-    await opened(device, link)
+    await open_link(device, link)
     assert device.link_report() == LinkReport("memory", LinkState.WAITING, "open, nothing has arrived yet")
     receive(device, link, sender.datagram(0.0))
     assert device.link_report() == LinkReport("memory", LinkState.RECEIVING, "receiving")
@@ -45,33 +43,33 @@ async def test_a_link_goes_from_waiting_over_receiving_to_silent_and_back(
     assert unreadable.text.startswith("packets received, none can be decoded")
 
 
-async def test_a_broken_link_says_what_failed_and_when_it_is_tried(pack: Pack, clock: ManualClock) -> None:
-    """What the supervisor could not open is told with the time to the next attempt, whatever was received before."""
+async def test_a_broken_link_has_its_reason_and_next_attempt(pack: Pack, clock: ManualClock) -> None:
+    """After a failure the report has the reason and the time to the next attempt, also after a reception."""
     device, link = device_on_memory_link(pack, clock)
-    await opened(device, link)
+    await open_link(device, link)
     receive(device, link, FrameSender().datagram(0.0))
-    upkeep = device.runner.supervised_link
-    upkeep.failure, upkeep.retry_at_s, upkeep.failures = "port in use", clock() + 4, 3
-    broken = link_report(upkeep, device.session.receiver.health, "udp://127.0.0.1:1", clock())
-    assert broken == LinkReport("memory", LinkState.BROKEN, "port in use; trying again in 4 s", 3)
-    assert not broken.healthy
+    supervised = device.runner.supervised_link
+    supervised.failure, supervised.retry_at_s, supervised.failures = "port in use", clock() + 4, 3
+    broken_reports = link_report(supervised, device.session.receiver.health, "udp://127.0.0.1:1", clock())
+    assert broken_reports == LinkReport("memory", LinkState.BROKEN, "port in use; trying again in 4 s", 3)
+    assert not broken_reports.healthy
 
 
-def test_each_change_is_said_once() -> None:
-    """Looking often says a change once; every new attempt at a broken link is one."""
-    said: list[str] = []
-    changes = LinkChangeLog(said.append)
+def test_each_change_is_printed_once() -> None:
+    """Several looks at one state print one line; each new attempt at a broken link prints one more."""
+    lines: list[str] = []
+    changes = LinkChangeLog(lines.append)
     waiting = LinkReport("udp", LinkState.WAITING, "open, nothing has arrived yet")
     receiving = LinkReport("udp", LinkState.RECEIVING, "receiving; 3 lost")
-    broken = [LinkReport("udp", LinkState.BROKEN, f"gone; trying again in {n} s", n) for n in (1, 2)]
-    seen = [
+    broken_reports = [LinkReport("udp", LinkState.BROKEN, f"gone; trying again in {n} s", n) for n in (1, 2)]
+    reports = [
         LinkReport("udp", LinkState.OPENING, "opening"), waiting, waiting, receiving, receiving,
         LinkReport("udp", LinkState.SILENT, "no data for 2 s"), LinkReport("udp", LinkState.SILENT, "no data for 3 s"),
-        receiving, broken[0], broken[0], broken[1], receiving,
+        receiving, broken_reports[0], broken_reports[0], broken_reports[1], receiving,
     ]  # fmt: skip
-    for now in seen:
-        changes.update(now)
-    assert said == [
+    for report in reports:
+        changes.update(report)
+    assert lines == [
         "udp: open, nothing has arrived yet",
         "udp: receiving; 3 lost",
         "udp: no data for 2 s; its values are unknown until data arrive again",

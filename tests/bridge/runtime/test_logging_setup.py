@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.logging_setup: where events go, and how."""
+"""Tests of bridge.runtime.logging_setup: destination, form and level of log events."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from rules.faults import InputFaults
 
 
 @pytest.fixture(autouse=True)
-def _as_before() -> Iterator[None]:
-    """Leave no configuration behind."""
+def _reset_configuration() -> Iterator[None]:
+    """Reset the logging configuration after each test."""
     yield
     structlog.reset_defaults()
 
 
 def test_a_file_gets_every_event_as_a_json_line(tmp_path: Path) -> None:
-    """Events are appended as one JSON object a line, at once, quiet or not."""
+    """Each event is appended at once as one line of JSON, quiet or not."""
     path = tmp_path / "log.jsonl"
     path.write_text('{"event": "before"}\n', encoding="utf-8")
     with logging_to(path, quiet=True):
@@ -34,19 +34,19 @@ def test_a_file_gets_every_event_as_a_json_line(tmp_path: Path) -> None:
     assert failed["why"] == "Zündung"
 
 
-def test_quiet_keeps_to_errors_on_standard_error(capsys: pytest.CaptureFixture[str]) -> None:
-    """Without a file a quiet log says only errors, on standard error, without colour where it is not a terminal."""
+def test_quiet_logs_only_errors_to_standard_error(capsys: pytest.CaptureFixture[str]) -> None:
+    """Without a file a quiet log prints only errors, to standard error, without colour where it is no terminal."""
     with logging_to(None, quiet=True):
         structlog.get_logger().warning("link failed")
         structlog.get_logger().error("listener failed", listener="Lines")
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert "link failed" not in said.err
-    assert "listener failed" in said.err
-    assert "\x1b" not in said.err
+    output = capsys.readouterr()
+    assert output.out == ""
+    assert "link failed" not in output.err
+    assert "listener failed" in output.err
+    assert "\x1b" not in output.err
 
 
-def test_without_quiet_all_is_said(capsys: pytest.CaptureFixture[str]) -> None:
+def test_without_quiet_information_is_logged(capsys: pytest.CaptureFixture[str]) -> None:
     """Without a file and not quiet, information is logged too."""
     with logging_to(None):
         structlog.get_logger().info("link open")
@@ -54,7 +54,7 @@ def test_without_quiet_all_is_said(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_a_file_that_cannot_be_written_is_a_clear_fault(tmp_path: Path) -> None:
-    """A folder that is not there, or a folder instead of a file, is said with its path."""
+    """A missing folder, and a folder in the file's place, are reported with their path."""
     for path in (tmp_path / "none" / "log.jsonl", tmp_path):
         with pytest.raises(InputFaults, match=f"{path}: the log cannot be written"), logging_to(path):
             pytest.fail("the log was opened")

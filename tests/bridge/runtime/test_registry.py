@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.registry: which device is meant."""
+"""Tests of bridge.runtime.registry: the device of a request."""
 
 from __future__ import annotations
 
@@ -12,31 +12,34 @@ from tests.bridge.page.page_builders import FlownDevice
 
 @pytest.fixture
 def bays(pack: Pack) -> list[FlownDevice]:
-    """Two devices."""
+    """Build two devices."""
     return [FlownDevice(pack, name=name) for name in ("bay_1", "bay_2")]
 
 
-def test_the_device_that_is_named_answers(bays: list[FlownDevice]) -> None:
+def test_a_request_goes_to_the_device_that_it_names(bays: list[FlownDevice]) -> None:
     """A request goes to the device that it names and to no other."""
     registry = DeviceRegistry([bay.device for bay in bays])
     assert registry.handle(Request("rename_session", "Morning", device="bay_2")).accepted
     assert [bay.device.session.name for bay in bays] == ["Session 1", "Morning"]
 
 
-def test_where_there_is_only_one_it_need_not_be_named(bays: list[FlownDevice]) -> None:
-    """One device is meant without a word, but not by the name of another."""
+def test_a_single_device_need_not_be_named(bays: list[FlownDevice]) -> None:
+    """A request without a device goes to the only one; one with an unknown name is refused."""
     registry = DeviceRegistry([bays[0].device])
     assert registry.handle(Request("rename_session", "Morning")).accepted
     assert not registry.handle(Request("rename_session", "Noon", device="bay_2")).accepted
     assert bays[0].device.session.name == "Morning"
 
 
-def test_where_there_are_several_it_is_asked_which(bays: list[FlownDevice]) -> None:
+def test_with_several_devices_the_request_must_name_one(bays: list[FlownDevice]) -> None:
     """Without a device the request is refused with all ids; a similar id is suggested."""
     registry = DeviceRegistry([bay.device for bay in bays])
-    unsaid = registry.handle(Request("rename_session", "Morning"))
-    assert (unsaid.accepted, unsaid.text) == (False, "which device?; expected one of bay_1, bay_2")
-    wrong = registry.handle(Request("rename_session", "Morning", device="bay_3"))
-    assert "unknown device bay_3" in wrong.text
-    assert "did you mean" in wrong.text
+    without_device = registry.handle(Request("rename_session", "Morning"))
+    assert (without_device.accepted, without_device.text) == (
+        False,
+        "which device?; expected one of bay_1, bay_2",
+    )
+    unknown_device = registry.handle(Request("rename_session", "Morning", device="bay_3"))
+    assert "unknown device bay_3" in unknown_device.text
+    assert "did you mean" in unknown_device.text
     assert [bay.device.session.name for bay in bays] == ["Session 1", "Session 1"]

@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.runner: a run on a link in memory, on a clock that is moved by hand."""
+"""Tests of bridge.runtime.runner: a run on a link in memory and a manual clock."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock, wait_until
 
 
-async def test_what_arrives_is_judged_until_the_work_is_done(pack: Pack, clock: ManualClock) -> None:
+async def test_datagrams_are_judged_until_the_work_is_done(pack: Pack, clock: ManualClock) -> None:
     """Datagrams reach the journal during the work, and the run returns the work's result."""
     device, link = device_on_memory_link(pack, clock)
     link.feed(FrameSender().datagram(0.0))
@@ -38,7 +38,7 @@ async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock)
     assert asyncio.all_tasks() == {asyncio.current_task()}
 
 
-def test_a_tick_lets_silence_be_noticed_and_then_beats(pack: Pack, clock: ManualClock) -> None:
+def test_a_tick_updates_the_session_before_its_callbacks(pack: Pack, clock: ManualClock) -> None:
     """At each tick the session is updated before the callbacks are called."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0), clock())
@@ -52,7 +52,7 @@ def test_a_tick_lets_silence_be_noticed_and_then_beats(pack: Pack, clock: Manual
     assert seen == [True, None]
 
 
-def test_what_the_link_dropped_is_counted(pack: Pack, clock: ManualClock) -> None:
+def test_datagrams_that_the_link_dropped_are_counted(pack: Pack, clock: ManualClock) -> None:
     """The report of the link has the number of datagrams that it dropped."""
     device, link = device_on_memory_link(pack, clock)
     device.runner.supervised_link.link = link

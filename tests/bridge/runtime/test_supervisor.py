@@ -1,4 +1,4 @@
-"""Tests of bridge.runtime.supervisor: a link that fails is opened again, later each time, for as long as it takes."""
+"""Tests of bridge.runtime.supervisor: a link that fails is opened again, after growing waits and without end."""
 
 from __future__ import annotations
 
@@ -13,51 +13,51 @@ class UnopenableLink(MemoryLink):
     """A link that cannot be opened."""
 
     async def _open(self) -> None:
-        """Fail."""
+        """Raise a link error."""
         raise LinkError("udp 127.0.0.1:5139 is in use by another program")
 
 
 class RecordedWaits:
-    """Waits without waiting: the clock goes on at once; keeps what was asked and said."""
+    """Waits that advance the clock at once and record the seconds and the supervisor's description."""
 
-    def __init__(self, clock: ManualClock, upkeep: SupervisedLink) -> None:
-        """Nothing waited yet."""
-        self.clock, self.upkeep = clock, upkeep
+    def __init__(self, clock: ManualClock, supervised: SupervisedLink) -> None:
+        """Start without any wait."""
+        self.clock, self.supervised = clock, supervised
         self.seconds: list[float] = []
         self.descriptions: list[str] = []
 
     async def __call__(self, seconds: float) -> None:
-        """Go on at once."""
+        """Record a wait and advance the clock."""
         self.seconds.append(seconds)
-        self.descriptions.append(self.upkeep.describe(self.clock()))
+        self.descriptions.append(self.supervised.describe(self.clock()))
         self.clock.now_s += seconds
 
 
-def ended(clock: ManualClock, *data: bytes) -> MemoryLink:
-    """A link that delivers these datagrams and ends."""
+def link_that_ends(clock: ManualClock, *data: bytes) -> MemoryLink:
+    """Return a link that delivers these datagrams and ends."""
     link = MemoryLink(clock=clock)
-    for one in data:
-        link.feed(one)
+    for datagram_data in data:
+        link.feed(datagram_data)
     link.close_input()
     return link
 
 
-async def test_waits_double_up_to_their_bound_and_each_failure_says_when(clock: ManualClock) -> None:
-    """A link that fails is tried after 1, 2, 4 ... s, at most 30, and the words say how long it still takes."""
-    links: list[Link] = [*(UnopenableLink(clock=clock) for _ in range(7)), ended(clock, b"a", b"b")]
-    upkeep, taken = SupervisedLink(), list[Datagram]()
-    waits = RecordedWaits(clock, upkeep)
-    await supervise_link(lambda: links.pop(0), taken.append, upkeep, clock, waits)
+async def test_waits_double_up_to_their_limit_and_have_a_description(clock: ManualClock) -> None:
+    """A link that fails is tried after 1, 2, 4 ... s, at most 30; the description has the time to the next attempt."""
+    links: list[Link] = [*(UnopenableLink(clock=clock) for _ in range(7)), link_that_ends(clock, b"a", b"b")]
+    supervised, received = SupervisedLink(), list[Datagram]()
+    waits = RecordedWaits(clock, supervised)
+    await supervise_link(lambda: links.pop(0), received.append, supervised, clock, waits)
     assert waits.seconds == [FIRST_RETRY_S, 2, 4, 8, 16, MAX_RETRY_S, MAX_RETRY_S]
     assert waits.descriptions[2] == "udp 127.0.0.1:5139 is in use by another program; trying again in 4 s"
-    assert upkeep.failures == 7
-    assert [datagram.data for datagram in taken] == [b"a", b"b"]
-    assert upkeep.describe(clock()) == ""
-    assert upkeep.opened.is_set()
+    assert supervised.failures == 7
+    assert [datagram.data for datagram in received] == [b"a", b"b"]
+    assert supervised.describe(clock()) == ""
+    assert supervised.opened.is_set()
 
 
-async def test_a_link_that_was_open_begins_again_with_the_shortest_wait(clock: ManualClock) -> None:
-    """After a time of reception the next failure waits as short as the first."""
+async def test_a_link_that_was_open_starts_with_the_shortest_wait(clock: ManualClock) -> None:
+    """After a reception the next failure waits as short as the first."""
     lost = MemoryLink(clock=clock)
     lost.feed(b"before")
     lost._fail(LinkError("the peer left"))
@@ -65,11 +65,11 @@ async def test_a_link_that_was_open_begins_again_with_the_shortest_wait(clock: M
         UnopenableLink(clock=clock),
         UnopenableLink(clock=clock),
         lost,
-        ended(clock, b"after"),
+        link_that_ends(clock, b"after"),
     ]
-    upkeep, taken = SupervisedLink(), list[Datagram]()
-    waits = RecordedWaits(clock, upkeep)
-    await supervise_link(lambda: links.pop(0), taken.append, upkeep, clock, waits)
+    supervised, received = SupervisedLink(), list[Datagram]()
+    waits = RecordedWaits(clock, supervised)
+    await supervise_link(lambda: links.pop(0), received.append, supervised, clock, waits)
     assert waits.seconds == [1, 2, 1]
     assert waits.descriptions[-1].startswith("the peer left; trying again")
-    assert [datagram.data for datagram in taken] == [b"before", b"after"]
+    assert [datagram.data for datagram in received] == [b"before", b"after"]

@@ -1,4 +1,4 @@
-"""Tests of bridge.session.checklist_run: a checklist that the state answers, line by line."""
+"""Tests of bridge.session.checklist_run: the progress of a checklist, line by line."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ LIST = Checklist(
 )
 
 
-class ItemLives:
-    """Statuses of items, changed by hand."""
+class ItemStatuses:
+    """Statuses of items that a test changes."""
 
     def __init__(self) -> None:
-        """All open."""
+        """Start with all items open."""
         self.by_item = {line.item: ItemStatus.OPEN for line in LIST.lines}
 
     def __call__(self, item: str) -> ItemStatus:
@@ -27,62 +27,62 @@ class ItemLives:
 
 
 @pytest.fixture
-def lives() -> ItemLives:
-    """All open."""
-    return ItemLives()
+def statuses() -> ItemStatuses:
+    """Give open items."""
+    return ItemStatuses()
 
 
-@pytest.mark.parametrize("life", list(ItemStatus))
-def test_a_line_is_passed_by_itself_exactly_where_it_is_so(lives: ItemLives, life: ItemStatus) -> None:
-    """Met, confirmed and excused go on; open, lost and without data stay, however long it takes."""
-    reading = ChecklistRun(LIST, lives, 0.0)
-    lives.by_item["item.a"] = life
-    assert reading.advance(DWELL_S + 100) is (life in SATISFIED)
-    assert reading.line_index == (1 if life in SATISFIED else 0)
+@pytest.mark.parametrize("status", list(ItemStatus))
+def test_the_run_advances_only_from_satisfied_lines(statuses: ItemStatuses, status: ItemStatus) -> None:
+    """Lines with a satisfied status are passed after their dwell; open, lost and unknown ones stay."""
+    run = ChecklistRun(LIST, statuses, 0.0)
+    statuses.by_item["item.a"] = status
+    assert run.advance(DWELL_S + 100) is (status in SATISFIED)
+    assert run.line_index == (1 if status in SATISFIED else 0)
 
 
-def test_a_line_stays_for_as_long_as_it_takes_to_read_it(lives: ItemLives) -> None:
-    """Lines that are so already are still read one after the other."""
-    lives.by_item = dict.fromkeys(lives.by_item, ItemStatus.MET)
-    reading = ChecklistRun(LIST, lives, 10.0)
-    assert not reading.advance(10.0 + DWELL_S - 0.1)
-    assert reading.advance(10.0 + DWELL_S)
-    assert not reading.advance(10.0 + DWELL_S + 0.1)
-    assert reading.advance(10.0 + 2 * DWELL_S)
-    assert reading.line_index == 2
+def test_each_line_is_shown_for_its_dwell(statuses: ItemStatuses) -> None:
+    """Lines that are met from the start are still shown one after the other."""
+    statuses.by_item = dict.fromkeys(statuses.by_item, ItemStatus.MET)
+    run = ChecklistRun(LIST, statuses, 10.0)
+    assert not run.advance(10.0 + DWELL_S - 0.1)
+    assert run.advance(10.0 + DWELL_S)
+    assert not run.advance(10.0 + DWELL_S + 0.1)
+    assert run.advance(10.0 + 2 * DWELL_S)
+    assert run.line_index == 2
 
 
-def test_a_line_that_becomes_so_later_goes_on_at_once(lives: ItemLives) -> None:
-    """A line that was shown long enough while it was open is left as soon as its item is met."""
-    reading = ChecklistRun(LIST, lives, 0.0)
-    assert not reading.advance(60.0)
-    lives.by_item["item.a"] = ItemStatus.MET
-    assert reading.advance(60.1)
+def test_a_line_that_is_met_later_is_passed_at_once(statuses: ItemStatuses) -> None:
+    """A line that was shown for its dwell while open is passed as soon as its item is met."""
+    run = ChecklistRun(LIST, statuses, 0.0)
+    assert not run.advance(60.0)
+    statuses.by_item["item.a"] = ItemStatus.MET
+    assert run.advance(60.1)
 
 
-def test_left_open_is_counted_at_the_end_while_it_is_open(lives: ItemLives) -> None:
+def test_the_end_lists_the_lines_that_are_still_open(statuses: ItemStatuses) -> None:
     """Lines that were left open are listed at the end, while their items are open."""
-    lives.by_item |= {"item.b": ItemStatus.MET, "item.c": ItemStatus.MET}
-    reading = ChecklistRun(LIST, lives, 0.0)
-    seen: list[bool] = []
-    reading.leave_open(1.0)
-    reading.advance(1.0 + DWELL_S)
-    reading.advance(1.0 + 2 * DWELL_S)
-    assert reading.line is None
-    seen.append(reading.complete)
-    assert [line.challenge for line in reading.open_lines()] == ["a"]
-    lives.by_item["item.a"] = ItemStatus.CONFIRMED
-    seen.append(reading.complete)
-    lives.by_item["item.a"] = ItemStatus.LOST
-    seen.append(reading.complete)
-    assert seen == [False, True, False]
+    statuses.by_item |= {"item.b": ItemStatus.MET, "item.c": ItemStatus.MET}
+    run = ChecklistRun(LIST, statuses, 0.0)
+    complete: list[bool] = []
+    run.leave_open(1.0)
+    run.advance(1.0 + DWELL_S)
+    run.advance(1.0 + 2 * DWELL_S)
+    assert run.line is None
+    complete.append(run.complete)
+    assert [line.challenge for line in run.open_lines()] == ["a"]
+    statuses.by_item["item.a"] = ItemStatus.CONFIRMED
+    complete.append(run.complete)
+    statuses.by_item["item.a"] = ItemStatus.LOST
+    complete.append(run.complete)
+    assert complete == [False, True, False]
 
 
-def test_at_the_end_nothing_goes_on(lives: ItemLives) -> None:
-    """Looking and leaving open at the end change nothing."""
-    reading = ChecklistRun(LIST, lives, 0.0)
+def test_a_finished_run_does_not_change(statuses: ItemStatuses) -> None:
+    """After the last line advancing and leaving open change nothing."""
+    run = ChecklistRun(LIST, statuses, 0.0)
     for _ in LIST.lines:
-        reading.leave_open(1.0)
-    reading.leave_open(2.0)
-    assert not reading.advance(100.0)
-    assert (reading.line_index, reading.left_open) == (3, [0, 1, 2])
+        run.leave_open(1.0)
+    run.leave_open(2.0)
+    assert not run.advance(100.0)
+    assert (run.line_index, run.left_open) == (3, [0, 1, 2])

@@ -12,10 +12,10 @@ from rules.packs.trip_sheet import load_trip_sheet
 
 
 @pytest.fixture(scope="module")
-def core() -> Judge:
-    """A core of the twin jet, before its first frame."""
-    papers = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    return Judge(load_pack("twin_jet", trip=papers), papers)
+def judge() -> Judge:
+    """Make a judge of the twin jet, before its first frame."""
+    trip_sheet = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    return Judge(load_pack("twin_jet", trip=trip_sheet), trip_sheet)
 
 
 @pytest.mark.parametrize(
@@ -35,16 +35,16 @@ def core() -> Judge:
         ("shutdown", ["secure", "dark"]),
     ],
 )
-def test_the_next_gate_is_the_one_that_leads_on(core: Judge, phase: str, gates: list[str]) -> None:
-    """Of the gates in play that one is shown which a crew would call the next, and the one behind it."""
-    core.context.phase = phase
-    core.context.active_gates = {gate.id for gate in core.context.pack.gates if phase in gate.leaves}
-    assert [gate.id for gate in gates_soon(core)] == gates
+def test_the_next_two_gates_of_each_phase(judge: Judge, phase: str, gates: list[str]) -> None:
+    """Of the active gates the next two in the usual order of a flight are given."""
+    judge.context.phase = phase
+    judge.context.active_gates = {gate.id for gate in judge.context.pack.gates if phase in gate.leaves}
+    assert [gate.id for gate in gates_soon(judge)] == gates
 
 
-def test_cued_gates_are_the_next_all_of_them(core: Judge) -> None:
-    """What the crew is about to do comes before anything that they might do."""
-    core.context.phase = "taxi"
-    core.context.active_gates = {gate.id for gate in core.context.pack.gates if "taxi" in gate.leaves}
-    core.context.cued_gates = {"return_to_stand", "takeoff"}
-    assert [gate.id for gate in gates_ahead(core)] == ["return_to_stand", "takeoff"]
+def test_all_cued_gates_come_first(judge: Judge) -> None:
+    """If gates are cued, all of them are given and no other."""
+    judge.context.phase = "taxi"
+    judge.context.active_gates = {gate.id for gate in judge.context.pack.gates if "taxi" in gate.leaves}
+    judge.context.cued_gates = {"return_to_stand", "takeoff"}
+    assert [gate.id for gate in gates_ahead(judge)] == ["return_to_stand", "takeoff"]

@@ -9,8 +9,8 @@ from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock
 
 
-def test_findings_are_kept_as_they_last_stood(pack: Pack, clock: ManualClock) -> None:
-    """A finding that changes replaces itself; notices, phases, gates and calls stay in their order."""
+def test_findings_have_their_latest_state(pack: Pack, clock: ManualClock) -> None:
+    """A changed finding replaces its earlier state; notices, phases, gates and calls are in order."""
     device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
     device.session.receive(sender.datagram(0, off), 0)
@@ -44,15 +44,15 @@ def test_a_jump_back_of_the_clock_is_counted(pack: Pack, clock: ManualClock) -> 
     assert device.journal.findings == found
 
 
-def test_plain_data_can_be_written_as_json(pack: Pack, clock: ManualClock) -> None:
-    """Findings, notices, phases and times become JSON, each finding with kind, item, gate, seat, time, actual, wanted, lead."""
+def test_a_journal_can_be_written_as_json(pack: Pack, clock: ManualClock) -> None:
+    """Findings, notices, phases and times become JSON; each finding has kind, item, gate, seat, times and values."""
     device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
     for second in (0, 1, 3):
         device.session.receive(sender.datagram(second, off, push_approved=0.5), second)
-    plain = msgspec.json.decode(msgspec.json.encode(device.journal.as_dict()))
-    assert set(plain) == {"findings", "notices", "phases", "flight_times"}
-    first = plain["findings"][0]
+    fields = msgspec.json.decode(msgspec.json.encode(device.journal.as_dict()))
+    assert set(fields) == {"findings", "notices", "phases", "flight_times"}
+    first = fields["findings"][0]
     keys = ("kind", "item", "gate", "seat", "sim_s", "actual", "wanted", "lead_s")
     assert {key: first[key] for key in keys} == {
         "kind": "omitted", "item": "flow.before.beacon", "gate": "push", "seat": "captain",

@@ -1,4 +1,4 @@
-"""Tests of bridge.session.session: listeners that fail, requests from the crew."""
+"""Tests of bridge.session.session: failing listeners, and requests."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from tests.contract.waiting import ManualClock
 
 
 class FailingListener:
-    """A listener that raises, and counts how often it was asked."""
+    """A listener that raises and counts its calls."""
 
     def __init__(self) -> None:
-        """Not asked yet."""
+        """Start with no call."""
         self.calls = 0
 
     def __call__(self, _entry: SessionEvent) -> None:
@@ -27,9 +27,7 @@ class FailingListener:
         raise RuntimeError("the speaker is unplugged")
 
 
-def test_a_failing_listener_is_named_then_left_out_and_the_others_hear_on(
-    pack: Pack, clock: ManualClock
-) -> None:
+def test_a_failing_listener_is_logged_and_removed(pack: Pack, clock: ManualClock) -> None:
     """A listener that always raises is logged each time, removed after its limit, and does not stop the others."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
@@ -51,29 +49,29 @@ def test_a_failing_listener_is_named_then_left_out_and_the_others_hear_on(
     assert device.session.judge.context.sim_s == 39
 
 
-def test_a_listener_that_fails_now_and_then_stays(pack: Pack, clock: ManualClock) -> None:
-    """Failures count in a row only: one that works again keeps its place."""
+def test_a_listener_that_fails_at_times_is_not_removed(pack: Pack, clock: ManualClock) -> None:
+    """Only failures in a row count towards the limit."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
-    heard: list[int] = []
+    calls: list[int] = []
 
-    def moody(_entry: SessionEvent) -> None:
-        heard.append(len(heard))
-        if len(heard) % 3:
+    def fails_twice_in_three(_entry: SessionEvent) -> None:
+        calls.append(len(calls))
+        if len(calls) % 3:
             raise RuntimeError("not now")
 
-    device.add_listener(moody)
+    device.add_listener(fails_twice_in_three)
     sender = FrameSender()
     with capture_logs() as logs:
         for second in range(60):
             beacon = "on" if second % 2 else "off"
             device.session.receive(sender.datagram(second, {"lights.beacon": beacon}), second)
-    assert len(heard) > MAX_FAILURES
+    assert len(calls) > MAX_FAILURES
     assert "listener removed" not in [entry["event"] for entry in logs]
 
 
-def test_bytes_that_are_no_record_reach_nobody(pack: Pack, clock: ManualClock) -> None:
-    """A datagram of garbage raises nothing, is counted, and the next good one is judged."""
+def test_bytes_that_are_no_record_are_counted_and_ignored(pack: Pack, clock: ManualClock) -> None:
+    """Garbage raises no error and reaches no listener; the next valid datagram is judged."""
     device, _ = device_on_memory_link(pack, clock)
     for data in (b"", b"\xff" * 60_000, b"\x81", b"fuel,total"):
         device.session.receive(data, 1.0)
@@ -83,23 +81,23 @@ def test_bytes_that_are_no_record_reach_nobody(pack: Pack, clock: ManualClock) -
     assert [phase.phase for phase in device.journal.phases] == ["stand"]
 
 
-def test_requests_are_done_or_refused_with_a_hint(pack: Pack, clock: ManualClock) -> None:
+def test_requests_are_accepted_or_refused_with_a_hint(pack: Pack, clock: ManualClock) -> None:
     """A call, confirmation or waiver is accepted; an unknown name is refused with a hint."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0), 1.0)
-    done = [
+    replies = [
         device.handle(Request("call", "push_approved", "ground")),
         device.handle(Request("confirm", "flow.before.documents", "captain")),
         device.handle(Request("waive", "flow.before.pressure", "instructor", "pump out of service")),
     ]
-    assert [reply.accepted for reply in done] == [True, True, True]
+    assert [reply.accepted for reply in replies] == [True, True, True]
     assert device.journal.calls[0].by == "ground"
     refused = device.handle(Request("call", "push_aproved"))
     assert not refused.accepted
     assert "did you mean push_approved?" in refused.text
-    unsaid = device.handle(Request("waive", "flow.before.beacon", "instructor"))
-    assert not unsaid.accepted
-    assert "reason" in unsaid.text
-    shown = device.handle(Request("confirm", "flow.before.beacon"))
-    assert not shown.accepted
-    assert "a signal shows" in shown.text
+    without_reason = device.handle(Request("waive", "flow.before.beacon", "instructor"))
+    assert not without_reason.accepted
+    assert "reason" in without_reason.text
+    refused_confirmation = device.handle(Request("confirm", "flow.before.beacon"))
+    assert not refused_confirmation.accepted
+    assert "a signal shows" in refused_confirmation.text

@@ -15,63 +15,63 @@ from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock
 
 
-def test_inputs_come_before_what_they_bring_about(pack: Pack, clock: ManualClock) -> None:
-    """A frame, a request and an expiring tick reach the listeners in order, each before its events."""
+def test_each_input_comes_before_its_events(pack: Pack, clock: ManualClock) -> None:
+    """A frame, a request and a tick with effect reach the listeners in order, each before its events."""
     device, _ = device_on_memory_link(pack, clock)
-    heard: list[TimedInput | SessionEvent] = []
-    device.session.input_listeners.append(heard.append)
-    device.add_listener(heard.append)
+    received: list[TimedInput | SessionEvent] = []
+    device.session.input_listeners.append(received.append)
+    device.add_listener(received.append)
     device.session.receive(FrameSender().datagram(0.0), clock())
     device.handle(Request("call", "push_approved"))
     device.session.tick(clock() + 0.25)
     device.session.tick(clock() + 600)
     device.session.tick(clock() + 601)
-    assert isinstance(heard[0], TimedInput)
-    inputs = [one.content for one in heard if isinstance(one, TimedInput)]
-    assert [type(what) for what in inputs] == [Frame, Request, ClockTick]
+    assert isinstance(received[0], TimedInput)
+    inputs = [entry.content for entry in received if isinstance(entry, TimedInput)]
+    assert [type(content) for content in inputs] == [Frame, Request, ClockTick]
     assert inputs[-1] == ClockTick(clock() + 600)
-    assert not isinstance(heard[-1], TimedInput)
+    assert not isinstance(received[-1], TimedInput)
 
 
-def test_a_request_that_is_refused_is_heard_too(pack: Pack, clock: ManualClock) -> None:
-    """What was asked and not done is an input like any other."""
+def test_a_refused_request_is_an_input_too(pack: Pack, clock: ManualClock) -> None:
+    """A refused request reaches the input listeners."""
     device, _ = device_on_memory_link(pack, clock)
-    heard: list[TimedInput] = []
-    device.session.input_listeners.append(heard.append)
+    inputs: list[TimedInput] = []
+    device.session.input_listeners.append(inputs.append)
     assert not device.handle(Request("undo_call", "push_approved")).accepted
-    assert [one.content for one in heard] == [Request("undo_call", "push_approved")]
+    assert [each.content for each in inputs] == [Request("undo_call", "push_approved")]
 
 
-def test_a_note_has_the_moment_of_its_request(pack: Pack, clock: ManualClock) -> None:
-    """The clock is read once for a request: its events have the same time, to the microsecond."""
+def test_an_event_has_the_time_of_its_request(pack: Pack, clock: ManualClock) -> None:
+    """A request and its events have the same time, to the microsecond, from one reading of the clock."""
     device, _ = device_on_memory_link(pack, clock)
-    heard: list[TimedInput] = []
-    told: list[SessionEvent] = []
-    device.session.input_listeners.append(heard.append)
-    device.add_listener(told.append)
+    inputs: list[TimedInput] = []
+    events: list[SessionEvent] = []
+    device.session.input_listeners.append(inputs.append)
+    device.add_listener(events.append)
     device.handle(Request("remark", "", "instructor", "a good start"))
-    assert isinstance(told[0], RemarkAdded)
-    assert told[0].utc == heard[0].utc == round(heard[0].utc, 6)
+    assert isinstance(events[0], RemarkAdded)
+    assert events[0].utc == inputs[0].utc == round(inputs[0].utc, 6)
 
 
-def test_a_keeper_that_fails_stops_nothing(pack: Pack, clock: ManualClock) -> None:
-    """An input that could not be recorded is logged and judged."""
+def test_a_failing_input_listener_stops_nothing(pack: Pack, clock: ManualClock) -> None:
+    """An input that could not be recorded is logged and still judged."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
 
-    def broken(_: TimedInput) -> None:
+    def failing_listener(_: TimedInput) -> None:
         raise RuntimeError("no room")
 
-    device.session.input_listeners.append(broken)
+    device.session.input_listeners.append(failing_listener)
     with capture_logs() as logs:
         device.session.receive(FrameSender().datagram(0.0), clock())
     assert [entry["event"] for entry in logs] == ["input not recorded"]
     assert device.journal.phases
 
 
-def beacon(rig_pack: Pack, clock: ManualClock, verbs: tuple[Verb, Verb]) -> str:
-    """What is known of the beacon after it was switched off between two requests, and frames went on."""
-    device, _ = device_on_memory_link(rig_pack, clock)
+def beacon_verdict(pack: Pack, clock: ManualClock, verbs: tuple[Verb, Verb]) -> str:
+    """Return the beacon's verdict after it was switched off between two requests and more frames arrived."""
+    device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     device.session.receive(sender.datagram(0.0), clock())
     device.handle(Request(verbs[0], ""))
@@ -81,12 +81,12 @@ def beacon(rig_pack: Pack, clock: ManualClock, verbs: tuple[Verb, Verb]) -> str:
     return verdict_of(device.session.judge.items.states["flow.before.beacon"].truth)
 
 
-def test_what_changes_in_a_pause_is_known_after_it(pack: Pack, clock: ManualClock) -> None:
+def test_a_change_during_a_pause_is_known_after_it(pack: Pack, clock: ManualClock) -> None:
     """A switch that moved during a pause has its new value afterwards."""
-    assert beacon(pack, clock, ("pause", "resume")) == "unmet"
+    assert beacon_verdict(pack, clock, ("pause", "resume")) == "unmet"
 
 
-def test_the_next_session_knows_what_no_longer_changes(pack: Pack, clock: ManualClock) -> None:
+def test_a_new_session_gets_unchanged_values_too(pack: Pack, clock: ManualClock) -> None:
     """A session that starts on an open link gets all values, also unchanged ones."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()

@@ -1,4 +1,4 @@
-"""Tests of bridge.session.static_state: a still picture's forms, units and faults."""
+"""Tests of bridge.session.static_state: forms, units and faults of a static state."""
 
 from __future__ import annotations
 
@@ -21,24 +21,24 @@ call.push_approved: true
 """
 
 
-def written(folder: Path, text: str, name: str = "state.json") -> Path:
-    """A file with this text."""
+def write_file(folder: Path, text: str, name: str = "state.json") -> Path:
+    """Write a file with this text."""
     path = folder / name
     path.write_text(text, encoding="utf-8")
     return path
 
 
 def faults(folder: Path, pack: Pack, text: str, name: str = "state.json") -> str:
-    """What is wrong with a file of this text, as printed, without its folder."""
+    """Return the printed faults of a file with this text, without its folder."""
     with pytest.raises(InputFaults) as caught:
-        read_static_state(written(folder, text, name), pack)
+        read_static_state(write_file(folder, text, name), pack)
     return str(caught.value).replace(f"{folder}/", "")
 
 
 @pytest.mark.parametrize(("text", "name"), [(LONG, "state.json"), (SHORT, "state.yaml")])
-def test_both_forms_say_the_same(tmp_path: Path, pack: Pack, text: str, name: str) -> None:
+def test_both_forms_give_the_same_state(tmp_path: Path, pack: Pack, text: str, name: str) -> None:
     """The long and the short form give the same values, in the signals' units, and the same calls."""
-    frame = read_static_state(written(tmp_path, text, name), pack)
+    frame = read_static_state(write_file(tmp_path, text, name), pack)
     values: dict[str, Value | None] = {sample.name: sample.value for sample in frame.changes}
     assert values.pop("hydraulics.1.pressure") == pytest.approx(2999.38, abs=0.01)
     assert values == {"lights.beacon": "on", "fuel.total": 8200.0}
@@ -46,12 +46,12 @@ def test_both_forms_say_the_same(tmp_path: Path, pack: Pack, text: str, name: st
     assert set(frame.carried) == {"lights.beacon", "hydraulics.1.pressure", "fuel.total"}
 
 
-def test_a_call_that_was_not_made_is_none(tmp_path: Path, pack: Pack) -> None:
-    """`false` beside a call means that it was not made."""
-    assert read_static_state(written(tmp_path, '{"call.push_approved": false}'), pack).calls == ()
+def test_a_false_call_is_not_entered(tmp_path: Path, pack: Pack) -> None:
+    """A call with the value `false` is not entered."""
+    assert read_static_state(write_file(tmp_path, '{"call.push_approved": false}'), pack).calls == ()
 
 
-def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
+def test_every_fault_is_reported_at_its_place(tmp_path: Path, pack: Pack) -> None:
     """All faults of a file are reported at once, each with line, column, caret, expectation and hint."""
     text = (
         '{"signals": {"lights.beacn": "on",\n "lights.beacon": "maybe",\n "fuel.total": "8 t 1",\n'
@@ -85,7 +85,7 @@ def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "name", "said"),
+    ("text", "name", "expected"),
     [
         ('{"fuel.total": NaN}', "a.json", "a bare word 'NaN' in JSON"),
         ("fuel.total: .nan", "a.yaml", "is not a finite number"),
@@ -106,15 +106,17 @@ def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
         ('{"lights.beacon": "on", "lights.beacon": "off"}', "a.json", "lights.beacon"),
     ],
 )
-def test_no_file_can_raise_anything_else(tmp_path: Path, pack: Pack, text: str, name: str, said: str) -> None:
-    """For any content the only exception is a fault that begins with the file's name."""
-    told = faults(tmp_path, pack, text, name)
-    assert said in told
-    assert told.startswith(name)
+def test_any_invalid_file_raises_a_fault(
+    tmp_path: Path, pack: Pack, text: str, name: str, expected: str
+) -> None:
+    """Any invalid content raises a fault that begins with the file's name, and nothing else."""
+    printed = faults(tmp_path, pack, text, name)
+    assert expected in printed
+    assert printed.startswith(name)
 
 
-def test_a_missing_file_or_bytes_that_are_no_text_are_told(tmp_path: Path, pack: Pack) -> None:
-    """A file that is not there, a folder, and one that is not text are faults like the others."""
+def test_a_missing_or_binary_file_is_a_fault(tmp_path: Path, pack: Pack) -> None:
+    """A missing file, a folder and a file that is not text are faults."""
     (tmp_path / "bytes.json").write_bytes(b"\xff\xfe\x00")
     for path in (tmp_path / "none.json", tmp_path, tmp_path / "bytes.json"):
         with pytest.raises(InputFaults):

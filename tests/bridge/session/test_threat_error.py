@@ -1,4 +1,4 @@
-"""Findings sorted into threat and error management."""
+"""Tests of bridge.session.threat_error: classes of threat and error management."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from rules.packs.model import FindingKind, Level
 
 
 @pytest.fixture(scope="module")
-def sorter() -> ThreatErrorClassifier:
-    """Of the shipped pack."""
+def classifier() -> ThreatErrorClassifier:
+    """Make a classifier of the shipped pack."""
     return ThreatErrorClassifier(load_pack("twin_jet"))
 
 
@@ -30,7 +30,7 @@ def _finding(
 
 
 @pytest.mark.parametrize(
-    ("item", "kind", "sorted_as"),
+    ("item", "kind", "expected"),
     [
         ("flow.before_taxi.flaps", FindingKind.OMITTED, ErrorClass.PROCEDURAL),
         ("flow.before_taxi.flaps", FindingKind.UNDONE, ErrorClass.PROCEDURAL),
@@ -42,25 +42,27 @@ def _finding(
         ("flow.gone_from_the_pack.item", FindingKind.OMITTED, ErrorClass.PROCEDURAL),
     ],
 )
-def test_class(sorter: ThreatErrorClassifier, item: str, kind: FindingKind, sorted_as: ErrorClass) -> None:
-    """Each kind of error goes where threat and error management has it."""
-    assert sorter.classify(_finding(item, kind)) is sorted_as
+def test_each_kind_of_error_has_its_class(
+    classifier: ThreatErrorClassifier, item: str, kind: FindingKind, expected: ErrorClass
+) -> None:
+    """A finding gets the class that its item and kind have in threat and error management."""
+    assert classifier.classify(_finding(item, kind)) is expected
 
 
-def test_fire_is_a_threat(sorter: ThreatErrorClassifier) -> None:
-    """A fire warning comes to the crew; it is no error of theirs."""
+def test_fire_is_a_threat(classifier: ThreatErrorClassifier) -> None:
+    """A fire warning is a threat, and no error of the crew."""
     pack = load_pack("twin_jet")
     fires = [watch.id for watch in pack.watches if watch.id.startswith("watch.") and "fire" in watch.id]
     assert fires
-    sorted_as = {sorter.classify(_finding(one, FindingKind.LIMIT_EXCEEDED)) for one in fires}
-    assert ErrorClass.THREAT in sorted_as
+    classes = {classifier.classify(_finding(watch_id, FindingKind.LIMIT_EXCEEDED)) for watch_id in fires}
+    assert ErrorClass.THREAT in classes
 
 
-def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassifier) -> None:
+def test_an_action_before_a_clearance_is_a_communication_error(classifier: ThreatErrorClassifier) -> None:
     """An action before a clearance from outside the crew is a communication error."""
     pack = load_pack("twin_jet")
     classes = {
-        sorter.classify(_finding(item.id, FindingKind.TOO_EARLY))
+        classifier.classify(_finding(item.id, FindingKind.TOO_EARLY))
         for item in pack.items.values()
         if item.after is not None and "ground" in item.after_text
     }
@@ -68,7 +70,7 @@ def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassi
 
 
 @pytest.mark.parametrize(
-    ("finding", "words"),
+    ("finding", "expected"),
     [
         (_finding("a", FindingKind.OMITTED, lead_s=9.0, closed_s=5.0), "corrected before the phase began"),
         (_finding("a", FindingKind.OMITTED, closed_s=5.0), "corrected"),
@@ -83,6 +85,6 @@ def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassi
         ),
     ],
 )
-def test_managed(finding: Finding, words: str) -> None:
+def test_the_text_says_how_an_error_was_managed(finding: Finding, expected: str) -> None:
     """The text says if and when an error was corrected."""
-    assert management_text(finding) == words
+    assert management_text(finding) == expected

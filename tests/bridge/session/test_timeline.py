@@ -1,4 +1,4 @@
-"""Tests of bridge.session.timeline: the lines, with both times, limited in number."""
+"""Tests of bridge.session.timeline: entries with both times, in a limited number."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ from tests.contract.waiting import ManualClock
 
 @pytest.fixture
 def timeline(pack: Pack, clock: ManualClock) -> Timeline:
-    """With nothing in it."""
+    """Give an empty timeline."""
     return Timeline(pack, clock)
 
 
 @pytest.mark.parametrize(
-    ("told", "line"),
+    ("event", "expected"),
     [
         (
             Notice(1.0, Level.CAUTION, "captain", "x", "push", "Beacon is off.", 0, 1),
@@ -54,43 +54,43 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
         (MonitorsReset(1.0, 2), ("reset", "the simulator's clock jumped back; judging starts again", "", "")),
     ],
 )
-def test_what_is_for_people_becomes_a_line(
-    timeline: Timeline, told: SessionEvent, line: tuple[str, str, str, str]
+def test_each_event_for_people_becomes_an_entry(
+    timeline: Timeline, event: SessionEvent, expected: tuple[str, str, str, str]
 ) -> None:
-    """Each kind of entry has its word and its sentence, in the titles of the pack."""
-    timeline(told)
-    (kept,) = timeline.entries
-    text = kept.text.replace("Push back", "push") if kept.kind == "gate" else kept.text
-    assert (kept.kind, text, kept.level, kept.by) == line
+    """Each kind of event has its word and its sentence, in the titles of the pack."""
+    timeline(event)
+    (entry,) = timeline.entries
+    text = entry.text.replace("Push back", "push") if entry.kind == "gate" else entry.text
+    assert (entry.kind, text, entry.level, entry.by) == expected
 
 
 @pytest.mark.parametrize(
-    "told",
+    "event",
     [
         GateEntered(1.0, "push", 0),
         MonitorsReset(1.0, 0),
         VerdictChanged(1.0, "x", Verdict.MET, ItemStatus.MET, "so", "", ""),
     ],
 )
-def test_what_is_not_for_people_leaves_no_line(timeline: Timeline, told: SessionEvent) -> None:
-    """A clean gate entry, the first start and single verdicts give no line."""
-    timeline(told)
+def test_other_events_give_no_entry(timeline: Timeline, event: SessionEvent) -> None:
+    """A gate entry without open items, the first start and single verdicts give no entry."""
+    timeline(event)
     assert (list(timeline.entries), timeline.total) == ([], 0)
 
 
-def test_lines_are_numbered_and_have_both_times(timeline: Timeline, clock: ManualClock) -> None:
-    """Numbers go on, the simulator's time is the entry's and the day's that of its arrival."""
+def test_entries_are_numbered_and_have_both_times(timeline: Timeline, clock: ManualClock) -> None:
+    """Numbers rise by one; the simulator time is the event's, the UTC that of its arrival."""
     timeline(PhaseEntered(5.0, "stand", ""))
     clock.now_s += 2
     timeline(PhaseEntered(6.0, "pushing", "stand"))
-    assert [(one.number, one.utc, one.sim_s) for one in timeline.entries] == [
+    assert [(entry.number, entry.utc, entry.sim_s) for entry in timeline.entries] == [
         (1, 100.0, 5.0),
         (2, 102.0, 6.0),
     ]
 
 
-def test_the_oldest_go_when_there_are_too_many(timeline: Timeline) -> None:
-    """Memory is bounded; the numbers say how many there were."""
+def test_the_oldest_entries_are_dropped(timeline: Timeline) -> None:
+    """Memory is limited; the numbers still count all entries."""
     for second in range(MAX_ENTRIES + 3):
         timeline(RemarkAdded(float(second), 0.0, "x"))
     assert len(timeline.entries) == MAX_ENTRIES

@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.console_log: the lines of a flight."""
+"""Tests of bridge.terminal.console_log: the printed lines of a flight."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from tests.bridge.builders import FrameSender, device_on_memory_link, printed_te
 from tests.contract.waiting import ManualClock
 
 
-def test_a_flight_in_lines(pack: Pack, clock: ManualClock) -> None:
-    """Phases, calls, gates and notices come as one line each, however long, in their order."""
+def test_each_event_of_a_flight_is_one_line(pack: Pack, clock: ManualClock) -> None:
+    """Phases, calls, gates and notices are printed in order, each on one line of any length."""
     device, _ = device_on_memory_link(pack, clock)
     console = text_console(40)
     device.add_listener(ConsoleLog(console, pack, lambda: None))
@@ -36,8 +36,8 @@ def test_a_flight_in_lines(pack: Pack, clock: ManualClock) -> None:
     assert "0:00:00 RESET    the simulator's clock jumped back; judging starts again" in printed_text(console)
 
 
-def test_the_link_has_lines_of_its_own(pack: Pack) -> None:
-    """What became of the link is a line that begins with LINK."""
+def test_a_change_of_the_link_is_a_line(pack: Pack) -> None:
+    """A change of the link is printed as a line that begins with LINK."""
     console = text_console()
     ConsoleLog(console, pack, lambda: None).print_link("udp 127.0.0.1:5139: no data for 2 s")
     assert printed_text(console) == "LINK udp 127.0.0.1:5139: no data for 2 s"
@@ -47,18 +47,18 @@ class ClosedPipe(io.StringIO):
     """A closed pipe."""
 
     def write(self, _text: str) -> int:
-        """Fail as the system does."""
+        """Raise the system's error for a closed pipe."""
         raise BrokenPipeError
 
 
 def test_a_closed_pipe_ends_the_watch(pack: Pack) -> None:
     """A closed pipe calls the callback and raises no error."""
-    gone: list[str] = []
-    ConsoleLog(make_console(ClosedPipe()), pack, lambda: gone.append("gone")).print_link("udp: open")
-    assert gone
+    callbacks: list[str] = []
+    ConsoleLog(make_console(ClosedPipe()), pack, lambda: callbacks.append("closed")).print_link("udp: open")
+    assert callbacks
 
 
-def test_what_stands_in_the_way_of_keeping_is_a_line(pack: Pack) -> None:
+def test_problems_of_disk_and_store_are_lines(pack: Pack) -> None:
     """Problems of disk and store are printed; the start of a session is not."""
     console = text_console(120)
     lines = ConsoleLog(console, pack, lambda: None)

@@ -11,8 +11,8 @@ from tests.bridge.builders import FrameSender, device_on_memory_link, printed_te
 from tests.contract.waiting import ManualClock, wait_until
 
 
-async def test_the_screen_is_drawn_and_stays_at_the_end(pack: Pack, clock: ManualClock) -> None:
-    """With a screen the last state is left on it when the run ends."""
+async def test_the_last_state_stays_on_the_screen(pack: Pack, clock: ManualClock) -> None:
+    """When the run ends the last state stays on the screen."""
     device, link = device_on_memory_link(pack, clock)
     link.feed(FrameSender().datagram(61.0))
     console = text_console()

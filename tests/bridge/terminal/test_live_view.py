@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.live_view: the screen in 80 columns without colour."""
+"""Tests of bridge.terminal.live_view: the screen in 80 columns, without colour."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ OPENING = LinkReport("udp 127.0.0.1:5139", LinkState.WAITING, "open, nothing has
 CAUTION = "For flight simulation only. Operator's procedures, approved manual, local rules\nand instructor come first."
 
 
-def test_before_the_first_frame(pack: Pack, clock: ManualClock) -> None:
+def test_the_screen_before_the_first_frame(pack: Pack, clock: ManualClock) -> None:
     """Before the first frame the screen says so, with the state of the link."""
     device, _ = device_on_memory_link(pack, clock)
     snapshot = build_terminal_snapshot(device.session.judge)
@@ -41,8 +41,8 @@ def test_before_the_first_frame(pack: Pack, clock: ManualClock) -> None:
     )
 
 
-def test_a_cued_gate_with_open_items(pack: Pack, clock: ManualClock) -> None:
-    """A cued gate shows each open item with level, reason and seat; flows are counted; the last notices stand below."""
+def test_a_cued_gate_shows_its_open_items(pack: Pack, clock: ManualClock) -> None:
+    """A cued gate shows each open item with level, reason and seat; flows are counted; the last notices are below."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     wrong: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
@@ -70,8 +70,8 @@ def test_a_cued_gate_with_open_items(pack: Pack, clock: ManualClock) -> None:
     )
 
 
-def test_the_next_gate_is_shown_as_things_to_do(pack: Pack, clock: ManualClock) -> None:
-    """A gate that is not cued yet shows its open items without any level: nothing is wrong yet."""
+def test_the_next_gate_shows_its_open_items_without_level(pack: Pack, clock: ManualClock) -> None:
+    """A gate that is not cued yet shows its open items without a level."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     text = rendered_text(
@@ -82,7 +82,7 @@ def test_the_next_gate_is_shown_as_things_to_do(pack: Pack, clock: ManualClock) 
     assert "caution" not in text
 
 
-def test_what_was_lost_is_called_undone(pack: Pack, clock: ManualClock) -> None:
+def test_a_lost_item_is_shown_as_undone(pack: Pack, clock: ManualClock) -> None:
     """An item that was met and lost is shown as undone once the gate is cued."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
@@ -96,7 +96,7 @@ def test_what_was_lost_is_called_undone(pack: Pack, clock: ManualClock) -> None:
 
 
 def test_text_in_brackets_is_shown_as_it_is() -> None:
-    """Brackets in a sentence are no markup: nothing of it disappears."""
+    """Brackets in a sentence are printed and not read as markup."""
     notice = Notice(3.0, Level.CAUTION, "captain", "i", "g", "left [aft] pump :warning: is off.")
     assert rendered_text(notice_line(notice)) == "0:00:03 CAUTION  left [aft] pump :warning: is off."
     console = make_console()
@@ -129,8 +129,8 @@ def test_more_open_items_than_fit_are_counted(pack: Pack, clock: ManualClock) ->
 
 
 @pytest.mark.parametrize(
-    ("sim_s", "said"), [(0.0, "0:00:00"), (59.99, "0:00:59"), (3661.0, "1:01:01"), (-3.0, "0:00:00")]
+    ("sim_s", "expected"), [(0.0, "0:00:00"), (59.99, "0:00:59"), (3661.0, "1:01:01"), (-3.0, "0:00:00")]
 )
-def test_clock(sim_s: float, said: str) -> None:
+def test_simulated_seconds_are_printed_as_a_time(sim_s: float, expected: str) -> None:
     """Simulated seconds read as hours, minutes and seconds."""
-    assert format_sim_time(sim_s) == said
+    assert format_sim_time(sim_s) == expected

@@ -1,4 +1,4 @@
-"""Tests of bridge.terminal.summary: findings of each slip, and warning times."""
+"""Tests of bridge.terminal.summary: the findings of each slip, and warning times."""
 
 from __future__ import annotations
 
@@ -24,16 +24,16 @@ from tests.contract.waiting import ManualClock
 
 def finding(other: Mapping[str, Any] | None = None) -> Finding:
     """Make a finding with these fields."""
-    said: dict[str, Any] = {
+    fields: dict[str, Any] = {
         "number": 1, "kind": FindingKind.OMITTED, "item": "flow.before.beacon", "label": "Beacon", "gate": "push",
         "phase": "stand", "seat": "captain", "level": Level.CAUTION, "sim_s": 30.0, "actual": "off", "wanted": "on",
         "sentence": "beacon is off, needs on",
     }  # fmt: skip
-    return Finding(**said | dict(other or {}))
+    return Finding(**fields | dict(other or {}))
 
 
 def slip(sim_s: float, *signals: str) -> dict[str, Any]:
-    """A slip of this time that touched these signals."""
+    """Make a slip at this time with these signals."""
     return {
         "id": "x",
         "sim_s": sim_s,
@@ -43,8 +43,8 @@ def slip(sim_s: float, *signals: str) -> dict[str, Any]:
 
 
 def journal(*findings: Finding) -> Journal:
-    """A journal with these findings."""
-    return Journal({one.number: one for one in findings})
+    """Make a journal with these findings."""
+    return Journal({each.number: each for each in findings})
 
 
 @pytest.mark.parametrize(
@@ -56,33 +56,33 @@ def journal(*findings: Finding) -> Journal:
         (20.0, "lights.strobe", False),
     ],
 )
-def test_a_finding_belongs_to_a_slip_that_touched_what_it_reads(
+def test_a_finding_belongs_to_a_slip_with_its_signal(
     pack: Pack, sim_s: float, signal: str, found: bool
 ) -> None:
-    """A finding is a slip's where its item reads a signal that the slip touched, not long before the slip."""
+    """A finding belongs to a slip with a signal of its item, not long before the slip."""
     assert bool(findings_of_slip(slip(sim_s, signal), journal(finding()), pack)) is found
 
 
-def test_a_finding_of_an_unknown_item_belongs_to_nothing(pack: Pack) -> None:
-    """A finding whose item the pack does not have is passed over."""
+def test_a_finding_of_an_unknown_item_belongs_to_no_slip(pack: Pack) -> None:
+    """A finding whose item is not in the pack is ignored."""
     assert findings_of_slip(slip(0.0, "lights.beacon"), journal(finding({"item": "flow.gone.x"})), pack) == []
 
 
 @pytest.mark.parametrize(
-    ("other", "said"),
+    ("other", "expected"),
     [
         ({}, "warned at once"),
         ({"lead_s": 16.6, "carried": True}, "warned 17 s before the phase began, not fixed in time"),
         ({"lead_s": 42.0, "closed_s": 40.0}, "warned 42 s before the phase began, fixed in time"),
     ],
 )
-def test_lead(other: dict[str, Any], said: str) -> None:
+def test_the_warning_time_has_a_text(other: dict[str, Any], expected: str) -> None:
     """The text has the warning time, and says if the finding was fixed in time."""
-    assert lead_text(finding(other)) == said
+    assert lead_text(finding(other)) == expected
 
 
-def test_findings_in_print(pack: Pack) -> None:
-    """Each finding has time, level, kind, seat and sentence; the count of one is singular."""
+def test_findings_are_printed(pack: Pack) -> None:
+    """Each finding has time, level, kind, seat and sentence; one finding is counted in the singular."""
     console = text_console()
     print_findings(console, journal(finding({"lead_s": 12.0, "carried": True})), pack.seats)
     assert printed_text(console) == (
@@ -94,7 +94,7 @@ def test_findings_in_print(pack: Pack) -> None:
     )
 
 
-def test_slips_in_print(pack: Pack) -> None:
+def test_slips_are_printed(pack: Pack) -> None:
     """A slip is printed with its finding, or as not caught."""
     console = text_console()
     slips = [slip(25.0, "lights.beacon"), slip(26.0, "lights.strobe")]
@@ -109,15 +109,15 @@ def test_slips_in_print(pack: Pack) -> None:
     )
 
 
-def test_a_flight_without_slips_says_that_none_was_scripted(pack: Pack) -> None:
+def test_a_flight_without_slips_has_its_own_text(pack: Pack) -> None:
     """Without slips the summary says so instead of `0 of 0`."""
     console = text_console()
     print_slips(console, [], journal(), pack)
     assert printed_text(console) == "\nNo slips were scripted."
 
 
-def test_a_lead_is_the_time_to_the_entry(pack: Pack, clock: ManualClock) -> None:
-    """In a flight the lead is the time from the finding to the entry of its gate."""
+def test_the_warning_time_ends_at_the_gate_entry(pack: Pack, clock: ManualClock) -> None:
+    """The warning time lasts from the finding to the entry of its gate."""
     device: Device = device_on_memory_link(pack, clock)[0]
     sender = FrameSender()
     for second in (0, 1, 3):
