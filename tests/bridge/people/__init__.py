@@ -1,1 +1,0 @@
-"""Tests of persons and for how long they are kept."""
