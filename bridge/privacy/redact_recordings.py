@@ -24,6 +24,7 @@ from mcap.writer import CompressionType, Writer
 
 from bridge.privacy.pseudonyms import Redactor
 from bridge.privacy.redact_messages import MessageRedactor, NotRedactableError
+from bridge.recording.disk_limit import RecordingFiles
 from bridge.recording.file_format import EVENT_PREFIX, FORMAT_VERSION, FRAME, HEAD, KEYFRAME, REQUEST, TICK
 from bridge.recording.mcap_messages import (
     MAX_RECORD_BYTES,
@@ -33,7 +34,6 @@ from bridge.recording.mcap_messages import (
     TruncatedFileError,
     read_messages,
 )
-from bridge.recording.retention import RecordingFiles
 from bridge.recording.writer import open_private
 
 COPY_SUFFIX = ".copy"

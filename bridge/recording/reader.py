@@ -14,6 +14,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 import msgspec
 
+from bridge.recording.disk_limit import split_part
 from bridge.recording.file_format import (
     BUNDLE,
     EVENT_PREFIX,
@@ -35,7 +36,6 @@ from bridge.recording.file_format import (
 )  # fmt: skip
 from bridge.recording.frame_codec import FrameDecoder
 from bridge.recording.mcap_messages import McapMessage, NotARecordingError, TruncatedFileError, read_messages
-from bridge.recording.retention import split_part
 from bridge.recording.writer import part_path
 from bridge.session.requests import Request
 from bridge.session.session_events import SessionEvent

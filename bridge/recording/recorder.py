@@ -22,9 +22,9 @@ from typing import TypeAlias
 
 import structlog
 
+from bridge.recording.disk_limit import free_bytes, prune_to_budget, recording_stem, total_bytes
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.frame_codec import KeyframeBuilder
-from bridge.recording.retention import free_bytes, prune_to_budget, recording_stem, total_bytes
 from bridge.recording.writer import (
     SYNC_S,
     FileOpener,

@@ -11,7 +11,7 @@ from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 
 from bridge.recording.device_recording import make_head
-from bridge.recording.retention import recording_stem
+from bridge.recording.disk_limit import recording_stem
 from bridge.runtime.device import Device
 from bridge.session.session import Session
 from bridge.session.session_events import SessionChangeKind

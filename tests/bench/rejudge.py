@@ -18,6 +18,7 @@ from tempfile import TemporaryDirectory
 from typing import TypeVar
 
 from adapters.factory import receiver_for
+from bridge.recording.disk_limit import list_recordings
 from bridge.recording.file_format import (
     FORMAT_VERSION,
     RecordedPack,
@@ -28,7 +29,6 @@ from bridge.recording.file_format import (
 from bridge.recording.reader import Recording, open_recording
 from bridge.recording.recorder import Recorder
 from bridge.recording.replay_judge import replay_events, trip_of_head
-from bridge.recording.retention import list_recordings
 from bridge.recording.writer import RecordingLimits
 from bridge.rejudge.judging import rejudge
 from bridge.session.session import Session

@@ -8,10 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from bridge.recording.device_recording import DeviceRecording
+from bridge.recording.disk_limit import list_recordings
 from bridge.recording.file_format import EVENT_TOPICS, encode_message
 from bridge.recording.reader import RecordedItem, Recording, open_recording
 from bridge.recording.recorder import Recorder
-from bridge.recording.retention import list_recordings
 from bridge.recording.writer import FileOpener, RecordingLimits, open_private
 from bridge.runtime.device import Device, build_device
 from bridge.session.requests import Request, Verb

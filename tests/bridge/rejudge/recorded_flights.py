@@ -8,7 +8,7 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from bridge.recording.retention import list_recordings
+from bridge.recording.disk_limit import list_recordings
 from bridge.recording.writer import RecordingLimits
 from rules.packs.model import Pack
 from rules.signals.model import Value
