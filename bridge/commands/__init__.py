@@ -1,1 +1,1 @@
-"""One module a command (those that speak to a running watch share one)."""
+"""The commands of the terminal: one module for each, and one for all requests to a running watch."""

@@ -1,4 +1,6 @@
-"""Folds the events of a session into findings, calls, notices, phases and gates on its time axis.
+"""Collects the events of a session into the findings, calls, notices, phases and gates of its debrief.
+
+Events are placed on the session's time axis.
 
 Takes: events in their order, each with the number of frames before it.  Gives: `EventFold`.
 """

@@ -1,4 +1,4 @@
-"""Reads a device file, for several simulators.
+"""Reads a device file, which lists the simulators that one watch follows, and builds a device for each.
 
     devices:
       bay_1: {title: Bay 1, pack: twin_jet, trip: flight_1.yaml, link: "udp://127.0.0.1:5139", map: bay.yaml}

@@ -1,4 +1,4 @@
-"""Reads a static state of the aeroplane: one file of values instead of a link.
+"""Reads the values of signals at one moment from a file, for `holdshort judge`.
 
     {"signals": {"lights.beacon": "on", "fuel.total": 8200, "hydraulics.1.pressure": "206.8 bar"},
      "calls": ["push_approved"]}

@@ -1,4 +1,4 @@
-"""Scenarios of the mock simulator as data: procedure, slips and events."""
+"""Reads, checks and merges scenarios of the mock simulator: procedure, slips and events."""
 
 from mock_sim.scenario.check import AeroplaneInterface
 from mock_sim.scenario.events import choose_events, with_events

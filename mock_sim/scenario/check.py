@@ -1,4 +1,4 @@
-"""Checks of a scenario: every name known, every position possible, every step reachable.
+"""Checks a scenario: every name known, every position possible, every step reachable.
 
 Takes: the models of all files with their sources, and the aeroplane's interface.  Gives: faults with their places.
 """

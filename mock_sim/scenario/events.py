@@ -1,4 +1,4 @@
-"""Insert events into a scenario: things that happen to the crew, and the steps with which they respond.
+"""Inserts events into a scenario: things that happen to the crew, and the steps with which they respond.
 
 Takes: a scenario and names of its events.  Gives: the changed scenario, and the sectors that follow it.
 """

@@ -1,4 +1,4 @@
-"""Read a scenario from its folder or file, and report every fault at its place.
+"""Reads a scenario from its folder or file, and reports every fault at its place.
 
 Takes: a name under `mock_sim/scenarios` or a path, and the interface of its aeroplane.  Gives: `Scenario`.
 """

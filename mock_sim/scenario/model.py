@@ -1,4 +1,4 @@
-"""The form of a scenario: the world, the trip, and the steps of each seat.
+"""Defines the form of a scenario: the world, the trip, and the steps of each seat.
 
 Takes: plain data from YAML.  Gives: frozen models, checked key by key.
 """

@@ -1,4 +1,4 @@
-"""Insert slips into a scenario: the same procedure with the chosen errors.
+"""Inserts slips into a scenario: the same procedure with the chosen errors.
 
 Takes: a scenario and slips.  Gives: a scenario whose changed steps carry the slips' names.
 """

@@ -1,4 +1,4 @@
-"""Output of the mock simulator: frames in every wire format over every link, with network faults on request."""
+"""Sends the mock simulator's frames in every wire format over every link, with network faults on request."""
 
 from mock_sim.send.formats import FORMATS, encoder_for
 from mock_sim.send.frames import ClockJump, ClockPause, FlightFrames, OutgoingFrame, call_names

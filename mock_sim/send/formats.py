@@ -1,4 +1,4 @@
-"""The wire formats by name, each with its encoder.
+"""Lists the wire formats by name, each with its encoder.
 
 Takes: a name, and for packed records the signals and calls that make the table.  Gives: an encoder.
 """

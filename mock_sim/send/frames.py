@@ -1,4 +1,4 @@
-"""The content of each frame: number, simulated time, every signal, and the calls made so far.
+"""Builds the content of each frame: number, simulated time, every signal, and the calls made so far.
 
 A call is a field `call.NAME` that holds the simulated time at which it was made, in every frame from then on, so
 that a lost frame loses no call; before that the field is there without a value.

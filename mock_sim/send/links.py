@@ -1,4 +1,4 @@
-"""Output links: UDP to one or many, TCP as client or server, ZeroMQ as publisher, and a list in memory.
+"""Opens output links: UDP to one or many, TCP as client or server, ZeroMQ as publisher, and a list in memory.
 
     udp://127.0.0.1:5501           one receiver; a multicast address sends to all that have joined it
     tcp://127.0.0.1:5501           connects to a receiver that listens

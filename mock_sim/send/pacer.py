@@ -1,4 +1,4 @@
-"""Pace of sending: wait on the wall clock until a time of the flight is due.
+"""Keeps the pace of sending: waits on the wall clock until a time of the flight is due.
 
 Takes: times of the flight, a speed-up, and a clock.  Gives: a wait until the moment.
 """

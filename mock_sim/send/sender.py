@@ -1,4 +1,4 @@
-"""Send a flight: encode its frames, apply network faults, keep the pace, over one or more links.
+"""Sends a flight: encodes its frames, applies network faults, keeps the pace, over one or more links.
 
 Takes: a flight, an encoder, open links.  Gives: datagrams on the wire, and a summary.
 """

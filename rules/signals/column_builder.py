@@ -1,4 +1,4 @@
-"""Conversion of an input log to columns: the samples of `SignalState`, computed for all frames at once.
+"""Converts an input log to columns: one array of times and values for each signal, for all frames at once.
 
 Inputs that our links never produce raise `NotColumnar` (a frame that changes a signal that it does not carry,
 or the same signal twice): fold such a recording frame by frame.

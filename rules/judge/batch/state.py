@@ -1,4 +1,4 @@
-"""State at the cursor, looked up in the columns on demand.
+"""Gives the judge the samples of signals at one frame of a recording, looked up in columns.
 
 Takes: a cursor.  Gives: `ColumnState`.
 """

@@ -1,4 +1,4 @@
-"""Graph of the online evaluator, with the truths of comparisons set from columns.
+"""Evaluates conditions over whole columns of time: builds the online nodes, but reads comparisons from columns.
 
 A comparison that counts events is evaluated online: an event can depend on calls.
 

@@ -1,4 +1,4 @@
-"""Test values of variables: a few values of a signal that represent all its values for one condition.
+"""Chooses a few values for each signal of a condition that represent all its values, to test whether it can be met.
 
 A comparison depends on variables (signals, windows, pairs of terms) and changes only at the boundaries of each.  One
 value between two boundaries, and each boundary with its nearest neighbours, represent all values:

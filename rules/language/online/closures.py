@@ -1,4 +1,4 @@
-"""Terms and comparisons as closures over the fresh values.
+"""Compiles comparisons into Python functions without arguments that read the fresh values of signals.
 
 A closure is made once for each comparison, specialised for its form, so that the most common one, a signal against
 a constant, costs one look-up and one comparison when the signal changes.

@@ -1,4 +1,4 @@
-"""Moments of an event: the first and the latest, certain ones and possible ones.
+"""Evaluates conditions on events, such as `A before B`, where missing data leaves the time of an event uncertain.
 
 Data may be missing when an event happens, so each event has bounds.  A rise of `p`, with unknown truth (?) between:
 

@@ -1,4 +1,4 @@
-"""Runs: times of constant value, with several values at one moment merged.
+"""Merges the values given for one moment, so that a value that lasted for no time leaves no trace.
 
 Everything is constant on [a, b).  Of several values given for one moment the last counts: the others
 lasted for no time and leave no trace (the simulator may be paused while switches are moved):
