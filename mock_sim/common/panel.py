@@ -5,7 +5,7 @@ Takes: the signal book and the parts of all systems.  Gives: `Panel`, which chec
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from math import isfinite
@@ -91,7 +91,7 @@ class Panel:
         for part in parts:
             self._add_part(part)
         driven = self.words.keys() | self.numbers.keys()
-        assert driven == signals.keys(), f"signals without a system, or unknown: {driven ^ signals.keys()}"  # noqa: S101 - our own mistake
+        assert driven == signals.keys(), _mismatch_text(driven, signals)  # noqa: S101 - our own mistake
 
     def _add_part(self, part: Part) -> None:
         """Add the controls and signals of one system."""
@@ -217,3 +217,13 @@ class Panel:
 def _valid_squawk(name: str, value: float) -> bool:
     """Return True if a number is a possible transponder code: no digit 8 or 9."""
     return name != "transponder.code" or not set(f"{value:.0f}") & {"8", "9"}
+
+
+def _mismatch_text(driven: Collection[str], signals: Mapping[str, Signal]) -> str:
+    """Name the signals that no system drives and those that no book has, and say what to do."""
+    missing, unknown = sorted(set(signals) - set(driven)), sorted(set(driven) - set(signals))
+    texts = {
+        "no system drives {}: add it to `drives` or `controls` of a system's Part": missing,
+        "no signal book has {}: add it to a book in rules/signals/books, or correct its name": unknown,
+    }
+    return "; ".join(text.format(", ".join(names)) for text, names in texts.items() if names)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from mock_sim import twin_jet as package
-from mock_sim.common.panel import ControlError
+from mock_sim.common.panel import ControlError, Panel, Part
 from mock_sim.twin_jet import Halyard220
 from rules.signals.model import Value
 
@@ -89,3 +89,12 @@ def test_the_page_gives_the_words_of_each_control(dark: Halyard220) -> None:
                 assert positions == ", ".join(control.words), name
             elif control.is_numeric and name != "controls.flap.lever":
                 assert positions.startswith(f"{control.low:g} to {control.high:g}"), name
+
+
+def test_a_signal_without_a_system_is_named(dark: Halyard220) -> None:
+    """An aeroplane whose systems do not drive every signal is refused, with the signals and what to do."""
+    signals = {"gear.autobrake": dark.control_signals["gear.autobrake"]}
+    with pytest.raises(AssertionError, match=r"no system drives gear\.autobrake: add it to `drives`"):
+        Panel(signals, [])
+    with pytest.raises(AssertionError, match=r"no signal book has gear\.brake: add it to a book"):
+        Panel({}, [Part(drives={"gear.brake": 1.0})])
