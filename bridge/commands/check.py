@@ -10,6 +10,8 @@ from typing import Annotated
 
 import typer
 
+from bridge.commands.options import naming
+from bridge.common.text_format import faulty_conditions_text
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 
@@ -18,17 +20,18 @@ def check(
     pack: Annotated[str, typer.Argument(help="A pack's folder, or the name of one that we ship.")],
     trip: Annotated[Path | None, typer.Option("--trip", help="Also check this trip sheet.")] = None,
 ) -> None:
-    """Check a pack: print its contents, or every fault with file, line, column and a hint."""
-    trip_sheet = load_trip_sheet(trip) if trip else None
+    """Check a pack: count its contents, or print every fault with file, line, column and a hint."""
+    with naming("--trip"):
+        trip_sheet = load_trip_sheet(trip) if trip else None
     loaded = load_pack(pack, trip=trip_sheet)
     typer.echo(f"{loaded.title}, version {loaded.version} ({' extends '.join(loaded.lineage)})")
     typer.echo(
-        f"  {len(loaded.signals)} signals, {len(loaded.items)} expectations, {len(loaded.watches)} watches, "
+        f"  {len(loaded.signals)} signals, {len(loaded.items)} items, {len(loaded.watches)} watches, "
         f"{len(loaded.gates)} gates, {len(loaded.flows)} flows, {len(loaded.checklists)} checklists, "
         f"{len(loaded.traces)} traces"
     )
     for fault in loaded.faults:
         typer.echo(str(fault), err=True)
     if loaded.faults:
-        typer.echo(f"{len(loaded.faults)} conditions are broken; they show as UNKNOWN", err=True)
+        typer.echo(faulty_conditions_text(len(loaded.faults)), err=True)
         raise typer.Exit(2)

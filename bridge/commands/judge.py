@@ -30,6 +30,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
+from bridge.commands.options import naming
 from bridge.common.caution import SHORT_CAUTION
 from bridge.session.static_state import read_static_state
 from bridge.terminal.live_view import LEVEL_STYLES, make_console
@@ -50,7 +51,8 @@ def judge(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Judge a static state of the aeroplane at one gate."""
-    trip_sheet = load_trip_sheet(trip)
+    with naming("--trip"):
+        trip_sheet = load_trip_sheet(trip)
     rules = load_pack(pack, trip=trip_sheet)
     gate_judge = Judge(rules, trip_sheet, steady=True)
     gate_judge.judge_frame(read_static_state(state, rules))

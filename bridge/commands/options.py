@@ -1,16 +1,20 @@
 """Options that several commands share.
 
-Takes: nothing.  Gives: Typer's annotations for them.
+Takes: nothing.  Gives: Typer's annotations for them, and `naming` for faults of their files.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, TypeAlias
 
 import typer
 
 from bridge.page.serve import OFF
+from rules.faults import InputFaults, Place
 
 ALLOW_MOST = "--allow-most"
 DataDirOption: TypeAlias = Annotated[
@@ -40,7 +44,9 @@ KeyFileOption: TypeAlias = Annotated[
 NotifyOption: TypeAlias = Annotated[
     list[str] | None,
     typer.Option(
-        "--notify", metavar="ADDRESS", help="Send notices there: zmq-pub://, udp-line://, http(s)://, sound:."
+        "--notify",
+        metavar="ADDRESS",
+        help="Send notices there, or messages of all kinds: zmq-pub://, udp-line://, http(s)://, sound:.",
     ),
 ]
 SpeakOption: TypeAlias = Annotated[
@@ -57,3 +63,19 @@ YesOption: TypeAlias = Annotated[bool, typer.Option("--yes", help="Do not ask fo
 AllowMostOption: TypeAlias = Annotated[
     bool, typer.Option(ALLOW_MOST, help="Allow removing more than half of all sessions.")
 ]
+
+
+@contextmanager
+def naming(option: str) -> Iterator[None]:
+    """Put the name of an option before the faults of its file that have no line, such as `no such file`.
+
+    Raises:
+        InputFaults: the faults, with the option's name.
+    """
+    try:
+        yield
+    except InputFaults as error:
+        raise InputFaults(
+            replace(fault, place=Place(f"{option}: {fault.place.file}")) if not fault.place.line else fault
+            for fault in error.faults
+        ) from error

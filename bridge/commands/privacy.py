@@ -38,9 +38,7 @@ from bridge.terminal.progress_bar import progress_bar
 from rules.faults import Fault, InputFaults, Place
 
 FOREVER = "forever"
-PERSON_HELP = (
-    "What is kept of people: pseudonyms. Please give no real names to seats, and write none in remarks."
-)
+PERSON_HELP = "List, export or erase the data of a person. Please give no real names to seats, and write none in remarks."
 VACUUM_FAILED = "the database has not given up the space in which it stood ({}); run this again later"
 person = typer.Typer(no_args_is_help=True, help=PERSON_HELP)
 
@@ -121,7 +119,7 @@ def retention(
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Set or show how long sessions are persist."""
+    """Set or show how long sessions are kept."""
     console = make_console()
     with _open_store(data_dir, store) as (engine, _):
         if days:

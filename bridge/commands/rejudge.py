@@ -30,6 +30,7 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
+from bridge.commands.options import naming
 from bridge.common.caution import SHORT_CAUTION
 from bridge.common.sim_time import format_sim_time
 from bridge.recording.file_format import RecordedPack, RecordedTrip, RecordingHead
@@ -75,7 +76,8 @@ def rejudge(
 
 def _with_trip(head: RecordingHead, path: Path) -> RecordingHead:
     """Replace the trip sheet of a head."""
-    trip = load_trip_sheet(path)
+    with naming("--trip"):
+        trip = load_trip_sheet(path)
     return msgspec.structs.replace(
         head, trip=RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
     )

@@ -12,7 +12,7 @@ from typing import Annotated, NoReturn
 
 import typer
 
-from bridge.commands.options import ByOption, ControlPortOption
+from bridge.commands.options import ByOption, ControlPortOption, naming
 from bridge.runtime.control import DEFAULT_PORT, send_request
 from bridge.runtime.event_loop import run_async
 from bridge.session.requests import Reply, Request, Verb
@@ -31,7 +31,9 @@ def call(
 
 
 def confirm(
-    item: Annotated[str, typer.Argument(help="The item by its full id, such as flow.preflight.documents.")],
+    item: Annotated[
+        str, typer.Argument(help="The item by its full id, flow.FLOW.ITEM; its pack has it with `confirm:`.")
+    ],
     by: ByOption = "",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
@@ -40,7 +42,7 @@ def confirm(
 
 
 def waive(
-    item: Annotated[str, typer.Argument(help="The item by its full id.")],
+    item: Annotated[str, typer.Argument(help="The item by its full id, such as flow.before_start.beacon.")],
     reason: Annotated[str, typer.Option("--reason", help="Why the item does not count on this flight.")],
     by: ByOption = "instructor",
     control_port: ControlPortOption = DEFAULT_PORT,
@@ -66,7 +68,8 @@ def amend(
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
     """Send an updated trip sheet; items that use a changed value must be checked again."""
-    load_trip_sheet(file)
+    with naming("FILE"):
+        load_trip_sheet(file)
     text = file.read_text(encoding="utf-8-sig")
     _exit_with(run_async(send_request(Request("amend", file.name, by, text), control_port)))
 

@@ -16,7 +16,7 @@ from rich.table import Table
 
 from bridge.commands.options import DataDirOption, StoreOption
 from bridge.common.caution import SHORT_CAUTION
-from bridge.common.text_format import duration_text, short_date
+from bridge.common.text_format import duration_text, plural_level, short_date
 from bridge.store.database import read_existing_store
 from bridge.store.persistence import resolve_persist_options
 from bridge.terminal.live_view import make_console
@@ -85,9 +85,12 @@ def sessions(
 
 
 def _sessions_table(found: list[SessionRow]) -> Table:
-    table = _table("Session", "Started, UTC", "Name", "Course", "Device", "For", "Found", "Ended")
+    table = _table("Session", "Started, UTC", "Name", "Course", "Device", "Real time", "Found", "State")
     for one in found:
-        levels = ", ".join(f"{count} {level}" for level, count in one.levels.items()) or "nothing"
+        levels = (
+            ", ".join(f"{count} {plural_level(level, count)}" for level, count in one.levels.items())
+            or "nothing"
+        )
         table.add_row(
             one.uuid[:8],
             short_date(one.began_utc),

@@ -9,7 +9,7 @@ until it is stopped.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -29,8 +29,10 @@ from bridge.commands.options import (
     RecordingsLimitOption,
     SpeakOption,
     StoreOption,
+    naming,
 )
 from bridge.common.caution import SHORT_CAUTION
+from bridge.common.text_format import faulty_conditions_text
 from bridge.outputs.notifiers.base import Notifier
 from bridge.outputs.notifiers.device_notifiers import notify_from_devices
 from bridge.outputs.notifiers.factory import make_notifiers
@@ -64,7 +66,15 @@ from bridge.terminal.summary import print_findings
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import load_trip_sheet
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+
+EXAMPLE = "holdshort watch --pack twin_jet --trip FILE --link udp://127.0.0.1:5139"
+EXPECTED_VALUES = {
+    "--pack": "a pack's name or folder",
+    "--trip": "the file of a trip sheet",
+    "--link": "udp://, tcp://, tcp-listen:// or zmq://HOST:PORT, or recording:PATH",
+}
+"""What is expected after each option that a watch needs."""
 
 
 def watch(
@@ -79,11 +89,11 @@ def watch(
     ] = "",
     map_name: Annotated[str, typer.Option("--map", help="Map file that binds raw fields to signals.")] = "",
     wire_format: Annotated[
-        str, typer.Option("--format", help=f"Wire format without a map: {', '.join(FORMATS)}.")
+        str, typer.Option("--format", help=f"Wire format, if no map is given: {', '.join(FORMATS)}.")
     ] = "msgpack",
     peer: Annotated[
         list[str] | None,
-        typer.Option("--peer", metavar="ADDRESS", help="Address that may send from outside."),
+        typer.Option("--peer", metavar="ADDRESS", help="Address of another computer that may send."),
     ] = None,
     devices: Annotated[
         Path | None, typer.Option("--devices", help="Instead of these: a device file of several simulators.")
@@ -101,11 +111,16 @@ def watch(
     data_dir: DataDirOption = "",
     recordings_limit_gb: RecordingsLimitOption = DEFAULT_RECORDINGS_LIMIT_GB,
     store: StoreOption = "",
-    course: Annotated[str, typer.Option("--course", help="Course of the sessions, for the trends.")] = "",
+    course: Annotated[
+        str, typer.Option("--course", metavar="NAME", help="Course of the sessions, for the trends.")
+    ] = "",
     headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
-    """Watch a simulator and show the open items; Ctrl-C ends it with a summary."""
+    """Watch a simulator and show the open items.
+
+    Ctrl-C ends it with a summary.
+    """
     if devices is not None:
         registry = _registry_from_file(devices, pack=pack, trip=trip, link=link)
     else:
@@ -137,15 +152,29 @@ def _device_from_options(
 ) -> Device:
     """Build the device that the options describe."""
     if link.startswith(SCHEME):
-        return Playback(link, pack, load_trip_sheet(trip) if trip else None).device
-    missing = [name for name, given in (("--pack", pack), ("--trip", trip), ("--link", link)) if not given]
-    if missing or trip is None:
-        hint = "or several devices in a file with --devices"
-        raise InputFaults([Fault(Place(name), f"{name} is not given", hint=hint) for name in missing])
-    trip_sheet = load_trip_sheet(trip)
+        return Playback(link, pack, _load_trip(trip) if trip else None).device
+    if not pack or trip is None or not link:
+        raise InputFaults(_missing_options({"--pack": pack, "--trip": trip, "--link": link}))
+    trip_sheet = _load_trip(trip)
     rules = load_pack(pack, trip=trip_sheet)
-    map_file = load_map(map_name, input_signals(rules)) if map_name else None
+    with naming("--map"):
+        map_file = load_map(map_name, input_signals(rules)) if map_name else None
     return build_device(rules, trip_sheet, link, wire_format=form, map_file=map_file, peers=peers)
+
+
+def _load_trip(trip: Path) -> TripSheet:
+    with naming("--trip"):
+        return load_trip_sheet(trip)
+
+
+def _missing_options(given: Mapping[str, object]) -> list[Fault]:
+    """Make a fault for each option that is missing; the last one also names `--devices`."""
+    missing = [name for name, value in given.items() if not value]
+    hints = dict.fromkeys(missing, EXAMPLE)
+    hints[missing[-1]] += "\n    several simulators: holdshort watch --devices FILE"
+    return [
+        Fault(Place("watch"), f"{name} is not given", EXPECTED_VALUES[name], hints[name]) for name in missing
+    ]
 
 
 def _registry_from_file(devices: Path, **given: object) -> DeviceRegistry:
@@ -155,16 +184,17 @@ def _registry_from_file(devices: Path, **given: object) -> DeviceRegistry:
         raise InputFaults(
             [Fault(Place(name), "the device file contains this", "one or the other") for name in both]
         )
-    return DeviceRegistry(load_devices(devices))
+    with naming("--devices"):
+        return DeviceRegistry(load_devices(devices))
 
 
 def _print_faults(console: Console, rules: Pack) -> None:
-    """Print broken conditions with their faults; the other conditions work."""
+    """Print the faults of conditions; the other conditions work."""
     for fault in rules.faults:
         console.print(str(fault), soft_wrap=True)
         structlog.get_logger("pack").warning("broken condition", fault=str(fault))
     if rules.faults:
-        console.print(f"{len(rules.faults)} broken, shown as UNKNOWN; the other conditions work")
+        console.print(f"{faulty_conditions_text(len(rules.faults))}; the other conditions work")
 
 
 async def _run_watch(

@@ -37,6 +37,19 @@ def count_text(count: int, noun: str, plural: str = "") -> str:
     return f"{number_word(count)} {noun if count == 1 else plural or f'{noun}s'}"
 
 
+def faulty_conditions_text(count: int) -> str:
+    """Say how many conditions of a pack have faults, and what follows from it."""
+    words = "condition has faults and is" if count == 1 else "conditions have faults and are"
+    return f"{count} {words} shown as unknown"
+
+
+def plural_level(level: str, count: int) -> str:
+    """Write a level in the plural for any count but one: `cautions`, `advisories`."""
+    if count == 1:
+        return level
+    return f"{level[:-1]}ies" if level.endswith("y") else f"{level}s"
+
+
 def capitalised(text: str) -> str:
     """Make the first letter a capital."""
     return text[:1].upper() + text[1:]

@@ -62,6 +62,9 @@ def find_session(text: str, data_dir: DataDir | None, connection: Connection | N
     ]
     if len(matching) == 1:
         return matching[0]
+    if not known:
+        hint = _hint(data_dir) or "holdshort watch stores each session"
+        raise InputFaults([Fault(Place("SESSION"), "no session is stored yet", hint=hint)])
     what = f"{len(matching)} sessions are called {text}" if matching else f"no session is called {text}"
     hint = did_you_mean(text, [one.name for one in known]) if not matching else ""
     raise InputFaults([Fault(Place("SESSION"), what, _expected(matching or known), hint or _hint(data_dir))])
@@ -94,8 +97,6 @@ def _stored_sessions(connection: Connection | None) -> Iterator[SessionRef]:
 
 
 def _expected(sessions: Sequence[SessionRef]) -> str:
-    if not sessions:
-        return "a recording, or a stored session"
     newest = sessions[::-1][:_MAX_LISTED]
     listed = [f"{one.uuid[:8]} ({one.name}, {long_date(one.began_utc)})" for one in newest]
     more = f" or one of {len(sessions) - _MAX_LISTED} older ones" if len(sessions) > _MAX_LISTED else ""

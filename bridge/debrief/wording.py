@@ -75,11 +75,11 @@ def _crew_sentence(debrief: DebriefData) -> str:
         f"{person} as {debrief.seats.get(seat, seat).lower()}" for seat, person in debrief.crew.items()
     )
     course = f" of {debrief.course}" if debrief.course else ""
-    flown = f"{crew} flew" if debrief.crew else "The crew flew"
+    flown = f"{crew} flew" if debrief.crew else "the crew flew"
     phases = debrief.phases
     route = f", from {phases[0].title.lower()} to {phases[-1].title.lower()}" if len(phases) > 1 else ""
     duration = duration_text(debrief.to_s - debrief.from_s)
-    return f"On {long_date(debrief.began_utc)} {flown} {debrief.name or 'a session'}{course} on {debrief.device_title or debrief.device}: {duration}{route}."
+    return f"On {long_date(debrief.began_utc)}, {flown} {debrief.name or 'a session'}{course} on {debrief.device_title or debrief.device}: {duration}{route}."
 
 
 def _findings_sentence(debrief: DebriefData) -> str:

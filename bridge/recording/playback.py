@@ -10,7 +10,7 @@ import math
 from bridge.common.sim_time import format_sim_time, parse_sim_time
 from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
 from bridge.runtime.device import PlaybackStatus
-from bridge.session.requests import Reply, Request
+from bridge.session.requests import Reply, Request, command_of
 from rules.faults import Fault, InputFaults, Place
 
 DEFAULT_STEP_S = 60.0
@@ -82,4 +82,4 @@ def _parse_speed(text: str) -> float:
 
 
 def _refusal(verb: str, text: str, expected: str) -> InputFaults:
-    return InputFaults([Fault(Place(verb), f"{text or 'nothing'} is not valid", expected)])
+    return InputFaults([Fault(Place(command_of(verb)), f"{text or 'nothing'} is not valid", expected)])

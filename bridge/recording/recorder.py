@@ -149,7 +149,7 @@ class Recorder:
         if writer is None:
             return "not recording yet"
         lost = f"; {self.lost_count} frames could not be recorded" if self.lost_count else ""
-        return f"{writer.stem},  {writer.size / _MB:.1f} MB{lost}"
+        return f"{writer.stem}, {writer.size / _MB:.1f} MB{lost}"
 
     def start(self) -> None:
         """Start the thread."""

@@ -20,7 +20,7 @@ from bridge.runtime.runner import SessionRunner
 from bridge.runtime.supervisor import SupervisedLink
 from bridge.session.input_signals import input_signals
 from bridge.session.journal import Journal
-from bridge.session.request_handlers import MAX_NAME_LENGTH, handle_request
+from bridge.session.request_handlers import MAX_NAME_LENGTH, handle_request, refusal
 from bridge.session.requests import Reply, Request
 from bridge.session.session import EventListener, Session, SessionState
 from bridge.session.session_events import SessionChangeKind
@@ -139,16 +139,16 @@ class Device:
         """Apply a request of the crew or the instructor."""
         if request.verb in PLAYBACK_VERBS:
             if self.playback_control is None:
-                return Reply(
-                    accepted=False, text=f"{request.verb}: this device is a simulator, not a playback"
-                )
+                what = "this device is a simulator, not a playback"
+                hint = "start the watch with --link recording:PATH"
+                return Reply(accepted=False, text=str(refusal(request.verb, what, "", hint)))
             return self.playback_control.handle(request)
         if request.verb != "start_session":
             return handle_request(self.session, request)
         name = request.name.strip() or f"Session {len(self.past_sessions) + 2}"
         if len(name) > MAX_NAME_LENGTH or not name.isprintable():
             return Reply(
-                accepted=False, text=f"start_session: a name has at most {MAX_NAME_LENGTH} characters"
+                accepted=False, text=f"start session: a name has at most {MAX_NAME_LENGTH} characters"
             )
         self.start_session(name, request.by)
         return Reply(accepted=True, text=f"started: {name}")

@@ -1,6 +1,6 @@
 """The times of each flight in one line.
 
-    out 08:12, off 08:31, on 09:20, in 09:28; block 1 h 16 min, flight 49 min
+    block times: out 08:12, off 08:31, on 09:20, in 09:28 UTC; block 1 h 16 min, flight 49 min
 
 Takes: the journal.  Gives: lines of text.
 """
@@ -32,7 +32,7 @@ def _flight_line(times: Mapping[OooiMoment, FlightTimeRecorded]) -> str:
     spans = {"block": last.block_s, "flight": last.flight_s} if last else {}
     spans_text = [f"{name} {format_duration(span_s)}" for name, span_s in spans.items() if span_s is not None]
     zone = " UTC" if all(one.utc_s is not None for one in times.values()) else ""
-    return ", ".join(moments) + zone + ("; " + ", ".join(spans_text) if spans_text else "")
+    return "block times: " + ", ".join(moments) + zone + ("; " + ", ".join(spans_text) if spans_text else "")
 
 
 def _moment_text(times: FlightTimeRecorded) -> str:

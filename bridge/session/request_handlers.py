@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 
 from bridge.session.call_register import UNDO_WINDOW_S
 from bridge.session.checklist_run import ChecklistRun
-from bridge.session.requests import Reply, Request
+from bridge.session.requests import Reply, Request, command_of
 from bridge.session.session import Session, SessionState
 from bridge.session.session_events import SessionChangeKind
 from bridge.session.trip_update import changed_values, describe_changes
@@ -35,7 +35,7 @@ def handle_request(session: Session, request: Request) -> Reply:
 
 def refusal(verb: str, what: str, expected: str, hint: str = "") -> InputFaults:
     """Make the fault that refuses a request."""
-    return InputFaults([Fault(Place(verb), what, expected, hint)])
+    return InputFaults([Fault(Place(command_of(verb)), what, expected, hint)])
 
 
 def clean_text(verb: str, text: str, max_length: int) -> str:
@@ -88,7 +88,9 @@ def _undo_call(session: Session, request: Request) -> str:
     made = session.call_register.latest(request.name)
     if made is not None and not session.call_register.undo_left_s(request.name):
         what = f"{_call_title(session, request.name)} was entered more than {UNDO_WINDOW_S:.0f} s ago"
-        raise refusal("undo_call", what, "a recent call", "enter a remark instead")
+        raise refusal(
+            "undo_call", what, "a recent call", "write a remark on the page, in the view Instructor"
+        )
     entries = session.judge.undo_call(request.name, request.by)
     if not entries:
         session.call_register.drop_pending(request.name)

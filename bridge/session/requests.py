@@ -82,6 +82,13 @@ VERB_MEANINGS: Mapping[Verb, VerbMeaning] = {
 }
 
 
+def command_of(verb: str) -> str:
+    """Name the command of a verb as a user knows it: `playback`, `undo-call`; a verb without a command in words."""
+    if verb.startswith("playback_"):
+        return "playback"
+    return "undo-call" if verb == "undo_call" else verb.replace("_", " ")
+
+
 class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
     """One request.
 

@@ -85,6 +85,13 @@ def redact_password(url: str) -> str:
     return make_url(url).render_as_string(hide_password=True)
 
 
+def store_title(url: str) -> str:
+    """Name a store for output: the path of a file, or a URL without its password."""
+    parsed = make_url(url)
+    is_file = parsed.get_backend_name() == "sqlite" and parsed.database
+    return parsed.database or "" if is_file else redact_password(url)
+
+
 def open_store(url: str) -> Engine:
     """Open a store, and migrate it if it is older than this program.
 

@@ -16,7 +16,7 @@ from bridge.recording.replay_receiver import ReplayRunner
 from bridge.recording.writer import RecordingLimits
 from bridge.runtime.data_dir import DataDir, resolve_data_dir
 from bridge.runtime.device import Device
-from bridge.store.database import redact_password, store_url
+from bridge.store.database import store_title, store_url
 from bridge.store.session_store import store_sessions
 
 DEFAULT_RECORDINGS_LIMIT_GB = RecordingLimits().budget_bytes / 1e9
@@ -76,7 +76,7 @@ async def persist_sessions(
             yield
         finally:
             lines += [f"RECORDING {recorder.status_text}" for recorder in recorders]
-    lines += [f"STORE {redact_password(options.store_url)}: {writer.status_text}" for writer in writers]
+    lines += [f"STORE {store_title(options.store_url)}: {writer.status_text}" for writer in writers]
     for line in lines:
         with suppress(BrokenPipeError):  # the output was closed
             console.print(line, soft_wrap=True)

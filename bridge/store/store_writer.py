@@ -74,9 +74,9 @@ class StoreWriter:
             f"; {self.refused_count} records were rejected (see *.refused)" if self.refused_count else ""
         )
         if not self.problem:
-            return f"store up to date{rejected}"
+            return f"up to date{rejected}"
         retry_s = max(0.0, self._due_s - self._clock())
-        return f"the store cannot be reached ({self.problem}); findings wait on disk; next attempt in {retry_s:.0f} s{rejected}"
+        return f"cannot be reached ({self.problem}); findings wait on disk; next attempt in {retry_s:.0f} s{rejected}"
 
     async def run(self, wait: Callable[[float], Awaitable[None]] = asyncio.sleep) -> None:
         """Write spools until cancelled; the database is used in a thread."""

@@ -1,4 +1,4 @@
-"""Network faults: datagrams lost, duplicated, reordered, late, stalled, damaged, and random ones added.
+"""Applies network faults: datagrams lost, duplicated, reordered, late, stalled, damaged, and random ones added.
 
 Takes: datagrams with the time at which they are due, and a seed.  Gives: the datagrams after the faults.
 """
@@ -21,6 +21,8 @@ Due: TypeAlias = tuple[float, bytes]
 
 MAX_GARBAGE_BYTES = 300
 MAX_FLIPS = 4
+OPTION = "--network-faults"
+"""The option of the command line whose text is parsed."""
 
 
 class NetworkFaults(BaseModel):
@@ -64,20 +66,25 @@ def parse_network_faults(text: str) -> NetworkFaults:
     try:
         return NetworkFaults.model_validate({name.strip(): value.strip() for name, _, value in pairs})
     except ValidationError as error:
-        faults = [_fault(str(details["loc"][0]), details["msg"]) for details in error.errors()]
+        faults = [_fault(str(details["loc"][0]), str(details["input"])) for details in error.errors()]
         raise InputFaults(faults) from error
 
 
-def _fault(name: str, message: str) -> Fault:
+def _fault(name: str, value: str) -> Fault:
     """Return the fault for one wrong entry of the text."""
     known = list(NetworkFaults.model_fields)
     if name not in known:
         near = nearest_word(name, known)
         hint = f"did you mean {near}?" if near else ""
-        return Fault(Place("network faults"), f"no network fault '{name}'", ", ".join(known), hint)
-    return Fault(
-        Place("network faults"), f"{name}: {message[:1].lower()}{message[1:]}", "as in loss=0.05,jitter_s=0.2"
-    )
+        return Fault(Place(OPTION), f"no network fault '{name}'", ", ".join(known), hint)
+    low, high = _limits(name)
+    return Fault(Place(OPTION), f"{name}={value}", f"{low:g} to {high:g}")
+
+
+def _limits(name: str) -> tuple[float, float]:
+    """Return the lowest and the highest value of a kind of fault."""
+    limits = NetworkFaults.model_json_schema()["properties"][name]
+    return limits["minimum"], limits["maximum"]
 
 
 class FaultInjector:

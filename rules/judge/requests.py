@@ -6,11 +6,15 @@ Takes: a name and the names that are known.  Gives: the item or name, or `InputF
 from __future__ import annotations
 
 from collections.abc import Iterable
+from difflib import get_close_matches
 
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.items import Items, ItemState
 from rules.packs.model import Pack
-from rules.source import did_you_mean
+from rules.source import did_you_mean, join_or
+
+MAX_SUGGESTIONS = 3
+"""Ids in a hint."""
 
 
 def known_call(pack: Pack, name: str, verb: str = "call") -> str:
@@ -31,12 +35,16 @@ def not_called_error(name: str, called: Iterable[str]) -> InputFaults:
 
 def known_trip_signal(pack: Pack, name: str) -> str:
     """Check the name of a signal of the trip sheet."""
-    return _known("update-trip", "paper", name, [n for n in pack.signals if n.startswith("trip.")])
+    return _known(
+        "amend", "value of the trip sheet", name, [n for n in pack.signals if n.startswith("trip.")]
+    )
 
 
 def known_item(items: Items, name: str, verb: str) -> ItemState:
     """Find an item; `verb` is the request."""
-    return items.states[_known(verb, "item", name, items.states)]
+    if name not in items.states:
+        raise _refusal(verb, f"unknown item {name}", "one that the pack has", _item_hint(name, items.states))
+    return items.states[name]
 
 
 def confirmable_item(items: Items, name: str) -> ItemState:
@@ -58,6 +66,16 @@ def waiver_reason(name: str, by: str, reason: str) -> str:
     if not reason.strip():
         raise _refusal("waive", f"{name} cannot be waived without a reason", "a reason")
     return f"{reason.strip()} ({by})" if by else reason.strip()
+
+
+def _item_hint(name: str, ids: Iterable[str]) -> str:
+    """Suggest the ids that contain the last word of a name, the most similar first; else a similar id, or the form."""
+    word = name.casefold().rpartition(".")[2]
+    containing = [item_id for item_id in ids if word and word in item_id]
+    nearest = get_close_matches(name, containing, MAX_SUGGESTIONS, cutoff=0.0)
+    if nearest:
+        return f"did you mean {join_or(nearest)}?"
+    return did_you_mean(name, ids) or "ids have the form flow.FLOW.ITEM"
 
 
 def _known(verb: str, kind: str, name: str, among: Iterable[str]) -> str:

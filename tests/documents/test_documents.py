@@ -20,6 +20,7 @@ from pydantic import BaseModel
 from typer.testing import CliRunner
 
 from bridge.cli import app
+from rules.packs.load_pack import load_pack
 from tests.documents import forms
 from tests.documents.generated import PARTS, TOP, commands, documents
 from tests.documents.markdown import (
@@ -132,6 +133,26 @@ def test_every_command_is_documented() -> None:
         if f"| `holdshort {name}` |" not in text or f"### `holdshort {name}`\n" not in text
     ]
     assert missing == []
+
+
+# Ids of items
+
+
+ITEM_ID = re.compile(r"\bflow\.[a-z]\w*\.[a-z]\w*")
+OF_ANOTHER_PACK = ("rules/language/README.md",)
+"""Documents whose examples are judged with the small pack of their own tests."""
+
+
+def test_quoted_items_exist() -> None:
+    """Each id of an item in the help of a command or in a document is one of the twin jet's pack."""
+    texts = {name: text for name, text in TEXTS.items() if name not in OF_ANOTHER_PACK}
+    for name, command in commands().items():
+        helps = (getattr(parameter, "help", None) for parameter in command.params)
+        texts[f"help of {name}"] = "\n".join(filter(None, (command.help, *helps)))
+    quoted = {(name, item) for name, text in texts.items() for item in ITEM_ID.findall(text)}
+    assert ("help of waive", "flow.before_start.beacon") in quoted
+    known = load_pack("twin_jet").items
+    assert sorted(one for one in quoted if one[1] not in known) == []
 
 
 # Links and paths

@@ -19,6 +19,7 @@ from bridge.runtime.control import send_request
 from bridge.session.requests import Request
 from rules.faults import LinkError
 from tests.bridge.builders import PACK, FrameSender, write_pack
+from tests.bridge.conftest import Command
 
 WITHIN_S = 30.0
 BROKEN = PACK.replace(
@@ -90,7 +91,7 @@ async def test_a_watch_prints_a_flight_from_first_datagram_to_summary(tmp_path: 
     log = tmp_path / "log.jsonl"
     async with run_watch(tmp_path, "--link", "udp://127.0.0.1:0", "--log", str(log), text=BROKEN) as watch:
         await watch.until(r"unknown name lights\.strob, ")
-        await watch.until("1 broken, shown as UNKNOWN; the other conditions work")
+        await watch.until("1 condition has faults and is shown as unknown; the other conditions work")
         control_port = int((await watch.until(r"control port (\d+)"))[1])
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open, nothing has arrived yet"))[1])
         sender = FrameSender()
@@ -166,3 +167,13 @@ async def test_a_closed_output_ends_a_watch(tmp_path: Path) -> None:
         err = await asyncio.wait_for(process.stderr.read(), WITHIN_S)
         assert await asyncio.wait_for(process.wait(), WITHIN_S) in (0, 1)
     assert b"Traceback" not in err
+
+
+def test_missing_options_are_reported_with_an_example(command: Command) -> None:
+    """Each missing option is reported with what it expects and an example; the device file is named once."""
+    result = command("watch", "--pack", "twin_jet")
+    assert result.code == 2
+    assert "--trip is not given, expected the file of a trip sheet" in result.err
+    assert "--pack is not given" not in result.err
+    assert result.err.count("hint: holdshort watch --pack twin_jet --trip FILE") == 2
+    assert result.err.count("--devices FILE") == 1

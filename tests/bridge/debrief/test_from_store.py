@@ -106,7 +106,9 @@ def test_several_sessions_match(pack: Pack, data_dir: DataDir, address: str) -> 
 
 
 def test_there_is_no_session(tmp_path: Path) -> None:
-    """Without sessions the fault expects a recording or a stored session."""
-    with pytest.raises(InputFaults, match="expected a recording, or a stored session"):
+    """Without sessions the hint is the command that stores some, or the option that names the folder."""
+    with pytest.raises(InputFaults, match=r"no session is stored yet\n.*holdshort watch stores each session"):
+        find_session("last", DataDir(tmp_path), None)
+    with pytest.raises(InputFaults, match=r"no session is stored yet\n.*--data-dir"):
         find_session("last", None, None)
     assert known_sessions(DataDir(tmp_path), None) == []

@@ -17,7 +17,7 @@ def test_the_summary(debrief: DebriefData) -> None:
     """The summary names the crew, the session, its duration, the findings, the gates that were not ready and the first topic."""
     text = summary(debrief)
     assert text.startswith(
-        "On 25 November 2026, 04:00 UTC Heron as captain and Plover as first officer flew Session 1 of Course 12 on Bay 1: 14 min"
+        "On 25 November 2026, 04:00 UTC, Heron as captain and Plover as first officer flew Session 1 of Course 12 on Bay 1: 14 min"
     )
     assert (
         "There were ten findings (two at warning and eight at caution): eight procedural errors and two aircraft handling errors."
@@ -34,7 +34,7 @@ def test_a_clean_session(debrief: DebriefData) -> None:
     """Without findings the summary says so and has no first topic."""
     ready = tuple(replace(g, passage=structs.replace(g.passage, ready_s=1.0)) for g in debrief.gates)
     text = summary(replace(debrief, findings=(), gates=ready, crew={}))
-    assert "The crew flew" in text
+    assert ", the crew flew" in text
     assert "There were no findings" in text
     assert "All eight gates were ready when they were entered." in text
     assert "First topic" not in text

@@ -106,7 +106,8 @@ def test_a_simulator_refuses_playback_requests(pack: Pack, clock: ManualClock, v
     device, _ = device_on_memory_link(pack, clock)
     reply = device.handle(Request(verb, "1"))
     assert not reply.accepted
-    assert "no recording" in reply.text
+    assert reply.text.startswith("playback: this device is a simulator")
+    assert "--link recording:PATH" in reply.text
 
 
 @pytest.mark.parametrize(

@@ -38,7 +38,7 @@ def test_a_complete_flight_has_all_times() -> None:
         oooi_event(OooiMoment.ON, ON_S),
         oooi_event(OooiMoment.IN, IN_S, 1, 4560.0, 2940.0),
     )
-    expected = "out 08:12, off 08:31, on 09:20, in 09:28 UTC; block 1 h 16 min, flight 49 min"
+    expected = "block times: out 08:12, off 08:31, on 09:20, in 09:28 UTC; block 1 h 16 min, flight 49 min"
     assert flight_time_lines(events) == [expected]
 
 
@@ -49,18 +49,21 @@ def test_each_flight_has_its_own_line() -> None:
         oooi_event(OooiMoment.IN, OUT_S + 600, 1, 600.0),
         oooi_event(OooiMoment.OUT, OFF_S, 2),
     )
-    assert flight_time_lines(events) == ["out 08:12, in 08:22 UTC; block 10 min", "out 08:31 UTC"]
+    assert flight_time_lines(events) == [
+        "block times: out 08:12, in 08:22 UTC; block 10 min",
+        "block times: out 08:31 UTC",
+    ]
 
 
 def test_a_repeated_event_replaces_the_earlier_one() -> None:
     """A second landing replaces the first."""
     events = journal(oooi_event(OooiMoment.ON, ON_S - 600), oooi_event(OooiMoment.ON, ON_S))
-    assert flight_time_lines(events) == ["on 09:20 UTC"]
+    assert flight_time_lines(events) == ["block times: on 09:20 UTC"]
 
 
 def test_times_without_utc_are_simulator_times() -> None:
     """Simulator times are printed without UTC."""
-    assert flight_time_lines(journal(oooi_event(OooiMoment.OUT, None))) == ["out 0:16:40"]
+    assert flight_time_lines(journal(oooi_event(OooiMoment.OUT, None))) == ["block times: out 0:16:40"]
 
 
 def test_a_session_without_flight_has_no_line() -> None:

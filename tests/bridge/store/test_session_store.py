@@ -100,7 +100,7 @@ async def test_a_watch_stores_its_session(pack: Pack, tmp_path: Path, address: s
     async with store_sessions([device], tmp_path, address, recorded=False) as (writer,):
         device.session.add_remark("kept", "instructor")
         await asyncio.sleep(0)
-    assert writer.status_text == "store up to date"
+    assert writer.status_text == "up to date"
     assert spool_paths(tmp_path) == []
     engine = open_store(address)
     with read_transaction(engine) as connection:

@@ -114,9 +114,10 @@ def test_it_is_read_as_typed() -> None:
     ("text", "said"),
     [
         ("los=0.1", r"no network fault 'los'.*did you mean loss"),
-        ("loss=2", r"loss: input should be less than or equal to 1"),
-        ("loss=nan", r"loss: input should be a finite number"),
-        ("loss", r"loss: input should be a valid number"),
+        ("loss=2", r"^--network-faults: loss=2, expected 0 to 1$"),
+        ("loss=nan", r"^--network-faults: loss=nan, expected 0 to 1$"),
+        ("jitter_s=soon", r"^--network-faults: jitter_s=soon, expected 0 to 600$"),
+        ("loss", r"^--network-faults: loss=, expected 0 to 1$"),
     ],
 )
 def test_impossible_faults_are_refused(text: str, said: str) -> None:

@@ -106,6 +106,9 @@ def test_confirmed_before_the_first_frame() -> None:
     [
         (BEACON_ON.id, "captain", "a signal shows"),
         ("flow.before.beaken", "captain", "did you mean flow.before.beacon?"),
+        ("Beacon", "captain", "did you mean flow.before.beacon?"),
+        ("flow.taxi.beacon", "captain", "did you mean flow.before.beacon?"),
+        ("hydraulics", "captain", "ids have the form flow.FLOW.ITEM"),
         (PAPERS.id, "captan", "did you mean captain?"),
     ],
 )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from bridge.common.text_format import plural_level
 from bridge.page.widgets.item_list.item_list import LEVEL_ORDER
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead
@@ -39,5 +40,4 @@ def open_finding_counts(device: Device) -> list[tuple[str, Level]]:
 
 
 def _count_text(level: Level, count: int) -> str:
-    plurals = {Level.WARNING: "warnings", Level.CAUTION: "cautions", Level.ADVISORY: "advisories"}
-    return f"{count} {level if count == 1 else plurals[level]}"
+    return f"{count} {plural_level(level, count)}"
