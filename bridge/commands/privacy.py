@@ -119,7 +119,7 @@ def retention(
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Set or show how long sessions are kept."""
+    """Set or show how long sessions are stored."""
     console = make_console()
     with _open_store(data_dir, store) as (engine, _):
         if days:
