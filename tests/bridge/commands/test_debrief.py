@@ -49,7 +49,7 @@ def test_an_unknown_session_is_refused(command: Command, tmp_path: Path) -> None
     """An unknown session is bad input, and nothing is written."""
     result = command("debrief", "nobody", "--data-dir", tmp_path, "--to", tmp_path / "out")
     assert result.code == 2
-    assert "no session is called nobody" in result.err
+    assert "no session is stored yet" in result.err
     assert not (tmp_path / "out").exists()
 
 
