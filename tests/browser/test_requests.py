@@ -139,7 +139,7 @@ def test_a_call_shows_its_times_and_can_be_undone(page: Page, watch: WatchProces
     press(page, "#calls-undo-cabin_ready")
     expect(page.locator("#calls-enter-cabin_ready")).to_be_visible()
     page.goto(watch.view("timeline"))
-    expect(page.locator("[data-panel=timeline]")).to_contain_text("taken back")
+    expect(page.locator("[data-panel=timeline]")).to_contain_text("cabin ready: undone")
 
 
 def test_a_checklist_stops_only_at_open_lines(
@@ -208,7 +208,7 @@ def test_trip_values_are_checked_while_typing_and_applied_with_the_key(
     expect(page.locator(f"#{field.get_attribute('id')}".replace("trip-", "message-"))).to_contain_text("unit")
     field.fill("61 000 kg")
     page.locator("#apply").click()
-    expect(page.locator("#reply")).to_contain_text("papers amended")
+    expect(page.locator("#reply")).to_contain_text("trip sheet amended")
 
 
 def test_the_signal_search_shows_value_and_quality(page: Page, watch: WatchProcess) -> None:

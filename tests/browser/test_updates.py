@@ -68,6 +68,7 @@ def test_a_killed_bridge_is_reported_and_its_successor_followed(page: Page, tmp_
         where = {"page": f"127.0.0.1:{watch.page_port}", "link": f"udp://127.0.0.1:{watch.link_port}"}
         with watch_process(tmp_path, **where):
             page.wait_for_function("boot => document.body.dataset.boot !== boot", arg=boot)
+            page.wait_for_load_state()  # only then do the scripts listen to the buttons
             expect(page.locator("#lost")).to_be_hidden()
             expect(page.locator(".head .link")).to_have_attribute("data-state", "receiving")
             page.locator("button[data-name=push_approved]").first.click()

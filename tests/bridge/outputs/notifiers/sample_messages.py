@@ -19,13 +19,13 @@ def notice(
     number: int = 1, level: Level = Level.CAUTION, sentence: str = "beacon is off, needs on"
 ) -> Notice:
     """A notice to the first officer."""
-    return Notice(723.4, level, "first_officer", "flow.before.beacon", "push", sentence, finding=number)
+    return Notice(723.4, level, "first_officer", "flow.before_start.beacon", "push", sentence, finding=number)
 
 
 def finding(number: int = 1, closed_s: float | None = None) -> Finding:
     """A finding of the captain."""
     return Finding(
-        number, FindingKind.OMITTED, "flow.before.beacon", "Beacon", "push", "stand", "captain", Level.WARNING,
+        number, FindingKind.OMITTED, "flow.before_start.beacon", "Beacon", "push", "stand", "captain", Level.WARNING,
         5.0, "off", "on", "beacon is off, needs on", closed_s=closed_s,
     )  # fmt: skip
 

@@ -43,7 +43,7 @@ def test_a_message_has_the_documented_format() -> None:
         "format_version": 1, "device": "cab_1", "session": "s1", "sequence": 1, "utc": "2026-11-25T04:15:00.123Z",
         "sim_s": 723.4, "kind": "notice",
         "body": {
-            "sim_s": 723.4, "level": "caution", "seat": "first_officer", "item": "flow.before.beacon",
+            "sim_s": 723.4, "level": "caution", "seat": "first_officer", "item": "flow.before_start.beacon",
             "gate": "push", "sentence": "beacon is off, needs on", "repeats": 0, "finding": 3,
         },
     }  # fmt: skip
