@@ -99,7 +99,7 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
     ),
     "flows": TableColumns(
         {
-            "flow": TEXT, "phase": TEXT, "seat": TEXT, "item": TEXT, "label": TEXT, "life": TEXT, "from_s": NUMBER,
+            "flow": TEXT, "phase": TEXT, "seat": TEXT, "item": TEXT, "label": TEXT, "status": TEXT, "from_s": NUMBER,
             "to_s": NUMBER,
         },
         "The status of each item of each flow over time.",

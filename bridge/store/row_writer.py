@@ -90,7 +90,7 @@ class _RowWriter:
         raise TypeError(type(body))
 
     @_write_body.register
-    def _(self, record: spool_records.SessionBegunRecord) -> None:
+    def _(self, record: spool_records.SessionStartRecord) -> None:
         head = record.head
         values = {
             "id": self._session,

@@ -17,7 +17,7 @@ from bridge.session.session_events import RemarkAdded, SessionChanged, SessionCh
 from bridge.session.threat_error import ThreatErrorClassifier
 from bridge.store import spool_records
 from bridge.store.spool import SpoolWriter
-from bridge.store.spool_records import RecordBody, SessionBegunRecord
+from bridge.store.spool_records import RecordBody, SessionStartRecord
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -39,25 +39,25 @@ class SessionSpooler:
     """
 
     def __init__(
-        self, spool: SpoolWriter, pack: Pack, session_begun: SessionBegunRecord, session: Session
+        self, spool: SpoolWriter, pack: Pack, session_start: SessionStartRecord, session: Session
     ) -> None:
         """Write the record of the session's start.
 
         Args:
             spool: The spool.
             pack: The pack that judges the session.
-            session_begun: The record of the start.
+            session_start: The record of the start.
             session: The session.
         """
         self.spool = spool
         self._session = session
         self._occupants: dict[str, str] = {}
-        self._name_and_course = session_begun.head.name, session_begun.head.course
+        self._name_and_course = session_start.head.name, session_start.head.course
         self._passages = GateStats(pack)
         self._classifier = ThreatErrorClassifier(pack)
         self._phases = {phase.id: phase for phase in pack.phases}
         self._calls = {call.id: call.title for call in pack.calls.values()}
-        spool.write(session.utc(), [session_begun])
+        spool.write(session.utc(), [session_start])
 
     def __call__(self, events: Sequence[SessionEvent]) -> None:
         """Write the records of these events to disk."""

@@ -17,7 +17,7 @@ from bridge.session.session import Session
 from bridge.session.session_events import SessionChangeKind
 from bridge.store.session_spooler import SessionSpooler
 from bridge.store.spool import SpoolWriter
-from bridge.store.spool_records import SessionBegunRecord
+from bridge.store.spool_records import SessionStartRecord
 from bridge.store.store_writer import StoreWriter
 
 FINISH_TIMEOUT_S = 5.0
@@ -49,9 +49,9 @@ class SessionStore:
             self._spooler.close()
         head = make_head(self._device, session)
         recording = recording_stem(head.began_utc, head.device, head.session) if self._recorded else ""
-        begun = SessionBegunRecord(head, dict(self._device.pack.seats), recording)
+        start = SessionStartRecord(head, dict(self._device.pack.seats), recording)
         self._spooler = SessionSpooler(
-            SpoolWriter(self._folder, session.uuid), self._device.pack, begun, session
+            SpoolWriter(self._folder, session.uuid), self._device.pack, start, session
         )
         session.event_writers.append(self._spooler)
 

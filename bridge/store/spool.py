@@ -4,7 +4,7 @@ An event is in its spool before it is published.  One file for each session, `SE
 `SpoolRecord` as JSON.  A line that was cut by a kill or a full disk has no end or a wrong checksum; its events were
 never published, and it counts as not written.
 
-    3f2a9c01 {"number":1,"utc":1795579200.0,"body":{"type":"begun", ...}}
+    3f2a9c01 {"number":1,"utc":1795579200.0,"body":{"type":"start", ...}}
     91bb04e7 {"number":2,"utc":1795579203.5,"body":{"type":"phase", ...}}
     5c0d11a2 {"number":3,"utc":17955                        cut: no line end
 

@@ -19,7 +19,7 @@ from bridge.session.threat_error import ErrorClass
 from rules.judge.events import CallUndone, Finding, FlightTimeRecorded, Notice, TraceRecorded
 
 
-class SessionBegunRecord(msgspec.Struct, frozen=True, tag="begun"):
+class SessionStartRecord(msgspec.Struct, frozen=True, tag="start"):
     """A session started.  `seats` has the titles of seats; `recording` is the name of its recording, '' if there is none."""
 
     head: RecordingHead = msgspec.field(name="head")
@@ -114,7 +114,7 @@ class SessionClosedRecord(msgspec.Struct, frozen=True, tag="closed"):
 
 
 RecordBody: TypeAlias = (
-    SessionBegunRecord
+    SessionStartRecord
     | PhaseRecord
     | FindingRecord
     | NoticeRecord

@@ -19,7 +19,7 @@ from rules.signals.model import Value
 
 
 class Verdict(StrEnum):
-    """Result of an expectation."""
+    """Result of an item."""
 
     MET = "met"
     UNMET = "unmet"

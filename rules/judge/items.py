@@ -1,4 +1,4 @@
-"""Items: truth, status and memory of each expectation.
+"""Items: truth, status and history of each item.
 
 Takes: the ids of conditions whose truth may have changed.  Gives: a `VerdictChanged` event for each change, and the
 change
@@ -23,7 +23,7 @@ from rules.signals.model import Quality
 
 
 class UnknownReason(Enum):
-    """Reason for which an expectation is unknown."""
+    """Reason for which an item is unknown."""
 
     STALE = auto()  # a received signal is out of date or not valid
     NO_DATA = auto()  # never received, or the condition is faulty
@@ -32,7 +32,7 @@ class UnknownReason(Enum):
 
 @dataclass(slots=True)
 class ItemState:
-    """State of one expectation.
+    """State of one item.
 
     `since_s` is when its truth became what it is, `previous_truth` its truth before that.  `last_met_s` is the end of
     the
@@ -85,12 +85,12 @@ def verdict_of(truth: Truth) -> Verdict:
     return Verdict.MET if truth else Verdict.UNMET
 
 
-def unknown_reason(context: JudgeContext, signals: Iterable[str], *, broken: bool = False) -> UnknownReason:
+def unknown_reason(context: JudgeContext, signals: Iterable[str], *, faulty: bool = False) -> UnknownReason:
     """Reason for which a condition that reads these signals is unknown."""
     qualities = {context.state.sample(name).quality for name in signals}
     if qualities & {Quality.STALE, Quality.INVALID}:
         return UnknownReason.STALE
-    return UnknownReason.NO_DATA if broken or Quality.ABSENT in qualities else UnknownReason.PENDING
+    return UnknownReason.NO_DATA if faulty or Quality.ABSENT in qualities else UnknownReason.PENDING
 
 
 class Items:
@@ -198,10 +198,10 @@ class Items:
 
     def unknown_reason(self, state: ItemState) -> UnknownReason:
         """Reason for which the item is unknown; only valid for an unknown item."""
-        broken = isinstance(state.item.condition, FaultyCondition)
+        faulty = isinstance(state.item.condition, FaultyCondition)
         calls_unknown = state.waits_for_call and not self._context.monitors.calls_entered
         return unknown_reason(
-            self._context, self.reason(state).signals or state.signals, broken=broken or calls_unknown
+            self._context, self.reason(state).signals or state.signals, faulty=faulty or calls_unknown
         )
 
     def _update_item(self, state: ItemState) -> ItemChange | None:

@@ -31,7 +31,7 @@ _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 
 @dataclass(frozen=True, slots=True)
 class ItemSnapshot:
-    """One expectation; `held_s` is how long it has had its truth, `finding_open` is true if a finding on it is open."""
+    """One item; `held_s` is how long it has had its truth, `finding_open` is true if a finding on it is open."""
 
     id: str
     label: str
@@ -216,7 +216,7 @@ def signal_text(state: SignalState, name: str) -> str:
 
 
 def _item(source: SnapshotSource, state: ItemState) -> ItemSnapshot:
-    """Snapshot of one expectation."""
+    """Snapshot of one item."""
     item, reason = state.item, source.items.reason(state)
     actual, wanted = actual_and_wanted(reason)
     return ItemSnapshot(

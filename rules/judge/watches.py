@@ -204,8 +204,8 @@ class Watches:
     def _item_status(self, state: WatchState, reason: Reason) -> ItemStatus:
         """Status of a watch as an item has it."""
         if state.status is WatchStatus.UNKNOWN:
-            broken = isinstance(state.watch.expect, FaultyCondition)
-            unknown = unknown_reason(self._context, reason.signals, broken=broken)
+            faulty = isinstance(state.watch.expect, FaultyCondition)
+            unknown = unknown_reason(self._context, reason.signals, faulty=faulty)
             return ItemStatus.NO_DATA if unknown is UnknownReason.NO_DATA else ItemStatus.OPEN
         return ItemStatus.OPEN if state.status is WatchStatus.VIOLATED else ItemStatus.MET
 

@@ -24,19 +24,21 @@ CONDITION_FIELDS = ("condition", "expect", "applies", "cue", "entry", "after", "
 
 
 class ConditionChecker:
-    """Checks conditions in one scope; `broken` collects their faults."""
+    """Checks conditions in one scope; `condition_faults` collects their faults."""
 
-    def __init__(self, scope: Scope, broken: list[Fault], invalid_limits: Iterable[str] = ()) -> None:
+    def __init__(
+        self, scope: Scope, condition_faults: list[Fault], invalid_limits: Iterable[str] = ()
+    ) -> None:
         """Start with no faults.
 
         Args:
             scope: Names that conditions may use.
-            broken: List to which faults of conditions are added.
+            condition_faults: List to which faults of conditions are added.
             invalid_limits: Limits that are missing from the scope because they have a fault themselves.
         """
         self._scope = scope
         self._invalid_limits = frozenset(invalid_limits)
-        self._broken = broken
+        self._condition_faults = condition_faults
 
     def condition(self, entry: PackEntry, name: str, local: str = "") -> Condition | None:
         """Check the condition under a field; None where the field is missing.
@@ -65,7 +67,7 @@ class ConditionChecker:
         except InputFaults as error:
             # A faulty limit is reported once, at its own line, not at each use.
             if self._invalid_limits.isdisjoint(_LIMIT.findall(given.value)):
-                self._broken.extend(error.faults)
+                self._condition_faults.extend(error.faults)
             return FaultyCondition(error.faults[0]), ""
         return condition, INOPERATIVE_REASON if self._is_inoperative(condition) else ""
 

@@ -38,11 +38,11 @@ class ItemBuilder:
         self._conditions = conditions
         self._faults = faults
 
-    def build(self, broken: list[Fault]) -> dict[str, Item]:
+    def build(self, condition_faults: list[Fault]) -> dict[str, Item]:
         """Build every item by its id, flows first.
 
         Args:
-            broken: List to which faults of circular conditions are added.
+            condition_faults: List to which faults of circular conditions are added.
         """
         items = {name: self._flow_item(name, filled) for name, filled in self._validated.items.items()}
         for name, line in self._validated.lines.items():
@@ -50,7 +50,7 @@ class ItemBuilder:
             if item is not None:
                 items[name] = item
         self._refuse_order_cycles(items)
-        return self._break_condition_cycles(items, broken)
+        return self._break_condition_cycles(items, condition_faults)
 
     def _flow_item(self, name: str, filled: FilledForm[ItemForm]) -> Item:
         """Build an item of a flow."""
@@ -118,7 +118,7 @@ class ItemBuilder:
         given = [name for name in ways if name in entry.fields]
         if not given:
             place = entry.location.place(key=True)
-            self._faults.append(Fault(place, f"{entry.id} has no expectation", expected))
+            self._faults.append(Fault(place, f"{entry.id} has nothing to check", expected))
         for extra in given[1:]:
             place = entry.fields[extra].location.place(key=True)
             self._faults.append(Fault(place, f"{extra} conflicts with {given[0]}", expected))
@@ -137,14 +137,16 @@ class ItemBuilder:
             place = self._entry(path[0]).field_location("follows").place()
             self._faults.append(Fault(place, f"circular order: {' follows '.join(path)}", "a first item"))
 
-    def _break_condition_cycles(self, items: dict[str, Item], broken: list[Fault]) -> dict[str, Item]:
+    def _break_condition_cycles(
+        self, items: dict[str, Item], condition_faults: list[Fault]
+    ) -> dict[str, Item]:
         """Replace conditions that read each other in a circle by faulty ones, each with its circle."""
         reads = {name: item_ids(item.condition) for name, item in items.items() if item.condition is not None}
         for path in cycles(reads):
             field = "condition" if path[0].startswith("flow.") else "expect"
             place = self._entry(path[0]).field_location(field).place()
             fault = Fault(place, f"circular reference of items: {' → '.join(path)}", "no circle")
-            broken.append(fault)
+            condition_faults.append(fault)
             items[path[0]] = replace(items[path[0]], condition=FaultyCondition(fault), signals=())
         return items
 

@@ -54,14 +54,14 @@ def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
     if signals is None:
         raise InputFaults(_sorted_faults(faults, chain))
     inoperative = _check_inoperative(trip, signals, faults)
-    broken: list[Fault] = []
+    condition_faults: list[Fault] = []
     figures = FigureBuilder(validated, faults)
     scope = _build_scope(validated, signals | figures.signals(signals), inoperative)
-    pack = _build_pack(chain, validated, references, scope, faults, broken)
+    pack = _build_pack(chain, validated, references, scope, faults, condition_faults)
     digest = source_digest(validated.layer, signals.values(), inoperative)
     pack = replace(pack, figures=figures.build(scope), source_digest=digest)
     if faults:
-        raise InputFaults(_sorted_faults([*faults, *broken], chain))
+        raise InputFaults(_sorted_faults([*faults, *condition_faults], chain))
     return pack
 
 
@@ -71,12 +71,14 @@ def _build_pack(
     references: References,
     scope: Scope,
     faults: list[Fault],
-    broken: list[Fault],
+    condition_faults: list[Fault],
 ) -> Pack:
-    """Build the pack; `faults` and `broken` are complete afterwards."""
-    conditions = ConditionChecker(scope, broken, set(validated.ids("limits")) - set(validated.limits))
+    """Build the pack; `faults` and `condition_faults` are complete afterwards."""
+    conditions = ConditionChecker(
+        scope, condition_faults, set(validated.ids("limits")) - set(validated.limits)
+    )
     conditions.check_all(validated.invalid_entries)
-    items = ItemBuilder(validated, references, conditions, faults).build(broken)
+    items = ItemBuilder(validated, references, conditions, faults).build(condition_faults)
     gate_builder = GateBuilder(validated, references, conditions, faults)
     header = chain.headers[-1]
     phases, gates, watches, quiet_periods = (
@@ -108,7 +110,7 @@ def _build_pack(
         traces=traces,
         callouts=callouts,
         flight_times=build_flight_times(validated, references, conditions, faults),
-        faults=_sorted_faults(broken, chain),
+        faults=_sorted_faults(condition_faults, chain),
     )
 
 

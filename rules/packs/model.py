@@ -58,7 +58,7 @@ class Call:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """Expectation with either a `condition` (a signal shows it) or a `confirm` (only the crew can confirm it).
+    """Item with either a `condition` (a signal shows it) or a `confirm` (only the crew can confirm it).
 
     `id` is `flow.NAME.KEY`; conditions refer to it as `flow.KEY is met` or by the whole id.
     `after` must be true before the item is done, otherwise it is too early.  `follows` are items that come first in a
@@ -96,7 +96,7 @@ class Flow:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLine:
-    """Line of a checklist; `answer` may hold {signal} placeholders, `item` is the expectation that it reads."""
+    """Line of a checklist; `answer` may hold {signal} placeholders, `item` is the item that it reads."""
 
     challenge: str
     answer: str
@@ -105,7 +105,7 @@ class ChecklistLine:
 
 @dataclass(frozen=True, slots=True)
 class Checklist:
-    """Challenge and response, read by one seat (or both), each line with an expectation."""
+    """Challenge and response, read by one seat (or both), each line with an item."""
 
     id: str
     title: str

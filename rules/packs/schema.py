@@ -117,7 +117,7 @@ class FlowForm(StrictForm):
 
 
 class ExpectationForm(StrictForm):
-    """Keys that all expectations have."""
+    """Keys that all items have."""
 
     level: LevelField = Level.ADVISORY
     """Advisory, caution or warning."""

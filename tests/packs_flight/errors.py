@@ -18,7 +18,7 @@ class Error:
     item: str
     kind: str
     change: Change | None = None
-    unsaid: tuple[str, ...] = ()
+    calls_left_out: tuple[str, ...] = ()
 
 
 def off(name: str, by: float) -> Change:
@@ -40,7 +40,7 @@ def dead_airspeeds(_: float, state: State) -> dict[str, Value]:
     return {"airspeed.captain": low, "airspeed.first_officer": low, "airspeed.standby": low}
 
 
-def lazy_roll(_: float, state: State) -> dict[str, Value]:
+def accelerate_slowly(_: float, state: State) -> dict[str, Value]:
     """The speeds of the roll grow at half their rate."""
     names = (
         "flight.ground_speed",
@@ -77,7 +77,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(ROLL + "thrust_even", "limit_exceeded", {"engine.2.n1": 97.5}),
         Error(ROLL + "thrust_mode", "omitted", {"autoflight.thrust_mode": "off"}),
         Error(ROLL + "brake_released", "omitted", {"gear.parking_brake": "set"}),
-        Error(ROLL + "acceleration", "limit_exceeded", lazy_roll),
+        Error(ROLL + "acceleration", "limit_exceeded", accelerate_slowly),
         Error(ROLL + "roll_heading", "wrong_value", {"flight.heading": 183.0}),
         Error(ROLL + "roll_lock", "omitted", {"controls.lock": "on"}),
         Error(
@@ -96,8 +96,8 @@ ERRORS: dict[str, list[Error]] = {
         Error(INITIAL + "height_and_altitude", "wrong_value", off("altimeter.captain.altitude", 420.0)),
         Error(INITIAL + "gear_up", "omitted", {"gear.lever": "down"}),
         Error(INITIAL + "flaps_by_schedule", "omitted", {"flight.airspeed": 216.0}),
-        Error(INITIAL + "positive_climb_call", "omitted", unsaid=("positive_climb",)),
-        Error(INITIAL + "rotate_call", "omitted", unsaid=("rotate",)),
+        Error(INITIAL + "positive_climb_call", "omitted", calls_left_out=("positive_climb",)),
+        Error(INITIAL + "rotate_call", "omitted", calls_left_out=("rotate",)),
     ],
     "high_climb": [
         Error(AFTER + "speedbrake_stowed", "omitted", {"controls.speedbrake.lever": "half"}),
@@ -120,7 +120,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(AFTER + "apu_in_climb", "omitted", {"apu.switch": "on"}),
         Error(AFTER + "generators_in_climb", "omitted", {"electrical.generator.2.online": "no"}),
         Error(AFTER + "cautions_after_takeoff", "omitted", {"alert.stored_count": 2.0}),
-        Error(AFTER + "after_takeoff_read", "omitted", unsaid=("after_takeoff_checklist",)),
+        Error(AFTER + "after_takeoff_read", "omitted", calls_left_out=("after_takeoff_checklist",)),
     ],
     "cruise": [
         Error(CLIMB + "standard_captain", "omitted", {"altimeter.captain.standard": "no"}),
@@ -143,13 +143,13 @@ ERRORS: dict[str, list[Error]] = {
         Error(
             "flow.cruise.cruise_altitude_captain", "limit_exceeded", off("altimeter.captain.altitude", 260.0)
         ),
-        Error("flow.cruise.cruise_check", "omitted", unsaid=("cruise_check",)),
+        Error("flow.cruise.cruise_check", "omitted", calls_left_out=("cruise_check",)),
         Error("flow.cruise.cruise_balance", "limit_exceeded", off("fuel.tank.left", 700.0)),
         Error("flow.cruise.cruise_crossfeed", "omitted", {"fuel.crossfeed": "open"}),
         Error("flow.cruise.cruise_cabin", "limit_exceeded", {"cabin.altitude": 8600.0}),
         Error("flow.cruise.cruise_fuel_temperature", "limit_exceeded", {"fuel.temperature": -39.0}),
         Error("flow.cruise.cruise_oil", "limit_exceeded", {"engine.2.oil_quantity": 22.0}),
-        Error(PREPARED + "arrival_briefing", "omitted", unsaid=("descent_briefing",)),
+        Error(PREPARED + "arrival_briefing", "omitted", calls_left_out=("descent_briefing",)),
         Error(PREPARED + "arrival_runway", "wrong_value", {"management.runway": "09"}),
         Error(PREPARED + "minimums_captain", "omitted", {"minimums.captain": 480.0}),
         Error(PREPARED + "landing_autobrake", "omitted", {"gear.autobrake": "off"}),
@@ -183,7 +183,7 @@ ERRORS: dict[str, list[Error]] = {
             {"flight.outside_air_temperature": 2.0, "weather.visible_moisture": "yes", "ice.engine.1": "off"},
         ),
         Error(APPROACH + "approach_balance", "limit_exceeded", off("fuel.tank.left", 700.0)),
-        Error(APPROACH + "approach_checklist_read", "omitted", unsaid=("approach_checklist",)),
+        Error(APPROACH + "approach_checklist_read", "omitted", calls_left_out=("approach_checklist",)),
     ],
     "final": [
         Error(LANDING + "landing_gear_lever", "omitted", {"gear.lever": "up"}),
@@ -191,7 +191,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(LANDING + "landing_gear_left", "omitted", {"gear.left.locked": "no"}),
         Error(LANDING + "landing_gear_right", "omitted", {"gear.right.locked": "no"}),
         Error(LANDING + "landing_spoilers", "omitted", {"controls.speedbrake.lever": "stowed"}),
-        Error(LANDING + "landing_call", "omitted", unsaid=("landing_checklist",)),
+        Error(LANDING + "landing_call", "omitted", calls_left_out=("landing_checklist",)),
         Error(
             LANDING + "landing_flap_lever",
             "omitted",
@@ -244,7 +244,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(STABLE + "speeds_on_final", "limit_exceeded", off("airspeed.first_officer", -14.0)),
     ],
     "landing": [
-        Error("flow.touchdown.landing_clearance", "omitted", unsaid=("landing_clearance",)),
+        Error("flow.touchdown.landing_clearance", "omitted", calls_left_out=("landing_clearance",)),
         Error("flow.touchdown.no_speedbrake", "limit_exceeded", {"controls.speedbrake.lever": "full"}),
         Error("flow.touchdown.brakes_free", "limit_exceeded", {"gear.brake_pedal.right": 40.0}),
         Error("flow.touchdown.brake_off", "omitted", {"gear.parking_brake": "set"}),
@@ -271,7 +271,7 @@ ERRORS: dict[str, list[Error]] = {
         ),
         Error(IN + "wing_anti_ice_in", "omitted", {"ice.wing": "on"}),
         Error(IN + "outflow_open", "limit_exceeded", {"cabin.differential": 0.28}),
-        Error(IN + "after_landing_read", "omitted", unsaid=("after_landing_checklist",)),
+        Error(IN + "after_landing_read", "omitted", calls_left_out=("after_landing_checklist",)),
     ],
     "shutdown": [
         Error(
@@ -306,8 +306,8 @@ ERRORS: dict[str, list[Error]] = {
         Error(PARKING + "parking_start_switches", "omitted", {"engine.1.start_switch": "ignition"}),
         Error(PARKING + "parking_directors", "omitted", {"autoflight.flight_director.left": "on"}),
         Error(PARKING + "parking_flaps", "omitted", {"controls.flap.lever": 8.0}),
-        Error(PARKING + "parking_read", "omitted", unsaid=("parking_checklist",)),
-        Error(PARKING + "chocks_call", "omitted", unsaid=("chocks_on",)),
+        Error(PARKING + "parking_read", "omitted", calls_left_out=("parking_checklist",)),
+        Error(PARKING + "chocks_call", "omitted", calls_left_out=("chocks_on",)),
     ],
     "dark": [
         Error(SECURE + "secure_inertial", "omitted", {"inertial.left.mode": "nav"}),

@@ -56,14 +56,14 @@ class JudgedFlight:
         self.entries += self.judge.judge_frame(frame)
 
     def play(
-        self, moments: Iterable[Moment], change: Change | None = None, *, unsaid: Collection[str] = ()
+        self, moments: Iterable[Moment], change: Change | None = None, *, calls_left_out: Collection[str] = ()
     ) -> JudgedFlight:
         """Send these moments with changes, without the calls that are left out."""
         for moment in moments:
             state = dict(moment.state)
             if change is not None:
                 state |= change(moment.sim_s, moment.state) if callable(change) else change
-            self.send(moment.sim_s, state, [call for call in moment.calls if call not in unsaid])
+            self.send(moment.sim_s, state, [call for call in moment.calls if call not in calls_left_out])
         return self
 
     @property
@@ -125,15 +125,15 @@ class CleanSector:
         last_s: float,
         change: Change | None = None,
         *,
-        unsaid: Collection[str] = (),
+        calls_left_out: Collection[str] = (),
     ) -> JudgedFlight:
         """Judge a part of the recording; earlier calls count as entered."""
         judged = JudgedFlight(self.judge())
         for moment in self.between(0, first_s - 0.01):
             for call in moment.calls:
-                if call not in unsaid:
+                if call not in calls_left_out:
                     judged.judge.enter_call(call)
-        return judged.play(self.between(first_s, last_s), change, unsaid=unsaid)
+        return judged.play(self.between(first_s, last_s), change, calls_left_out=calls_left_out)
 
 
 def shifted(moments: Iterable[Moment], by_s: float) -> list[Moment]:

@@ -1,4 +1,4 @@
-"""The events of the mock's sector, flown with noise and judged with papers that the crew amends in time.
+"""The events of the mock's sector, flown with noise and judged with a trip sheet that the crew changes in time.
 
 Long flights share what they have in common: the aeroplane goes on from where the clean flight was before the event.
 
@@ -41,7 +41,7 @@ class Form(BaseModel):
 class TripChangeForm(Form):
     """Update of the trip sheet, and its time."""
 
-    done: str = ""
+    step: str = ""
     call: str = ""
     values: dict[str, Any]
 
@@ -49,12 +49,12 @@ class TripChangeForm(Form):
 class Slip(Form):
     """An error after the event: wrong values or missing calls from a phase on, and the expected findings."""
 
-    says: str
+    description: str
     since: str
-    reads: dict[str, Value] = {}
+    signals: dict[str, Value] = {}
     sheet: dict[str, Any] = {}
-    unsaid: tuple[str, ...] = ()
-    unamended: bool = False
+    calls_left_out: tuple[str, ...] = ()
+    trip_unchanged: bool = False
     found: tuple[str, ...]
 
 
@@ -64,7 +64,7 @@ class ExpectedOutcome(Form):
     phases: tuple[str, ...]
     found: dict[str, str]
     joins: str = ""
-    amended: TripChangeForm | None = None
+    trip_change: TripChangeForm | None = None
     slips: tuple[Slip, ...] = ()
 
 
@@ -72,7 +72,7 @@ class Record(NamedTuple):
     """An event's flight: its moments, and the times of trip sheet updates."""
 
     moments: list[Moment]
-    amended_s: float | None
+    trip_changed_s: float | None
 
 
 class SharedStart(NamedTuple):
@@ -80,7 +80,7 @@ class SharedStart(NamedTuple):
 
     moments: list[Moment]
     done: dict[str, float]
-    halts: list[FlightCheckpoint]
+    checkpoints: list[FlightCheckpoint]
 
 
 @cache
@@ -102,31 +102,31 @@ def rules() -> tuple[Pack, TripSheet]:
 def clean(seed: int) -> SharedStart:
     """The flight without an event, recorded once a second, with a state to continue from every minute."""
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
-    moments, halts = [], []
+    moments, checkpoints = [], []
     for moment in _moments(flight):
         moments.append(moment)
         if moment.sim_s % 60.0 == 0.0:
-            halts.append(flight.checkpoint())
-    return SharedStart(moments, flight.crew.step_times_s, halts)
+            checkpoints.append(flight.checkpoint())
+    return SharedStart(moments, flight.crew.step_times_s, checkpoints)
 
 
 @cache
 def record(event: str, seed: int) -> Record:
     """The flight with an event."""
-    amended = events()[event].amended
+    change = events()[event].trip_change
     flight, moments, done_s = Flight("sector", seed=seed, events=[event], rate_hz=RATE_HZ), [], None
     if event in BEFORE:
         common = clean(seed)
         before_s = common.done[BEFORE[event]] - 5.0
-        halt = [halt for halt in common.halts if halt.sim_s < before_s][-1]
-        flight.resume_from(halt)
-        moments = [m for m in common.moments if m.sim_s < halt.sim_s]
+        checkpoint = [checkpoint for checkpoint in common.checkpoints if checkpoint.sim_s < before_s][-1]
+        flight.resume_from(checkpoint)
+        moments = [m for m in common.moments if m.sim_s < checkpoint.sim_s]
     for moment in _moments(flight):
         moments.append(moment)
-        if amended and done_s is None and amended.done in flight.crew.step_times_s:
+        if change and done_s is None and change.step in flight.crew.step_times_s:
             done_s = moment.sim_s
-    if amended and amended.call:
-        done_s = max(m.sim_s for m in moments if amended.call in m.calls)
+    if change and change.call:
+        done_s = max(m.sim_s for m in moments if change.call in m.calls)
     return Record(moments, done_s)
 
 
@@ -136,11 +136,11 @@ def _moments(flight: Flight) -> Iterator[Moment]:
         yield Moment(m.sim_s, state, tuple(call.name for call in m.calls))
 
 
-def amended_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
+def trip_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
     """Values of an updated sheet, in the book's units."""
     words = ", ".join(f'"{name}": "{value}"' for name, value in values.items())
     return parse_trip_sheet(
-        parse_source(f'trip: {{"title": "amended", "values": {{{words}}}}}', "amended")
+        parse_source(f'trip: {{"title": "changed", "values": {{{words}}}}}', "changed")
     ).values
 
 
@@ -148,15 +148,15 @@ def judge(event: str, seed: int, slip: Slip | None = None, *, first_s: float = 0
     """Judge an event's flight with an error overlaid; before `first_s` only its calls are entered."""
     expected, flown = events()[event], record(event, seed)
     judged, since = JudgedFlight(Judge(*rules())), False
-    values = (expected.amended.values if expected.amended else {}) | (slip.sheet if slip else {})
+    values = (expected.trip_change.values if expected.trip_change else {}) | (slip.sheet if slip else {})
     for moment in flown.moments:
         since = since or (slip is not None and slip.since in judged.phases[-1:])
-        calls = [c for c in moment.calls if not (since and slip and c in slip.unsaid)]
+        calls = [c for c in moment.calls if not (since and slip and c in slip.calls_left_out)]
         if moment.sim_s < first_s:
             for call in calls:
                 judged.judge.enter_call(call)
             continue
-        judged.send(moment.sim_s, {**moment.state, **(slip.reads if since and slip else {})}, calls)
-        if moment.sim_s == flown.amended_s and not (slip and slip.unamended):
-            judged.entries += judged.judge.update_trip(amended_values(values))
+        judged.send(moment.sim_s, {**moment.state, **(slip.signals if since and slip else {})}, calls)
+        if moment.sim_s == flown.trip_changed_s and not (slip and slip.trip_unchanged):
+            judged.entries += judged.judge.update_trip(trip_values(values))
     return judged

@@ -52,27 +52,29 @@ def number(moment: FlightMoment, name: str) -> float:
 def before_push(scenario: str) -> tuple[FlightCheckpoint, tuple[str, ...]]:
     """The flight just before the push back is approved, and the calls so far."""
     flight = Flight(scenario, seed=SEED, rate_hz=RATE_HZ)
-    calls, known, halt = list[str](), tuple[str, ...](), flight.checkpoint()
+    calls, known, checkpoint = list[str](), tuple[str, ...](), flight.checkpoint()
     for moment in flight:
-        said = [call.name for call in moment.calls]
-        if "push_approved" in said:
-            return halt, known
+        calls_now = [call.name for call in moment.calls]
+        if "push_approved" in calls_now:
+            return checkpoint, known
         if moment.sim_s % 10.0 == 0.0:
-            halt, known = flight.checkpoint(), tuple(calls)
-        calls += said
-    raise AssertionError("nobody pushed back")
+            checkpoint, known = flight.checkpoint(), tuple(calls)
+        calls += calls_now
+    raise AssertionError("the flight has no push back")
 
 
 @cache
 def started(scenario: str, event: str) -> Start:
     """The first start of engine 2 with an event, '' for none."""
-    halt, calls = before_push(scenario)
-    flight = Flight(scenario, events=[event] if event else [], seed=SEED, rate_hz=RATE_HZ).resume_from(halt)
+    checkpoint, calls = before_push(scenario)
+    flight = Flight(scenario, events=[event] if event else [], seed=SEED, rate_hz=RATE_HZ).resume_from(
+        checkpoint
+    )
     trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     judge = Judge(load_pack("twin_jet", trip=trip), trip)
     for call in calls:
         judge.enter_call(call)
-    findings, told, moments = list[Finding](), list[str](), list[FlightMoment]()
+    findings, sentences, moments = list[Finding](), list[str](), list[FlightMoment]()
     before: dict[str, Value] = {}
     for moment in flight:
         moments.append(moment)
@@ -82,16 +84,16 @@ def started(scenario: str, event: str) -> Start:
             if name not in before or before[name] != value
         ]
         before = dict(moment.state)
-        said = tuple(call.name for call in moment.calls)
-        frame = Frame("test", moment.sim_s, moment.sim_s, 0, tuple(before), changes, said)
+        calls_now = tuple(call.name for call in moment.calls)
+        frame = Frame("test", moment.sim_s, moment.sim_s, 0, tuple(before), changes, calls_now)
         for entry in judge.judge_frame(frame):
             match entry:
                 case FindingOpened():
                     findings.append(entry.finding)
                 case Notice():
-                    told.append(entry.sentence)
-                case TraceRecorded(trace=kept) if kept == TRACE:
-                    return Start(findings, told, entry, moments)
+                    sentences.append(entry.sentence)
+                case TraceRecorded(trace=trace) if trace == TRACE:
+                    return Start(findings, sentences, entry, moments)
     raise AssertionError("engine 2 was not started")
 
 
@@ -112,7 +114,7 @@ def test_a_bad_start_is_found_by_its_name_alone(
     """Each event gives the findings that name it and no other, and the notice has the name."""
     start = started(scenario, event)
     assert [finding.item for finding in start.findings] == [f"watch.{watch}" for watch in watches]
-    assert any(said.startswith(name) for said in start.notice_sentences)
+    assert any(sentence.startswith(name) for sentence in start.notice_sentences)
 
 
 @pytest.mark.parametrize("scenario", SCENARIOS)
@@ -145,7 +147,7 @@ def at(start: Start, watch: str) -> float:
     return next(f.sim_s for f in start.findings if f.item == f"watch.{watch}")
 
 
-def test_a_hot_start_is_foretold_and_reported_in_the_frame_of_the_limit() -> None:
+def test_a_hot_start_is_predicted_and_reported_in_the_frame_of_the_limit() -> None:
     """The rise gives a notice below the limit, and the limit one in the very frame that exceeds it."""
     start = started("departure", "hot_start")
     over_s = start.first_s("engine.2.egt", 740.0)
@@ -167,7 +169,7 @@ def test_a_start_without_light_is_reported_at_the_light_off_time() -> None:
     assert 14.5 <= at(start, "no_light_2") - start.fuel_s() <= 15.6
 
 
-def test_a_fan_that_is_is_reported_before_the_fuel() -> None:
+def test_a_blocked_fan_is_reported_before_the_fuel() -> None:
     """Within 1.5 s of 20 % N2, with the fuel lever still off."""
     start = started("departure", "no_n1_start")
     turning_s = start.first_s("engine.2.n2", 20.0)

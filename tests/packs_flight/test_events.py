@@ -15,7 +15,7 @@ CASES = [
     (event, seed) for event, expected in events().items() for seed in ((1,) if expected.joins else (1, 2))
 ]
 SLIPS = [
-    pytest.param(event, slip, id=f"{event}: {slip.says}")
+    pytest.param(event, slip, id=f"{event}: {slip.description}")
     for event, expected in events().items()
     for slip in expected.slips
 ]

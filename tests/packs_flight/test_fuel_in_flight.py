@@ -15,7 +15,7 @@ from rules.signals.model import Value
 from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight, State, shifted
 
 LATE_S = 400.0
-"""By so much later than in the record the way down begins."""
+"""Delay of the descent, after the time of the recorded one."""
 
 
 @dataclass(frozen=True)
@@ -27,10 +27,10 @@ class Wrong:
     words: str
     put: Mapping[str, Value] | None = None
     plus: Mapping[str, float] | None = None
-    papers: Mapping[str, Value] | None = None
+    trip: Mapping[str, Value] | None = None
 
 
-def laid_over(state: State, wrong: Wrong) -> dict[str, Value]:
+def with_wrong_values(state: State, wrong: Wrong) -> dict[str, Value]:
     """The state with the wrong values."""
     changed = dict(state) | dict(wrong.put or {})
     for name, by in (wrong.plus or {}).items():
@@ -43,13 +43,13 @@ def laid_over(state: State, wrong: Wrong) -> dict[str, Value]:
 def judged(clean: CleanSector, wrong: Wrong) -> JudgedFlight:
     """The recording up to the end of the phase after the one with the error."""
     from_s = clean.judged.phase_s(wrong.phase) + 60.0
-    papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
-    trip = replace(clean.trip, values={**clean.trip.values, **papers})
-    made = JudgedFlight(Judge(clean.pack, trip))
+    trip_values = {f"trip.{name}": value for name, value in (wrong.trip or {}).items()}
+    trip = replace(clean.trip, values={**clean.trip.values, **trip_values})
+    flight = JudgedFlight(Judge(clean.pack, trip))
     for moment in clean.between(0.0, from_s + 700.0):
-        state = laid_over(moment.state, wrong) if moment.sim_s >= from_s else moment.state
-        made.send(moment.sim_s, state, moment.calls)
-    return made
+        state = with_wrong_values(moment.state, wrong) if moment.sim_s >= from_s else moment.state
+        flight.send(moment.sim_s, state, moment.calls)
+    return flight
 
 
 IN_FLIGHT = [
@@ -69,34 +69,34 @@ IN_FLIGHT = [
     ),
     Wrong("watch.top_of_descent", "cruise", "33 110 ft at 3 deg", put={"management.distance_to_go": 105.0}),
     Wrong("watch.descent_rate_needed", "descent", " in 25 NM at ground speed", put={"management.distance_to_go": 35.0}),
-    Wrong("flow.arrival_papers.landing_mass_holds", "cruise", "less fuel to go", plus={"fuel.total": 1500.0}),
-    Wrong("flow.arrival_papers.landing_mass_limit", "cruise", "maximum landing mass", plus={"fuel.total": 1500.0}),
+    Wrong("flow.arrival_data.landing_mass_holds", "cruise", "less fuel to go", plus={"fuel.total": 1500.0}),
+    Wrong("flow.arrival_data.landing_mass_limit", "cruise", "maximum landing mass", plus={"fuel.total": 1500.0}),
     Wrong("watch.vref_at_this_mass", "approach", "1.23 times stall speed", plus={"fuel.total": 2500.0}),
 ]  # fmt: skip
-ON_PAPER = [
+ON_SHEET = [
     Wrong("flow.plausibility.trip_fuel_holds", "power_up", "trip fuel of the type: for sheet distance 243 NM",
-          papers={"trip_fuel": 1500.0, "extra_fuel": 3710.0, "landing_mass": 55100.0}),
-    Wrong("flow.arrival_papers.vref_not_too_high", "power_up", "needs at most", papers={"vref": 150.0}),
-    Wrong("flow.arrival_papers.landing_runway_long", "power_up", "within 60 % of a runway that is wet",
-          papers={"landing_runway_length": 1500.0}),
+          trip={"trip_fuel": 1500.0, "extra_fuel": 3710.0, "landing_mass": 55100.0}),
+    Wrong("flow.arrival_data.vref_not_too_high", "power_up", "needs at most", trip={"vref": 150.0}),
+    Wrong("flow.arrival_data.landing_runway_long", "power_up", "within 60 % of a runway that is wet",
+          trip={"landing_runway_length": 1500.0}),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize("wrong", IN_FLIGHT, ids=[wrong.item for wrong in IN_FLIGHT])
-def test_what_is_wrong_in_flight_is_reported_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
+def test_an_error_in_flight_is_reported_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
     """The finding comes after the error, and its sentence has the numbers of the calculation."""
     finding = judged(clean, wrong).finding(wrong.item)
     assert finding.sim_s >= clean.judged.phase_s(wrong.phase) + 60.0
     assert wrong.words in finding.sentence
 
 
-@pytest.mark.parametrize("wrong", ON_PAPER, ids=[wrong.item for wrong in ON_PAPER])
+@pytest.mark.parametrize("wrong", ON_SHEET, ids=[wrong.item for wrong in ON_SHEET])
 def test_a_wrong_trip_value_is_reported_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
     """A wrong trip value that agrees with the entered one is found before the phase that needs it."""
-    papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
-    made = JudgedFlight(Judge(clean.pack, replace(clean.trip, values={**clean.trip.values, **papers})))
-    made.play(clean.between(0.0, clean.judged.phase_s("descent")))
-    finding: Finding = made.finding(wrong.item)
+    trip_values = {f"trip.{name}": value for name, value in (wrong.trip or {}).items()}
+    flight = JudgedFlight(Judge(clean.pack, replace(clean.trip, values={**clean.trip.values, **trip_values})))
+    flight.play(clean.between(0.0, clean.judged.phase_s("descent")))
+    finding: Finding = flight.finding(wrong.item)
     assert wrong.words in finding.sentence
 
 
@@ -109,9 +109,9 @@ def test_a_late_descent_is_reported_before_the_point_is_passed(clean: CleanSecto
         moment._replace(state=dict(last.state) | {"management.distance_to_go": to_go - n * 0.12}, calls=())
         for n, moment in enumerate(shifted([last] * int(LATE_S), 0.0), 1)
     ]
-    made = clean.joined(level_s - 300.0, level_s)
-    made.play([moment._replace(sim_s=level_s + n) for n, moment in enumerate(held, 1)])
-    finding = made.finding("watch.top_of_descent")
+    flight = clean.joined(level_s - 300.0, level_s)
+    flight.play([moment._replace(sim_s=level_s + n) for n, moment in enumerate(held, 1)])
+    finding = flight.finding("watch.top_of_descent")
     left = to_go - 0.12 * (finding.sim_s - level_s)
     need = (float(last.state["flight.altitude"]) - 640.0) / 318.4
     assert need < left < need + 5.5

@@ -29,7 +29,7 @@ def part(clean: CleanSector, gate: str) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("gate", ERRORS)
-def test_a_correct_crew_hears_nothing_at_the_gate(clean: CleanSector, gate: str) -> None:
+def test_a_correct_crew_gets_no_notice_at_the_gate(clean: CleanSector, gate: str) -> None:
     """From before the gate, the unchanged recording enters the phase without findings and notices."""
     judged = clean.joined(*part(clean, gate))
     assert judged.entered_s(gate) == pytest.approx(clean.judged.entered_s(gate), abs=1)
@@ -40,7 +40,7 @@ def test_a_correct_crew_hears_nothing_at_the_gate(clean: CleanSector, gate: str)
 @pytest.mark.parametrize(("gate", "error"), CASES, ids=[f"{g}-{e.item}" for g, e in CASES])
 def test_an_error_is_found_before_the_phase_begins(clean: CleanSector, gate: str, error: Error) -> None:
     """The finding has the right kind, gives a notice, and opens no later than the entry."""
-    judged = clean.joined(*part(clean, gate), error.change, unsaid=error.unsaid)
+    judged = clean.joined(*part(clean, gate), error.change, calls_left_out=error.calls_left_out)
     assert judged.found.get(error.item) == error.kind
     finding = judged.finding(error.item)
     entered_s = [e.sim_s for e in judged.entries if getattr(e, "phase", "") == clean_phase(clean, gate)]

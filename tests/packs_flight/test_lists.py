@@ -26,13 +26,13 @@ def lists(pack: Pack) -> list[Checklist]:
     return list(pack.checklists.values())
 
 
-def test_220_expectations_and_more(pack: Pack) -> None:
-    """The whole flight has at least 220 expectations without faults."""
+def test_the_pack_has_at_least_220_items(pack: Pack) -> None:
+    """The whole flight has at least 220 items, and the pack has no faults."""
     assert len(pack.items) >= 220
     assert pack.faults == ()
 
 
-def test_the_lists_that_are_asked_for_exist(pack: Pack) -> None:
+def test_every_phase_has_its_list(pack: Pack) -> None:
     """Before start, after start, before take-off, after take-off, descent, approach, landing, after landing, parking, secure."""
     assert set(pack.checklists) >= {
         "before_start", "after_start", "before_taxi", "before_takeoff", "after_takeoff", "descent", "approach", "landing",
@@ -58,7 +58,7 @@ def test_the_same_item_is_asked_in_the_same_words(pack: Pack) -> None:
     for checklist in lists(pack):
         for line in checklist.lines:
             words.setdefault(line.item, set()).add(line.challenge)
-    assert {item: said for item, said in words.items() if len(said) > 1} == {}
+    assert {item: challenges for item, challenges in words.items() if len(challenges) > 1} == {}
 
 
 def test_what_can_change_is_asked_again_right_before_the_take_off(pack: Pack) -> None:
@@ -80,8 +80,8 @@ def judged_parts(pack: Pack) -> list[Item | Watch]:
     return [*pack.items.values(), *pack.watches]
 
 
-def test_each_expectation_has_a_reason_or_a_source(pack: Pack) -> None:
-    """Each expectation has a reason or a source."""
+def test_each_item_and_watch_has_a_reason_or_a_source(pack: Pack) -> None:
+    """Each item and watch has a reason or a source."""
     bare = [one.id for one in judged_parts(pack) if not one.why and not one.source]
     assert [name for name in bare if not name.startswith(WORKED_OUT)] == []
 

@@ -17,8 +17,8 @@ def hold(moment: Moment, seconds: int, changes: Mapping[str, Value]) -> list[Mom
     return [Moment(moment.sim_s + n, state, ()) for n in range(1, seconds + 1)]
 
 
-def then(last_s: float, moments: Iterable[Moment]) -> list[Moment]:
-    """These moments, beginning a second after that time."""
+def continued_from(last_s: float, moments: Iterable[Moment]) -> list[Moment]:
+    """These moments again, from a second after that time."""
     listed = list(moments)
     return shifted(listed, last_s + 1.0 - listed[0].sim_s)
 
@@ -28,7 +28,7 @@ def end_s(moments: list[Moment]) -> float:
     return moments[-1].sim_s
 
 
-def stopped(from_s: float, state: State) -> list[Moment]:
+def stop_moments(from_s: float, state: State) -> list[Moment]:
     """A rejected take-off: levers closed, spoilers up, reverse, a stop on the runway, and everything reset."""
     levers: dict[str, Value] = {
         "engine.1.thrust_lever": -20.0,
@@ -62,18 +62,18 @@ def stopped(from_s: float, state: State) -> list[Moment]:
 AIRSPEEDS = ("flight.airspeed", "airspeed.captain", "airspeed.first_officer", "airspeed.standby")
 
 
-def rejected(clean: CleanSector) -> tuple[JudgedFlight, float]:
+def fly_rejected_takeoff(clean: CleanSector) -> tuple[JudgedFlight, float]:
     """Flown up to 90 kt and stopped; give the time of the end."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
     judged = JudgedFlight(clean.judge()).play(clean.between(0, go_s))
-    stop = stopped(go_s, clean.state_at(go_s))
+    stop = stop_moments(go_s, clean.state_at(go_s))
     judged.play(stop)
     return judged, end_s(stop)
 
 
 def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: CleanSector) -> None:
     """The roll becomes a rejected take-off, then the taxi; a correct stop gives no notice."""
-    judged, _ = rejected(clean)
+    judged, _ = fly_rejected_takeoff(clean)
     assert judged.phases[-3:] == ["high_speed", "rejected", "taxi"]
     assert judged.found == {}
 
@@ -83,29 +83,29 @@ def test_spoilers_that_stay_in_are_reported_in_a_rejected_take_off(clean: CleanS
     go_s = clean.judged.phase_s("high_speed") + 3.0
     judged = JudgedFlight(clean.judge()).play(clean.between(0, go_s))
     flat = {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0}
-    judged.play(stopped(go_s, clean.state_at(go_s)), flat)
+    judged.play(stop_moments(go_s, clean.state_at(go_s)), flat)
     assert judged.found == {"watch.spoilers_in_rejected": "omitted"}
 
 
 def test_after_a_rejected_take_off_the_next_one_is_prepared_again(clean: CleanSector) -> None:
     """A correct second try gives no notice; without the calls and with flaps in, both are found again."""
     taxi = clean.between(clean.judged.phase_s("line_up") - 60.0, clean.judged.phase_s("initial_climb"))
-    judged, last_s = rejected(clean)
-    judged.play(then(last_s, taxi))
+    judged, last_s = fly_rejected_takeoff(clean)
+    judged.play(continued_from(last_s, taxi))
     assert judged.phases[-6:] == ["taxi", "line_up", "takeoff", "high_speed", "rotation", "initial_climb"]
     assert judged.found == {}
-    judged, last_s = rejected(clean)
+    judged, last_s = fly_rejected_takeoff(clean)
     flaps: dict[str, Value] = {
         "controls.flap.lever": 0.0,
         "controls.flap.position": 0.0,
         "controls.slat.position": "retracted",
     }
-    judged.play(then(last_s, taxi), flaps, unsaid=("takeoff_clearance",))
+    judged.play(continued_from(last_s, taxi), flaps, calls_left_out=("takeoff_clearance",))
     assert judged.found["flow.before_taxi.flaps"] in ("omitted", "undone", "wrong_value")
     assert judged.found["flow.line_up.clearance"] == "omitted"
 
 
-def returned(clean: CleanSector) -> tuple[JudgedFlight, float]:
+def fly_return_to_stand(clean: CleanSector) -> tuple[JudgedFlight, float]:
     """Taxied out, back to the stand, engines off; give the time of the end."""
     out_s = clean.judged.phase_s("taxi") + 60.0
     taxied = clean.between(0, out_s)
@@ -121,23 +121,25 @@ def returned(clean: CleanSector) -> tuple[JudgedFlight, float]:
 
 def test_a_return_to_the_stand_leads_back_before_the_start(clean: CleanSector) -> None:
     """With engines off at the stand before the flight, the next phase is a new start."""
-    judged, _ = returned(clean)
+    judged, _ = fly_return_to_stand(clean)
     assert judged.phases[-2:] == ["taxi", "before_start"]
     assert {item for item in judged.found if not item.startswith("watch.")} == set()
 
 
-def test_after_a_return_to_the_stand_everything_is_asked_again(clean: CleanSector) -> None:
+def test_after_a_return_to_the_stand_every_item_is_required_again(clean: CleanSector) -> None:
     """The clearances of the first try do not count for the second, and a correct second one gives no notice."""
     again = clean.between(clean.judged.phase_s("before_start"), clean.judged.phase_s("taxi") + 20.0)
-    judged, last_s = returned(clean)
+    judged, last_s = fly_return_to_stand(clean)
     before = set(judged.found)
-    judged.play(then(last_s, again))
+    judged.play(continued_from(last_s, again))
     assert set(judged.found) == before
     assert judged.phases[-6:] == [
         "before_start", "push_back", "engine_start", "after_start", "before_taxi", "taxi",
     ]  # fmt: skip
-    judged, last_s = returned(clean)
-    judged.play(then(last_s, again), unsaid=("push_approved", "start_approved", "taxi_clearance"))
+    judged, last_s = fly_return_to_stand(clean)
+    judged.play(
+        continued_from(last_s, again), calls_left_out=("push_approved", "start_approved", "taxi_clearance")
+    )
     assert judged.found["watch.brake_before_push"] == "too_early"
     assert judged.found["flow.start_ready.start_clearance"] == "omitted"
     assert judged.found["watch.brake_before_taxi"] == "too_early"
@@ -153,14 +155,14 @@ def test_another_runway_opens_what_its_trip_values_change(clean: CleanSector) ->
     assert judged.found == {}
     judged.entries += judged.judge.update_trip(NEW_RUNWAY)
     judged.play(clean.between(change_s + 0.1, clean.judged.cued_s("line_up") + 3.0))
-    assert judged.found["flow.papers.v1_captain"] == "wrong_value"
+    assert judged.found["flow.panel_entries.v1_captain"] == "wrong_value"
     assert "undone" not in judged.found.values()
     judged.play(clean.between(clean.judged.cued_s("line_up") + 3.1, clean.judged.cued_s("takeoff") + 5.0))
     assert judged.found["flow.line_up.runway_heading"] == "wrong_value"
     assert judged.found["flow.line_up.runway_still"] == "wrong_value"
 
 
-def climbing(at_s: float, state: State) -> list[Moment]:
+def go_around_moments(at_s: float, state: State) -> list[Moment]:
     """The climb of a correct go-around, until it is level."""
     moments = []
     for n in range(1, 100):
@@ -192,17 +194,19 @@ def climbing(at_s: float, state: State) -> list[Moment]:
     return moments
 
 
-def missed(clean: CleanSector, change: Mapping[str, Value] | None = None) -> tuple[JudgedFlight, float]:
+def fly_go_around(
+    clean: CleanSector, change: Mapping[str, Value] | None = None
+) -> tuple[JudgedFlight, float]:
     """Flown to 400 ft on final, and gone around; give the time of the end of the climb."""
     at_s = clean.judged.phase_s("short_final") + 6.0
     judged = JudgedFlight(clean.judge()).play(clean.between(0, at_s))
-    climb = climbing(at_s, clean.state_at(at_s))
+    climb = go_around_moments(at_s, clean.state_at(at_s))
     return judged.play(climb, change), end_s(climb)
 
 
 def test_a_go_around_leads_back_to_the_approach(clean: CleanSector) -> None:
     """A correct go-around gives no notice, and becomes an approach again once it is level."""
-    judged, _ = missed(clean)
+    judged, _ = fly_go_around(clean)
     assert judged.phases[-3:] == ["short_final", "go_around", "approach"]
     assert judged.found == {}
 
@@ -210,12 +214,12 @@ def test_a_go_around_leads_back_to_the_approach(clean: CleanSector) -> None:
 def test_after_a_go_around_the_landing_is_prepared_again(clean: CleanSector) -> None:
     """A correct next landing gives no notice; without its checklist and clearance it does."""
     again = clean.between(clean.judged.phase_s("final") - 220.0, clean.judged.phase_s("taxi_in"))
-    judged, last_s = missed(clean)
-    judged.play(then(last_s, again))
+    judged, last_s = fly_go_around(clean)
+    judged.play(continued_from(last_s, again))
     assert judged.phases[-5:] == ["approach", "final", "short_final", "landing", "taxi_in"]
     assert judged.found == {}
-    judged, last_s = missed(clean)
-    judged.play(then(last_s, again), unsaid=("landing_checklist", "landing_clearance"))
+    judged, last_s = fly_go_around(clean)
+    judged.play(continued_from(last_s, again), calls_left_out=("landing_checklist", "landing_clearance"))
     assert judged.found == {
         "flow.landing_configuration.landing_call": "omitted",
         "flow.touchdown.landing_clearance": "omitted",
@@ -229,7 +233,7 @@ def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: CleanSector) ->
         "controls.flap.position": 28.0,
         "gear.lever": "down",
     }
-    judged, _ = missed(clean, left)
+    judged, _ = fly_go_around(clean, left)
     assert judged.found["flow.go_around_set.go_around_flaps"] == "omitted"
     assert judged.found["flow.go_around.go_around_gear"] == "omitted"
 
@@ -252,21 +256,22 @@ def test_an_engine_failure_after_take_off_keeps_the_phases(clean: CleanSector) -
 
 def test_a_second_sector_on_the_same_day_is_like_the_first(clean: CleanSector) -> None:
     """The second sector has the same phases in the same order, and no findings."""
-    whole = JudgedFlight(clean.judge()).play(clean.moments)
-    first = list(whole.phases)
-    whole.entries += whole.judge.update_trip(dict(clean.trip.values))
-    whole.play(then(end_s(clean.moments), clean.moments))
-    assert whole.phases == first + first
-    assert [f.sentence for f in whole.judge.findings] == []
+    both_sectors = JudgedFlight(clean.judge()).play(clean.moments)
+    first = list(both_sectors.phases)
+    both_sectors.entries += both_sectors.judge.update_trip(dict(clean.trip.values))
+    both_sectors.play(continued_from(end_s(clean.moments), clean.moments))
+    assert both_sectors.phases == first + first
+    assert [f.sentence for f in both_sectors.judge.findings] == []
 
 
-def test_the_calls_of_the_first_sector_do_not_serve_the_second(clean: CleanSector) -> None:
+def test_the_calls_of_the_first_sector_do_not_count_for_the_second(clean: CleanSector) -> None:
     """Clearances, briefings and checklists of the first sector do not count for the second."""
-    whole = JudgedFlight(clean.judge()).play(clean.moments)
+    both_sectors = JudgedFlight(clean.judge()).play(clean.moments)
     upto = clean.between(0, clean.judged.phase_s("engine_start") + 5.0)
-    whole.play(
-        then(end_s(clean.moments), upto), unsaid=("atc_clearance", "departure_briefing", "push_approved")
+    both_sectors.play(
+        continued_from(end_s(clean.moments), upto),
+        calls_left_out=("atc_clearance", "departure_briefing", "push_approved"),
     )
-    assert whole.found["flow.papers.clearance"] == "omitted"
-    assert whole.found["flow.preflight.briefing"] == "omitted"
-    assert whole.found["watch.brake_before_push"] == "too_early"
+    assert both_sectors.found["flow.panel_entries.clearance"] == "omitted"
+    assert both_sectors.found["flow.preflight.briefing"] == "omitted"
+    assert both_sectors.found["watch.brake_before_push"] == "too_early"

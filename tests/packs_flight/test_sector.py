@@ -11,7 +11,7 @@ PHASES = [
 ]  # fmt: skip
 
 
-def test_a_correct_flight_hears_nothing(clean: CleanSector) -> None:
+def test_a_correct_flight_gets_no_notice(clean: CleanSector) -> None:
     """There are no findings and no notices from the first frame to the last."""
     assert [f.sentence for f in clean.judged.judge.findings] == []
     assert clean.judged.notice_sentences == []

@@ -101,7 +101,7 @@ def started(clean: CleanSector, change: Change | None, last_s: float = 60.0) -> 
     return clean.joined(begin_s, clean.judged.phase_s("engine_start") + last_s, change)
 
 
-def test_a_good_start_hears_nothing(clean: CleanSector) -> None:
+def test_a_good_start_gets_no_notice(clean: CleanSector) -> None:
     """A start within its limits gives no finding and no notice."""
     judged = started(clean, None)
     assert judged.found == {}
@@ -117,7 +117,7 @@ def test_a_bad_start_is_reported_by_its_name(
     judged = started(clean, change, last_s)
     assert f"watch.{watch}" in judged.found
     if name != "Clock":
-        assert any(said.startswith(name) for said in judged.notice_sentences)
+        assert any(sentence.startswith(name) for sentence in judged.notice_sentences)
 
 
 def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -> float:

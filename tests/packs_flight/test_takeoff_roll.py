@@ -24,7 +24,7 @@ from rules.signals.model import Frame, Quality, Sample, Value
 RATE_HZ = 5.0
 SEEDS = (1, 2)
 ROLL = "flow.takeoff_roll."
-LAZY = ROLL + "acceleration"
+ACCELERATION = ROLL + "acceleration"
 
 
 @dataclass
@@ -43,47 +43,47 @@ class Roll:
 
 
 @cache
-def _rules(papers: str) -> tuple[Pack, TripSheet]:
+def _rules(sheet_file: str) -> tuple[Pack, TripSheet]:
     """The pack and a sheet."""
-    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / papers)
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / sheet_file)
     return load_pack("twin_jet", trip=trip), trip
 
 
 @cache
-def lined_up(seed: int) -> tuple[FlightCheckpoint, tuple[str, ...]]:
+def fly_to_line_up(seed: int) -> tuple[FlightCheckpoint, tuple[str, ...]]:
     """The sector before the line-up is cleared, and the calls so far."""
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
-    calls, known, halt = list[str](), tuple[str, ...](), flight.checkpoint()
+    calls, known, checkpoint = list[str](), tuple[str, ...](), flight.checkpoint()
     for moment in flight:
-        said = [call.name for call in moment.calls]
-        if "lineup_clearance" in said:
-            return halt, known
+        calls_now = [call.name for call in moment.calls]
+        if "lineup_clearance" in calls_now:
+            return checkpoint, known
         if moment.sim_s % 60.0 == 0.0:
-            halt, known = flight.checkpoint(), tuple(calls)
-        calls += said
-    raise AssertionError("nobody lined up")
+            checkpoint, known = flight.checkpoint(), tuple(calls)
+        calls += calls_now
+    raise AssertionError("the crew never lined up")
 
 
-def rolled(
+def fly_roll(
     change: Callable[[MockAeroplane], None] | None = None,
     *,
     shown: Mapping[str, Value] | None = None,
     sheet: Mapping[str, Value] | None = None,
-    papers: str = "trip_demo.yaml",
+    sheet_file: str = "trip_demo.yaml",
     seed: int = 1,
 ) -> Roll:
     """Fly from before the line-up to 100 kt.
 
     Args:
-        change: What is done to the aeroplane after each step.
-        shown: What the instruments show instead of what is.
-        sheet: What the sheet says instead.
-        papers: Which of the pack's sheets.
-        seed: Of the flight.
+        change: Changes the aeroplane after each step.
+        shown: Signals that the instruments show wrongly.
+        sheet: Trip values that replace those of the file.
+        sheet_file: File of the trip sheet in the pack.
+        seed: Seed of the flight.
     """
-    halt, calls = lined_up(seed)
-    flight = Flight("sector", seed=seed, rate_hz=RATE_HZ).resume_from(halt)
-    judge = Judge(*_rules(papers))
+    checkpoint, calls = fly_to_line_up(seed)
+    flight = Flight("sector", seed=seed, rate_hz=RATE_HZ).resume_from(checkpoint)
+    judge = Judge(*_rules(sheet_file))
     judge.update_trip(sheet or {})
     for call in calls:
         judge.enter_call(call)
@@ -97,9 +97,9 @@ def rolled(
             if n not in before or before[n] != v
         ]
         before = state
-        said = tuple(call.name for call in moment.calls)
+        calls_now = tuple(call.name for call in moment.calls)
         for entry in judge.judge_frame(
-            Frame("test", moment.sim_s, moment.sim_s, 0, tuple(state), changes, said)
+            Frame("test", moment.sim_s, moment.sim_s, 0, tuple(state), changes, calls_now)
         ):
             match entry:
                 case FindingOpened(finding=finding):
@@ -111,17 +111,17 @@ def rolled(
             return roll
         if change is not None:
             change(flight.aeroplane)
-    raise AssertionError("it never rolled")
+    raise AssertionError("the aeroplane never reached 100 kt")
 
 
-def levers(aeroplane: MockAeroplane, low: float) -> None:
+def limit_thrust_levers(aeroplane: MockAeroplane, low: float) -> None:
     """Limit the thrust levers to a position."""
     for k in "12":
         if float(aeroplane.get(f"engine.{k}.thrust_lever")) > low:
             aeroplane.set(f"engine.{k}.thrust_lever", low)
 
 
-def press(aeroplane: MockAeroplane, pedal: float) -> None:
+def drag_brakes(aeroplane: MockAeroplane, pedal: float) -> None:
     """Both brakes drag once it rolls at take-off thrust."""
     if float(aeroplane.get("engine.1.n1")) > 80.0:
         for side in ("left", "right"):
@@ -132,57 +132,57 @@ AT_REST: dict[str, Value] = {"gear.brake_pedal.left": 0.0, "gear.brake_pedal.rig
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_a_good_roll_hears_nothing(seed: int) -> None:
+def test_a_good_roll_gets_no_notice(seed: int) -> None:
     """A roll with the thrust, mass and brakes of the sheet gives no finding, whatever the seed."""
-    roll = rolled(seed=seed)
+    roll = fly_roll(seed=seed)
     assert roll.found == []
-    assert not any("ground speed" in said or "N1" in said for said in roll.notice_sentences)
+    assert not any("ground speed" in sentence or "N1" in sentence for sentence in roll.notice_sentences)
 
 
 def test_thrust_below_the_sheet_is_reported_as_thrust_and_as_acceleration() -> None:
     """At 83 % N1 where the sheet has 92.4 %, both engines and the acceleration are found before 80 kt."""
-    roll = rolled(lambda aeroplane: levers(aeroplane, 77.0))
-    assert set(roll.found) == {ROLL + "thrust_1", ROLL + "thrust_2", LAZY}
+    roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 77.0))
+    assert set(roll.found) == {ROLL + "thrust_1", ROLL + "thrust_2", ACCELERATION}
     assert max(roll.speeds_kt.values()) < 80.0
 
 
 def test_the_sentence_says_what_mass_and_thrust_should_give() -> None:
     """It names the acceleration, what is needed, the mass and N1."""
-    roll = rolled(lambda aeroplane: levers(aeroplane, 77.0))
-    told = next(said for said in roll.notice_sentences if "ground speed" in said)
-    assert "kt/s" in told
-    assert "kg" in told
-    assert "N1" in told
+    roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 77.0))
+    sentence = next(s for s in roll.notice_sentences if "ground speed" in s)
+    assert "kt/s" in sentence
+    assert "kg" in sentence
+    assert "N1" in sentence
 
 
 def test_brakes_that_drag_are_reported_before_80_kt() -> None:
     """A sixth of full braking with the pedals at rest: nothing else shows it."""
-    roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
-    assert roll.found == [LAZY]
-    assert roll.speeds_kt[LAZY] < 80.0
+    roll = fly_roll(lambda aeroplane: drag_brakes(aeroplane, 20.0), shown=AT_REST)
+    assert roll.found == [ACCELERATION]
+    assert roll.speeds_kt[ACCELERATION] < 80.0
 
 
-def test_a_load_that_nobody_wrote_down_is_reported_before_80_kt() -> None:
+def test_a_load_missing_from_the_sheet_is_reported_before_80_kt() -> None:
     """The sheet has the zero-fuel mass a fifth of the take-off mass too low (the size of a 100 t slip of a wide-body)."""
-    roll = rolled(lambda aeroplane: aeroplane.set("load.zero_fuel_mass", 61000.0))
-    assert roll.found == [LAZY]
-    assert roll.speeds_kt[LAZY] < 80.0
+    roll = fly_roll(lambda aeroplane: aeroplane.set("load.zero_fuel_mass", 61000.0))
+    assert roll.found == [ACCELERATION]
+    assert roll.speeds_kt[ACCELERATION] < 80.0
 
 
 def test_a_plan_for_a_lighter_aeroplane_is_reported_before_80_kt() -> None:
     """46 600 kg for 56 600 kg on the sheet, with the thrust that belongs to it, set as the sheet says."""
     sheet: dict[str, Value] = {"trip.takeoff_mass": 46600.0, "trip.takeoff_thrust": 86.0}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 86.0, "management.takeoff_mass": 46600.0}
-    roll = rolled(lambda aeroplane: levers(aeroplane, 81.0), sheet=sheet, shown=shown)
-    assert LAZY in roll.found
-    assert roll.speeds_kt[LAZY] < 80.0
+    roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 81.0), sheet=sheet, shown=shown)
+    assert ACCELERATION in roll.found
+    assert roll.speeds_kt[ACCELERATION] < 80.0
 
 
 def test_thrust_of_another_day_is_reported_before_80_kt() -> None:
     """82.4 % on the sheet and set, as at -52 degrees, where the day has 6 and asks for 92.4 %."""
     sheet: dict[str, Value] = {"trip.takeoff_thrust": 82.4}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 82.4}
-    roll = rolled(lambda aeroplane: levers(aeroplane, 76.5), sheet=sheet, shown=shown)
+    roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 76.5), sheet=sheet, shown=shown)
     assert {ROLL + "thrust_1", ROLL + "thrust_2"} <= set(roll.found)
     assert max(roll.speeds_kt[ROLL + f"thrust_{k}"] for k in "12") < 80.0
 
@@ -191,26 +191,28 @@ def test_less_thrust_than_full_is_no_error_where_the_sheet_has_it() -> None:
     """With 88 % on the sheet and 88 % set, neither thrust nor acceleration is found."""
     sheet: dict[str, Value] = {"trip.takeoff_thrust": 88.0}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 88.0}
-    roll = rolled(lambda aeroplane: levers(aeroplane, 83.6), sheet=sheet, shown=shown)
+    roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 83.6), sheet=sheet, shown=shown)
     assert [item for item in roll.found if item.startswith(ROLL)] == []
 
 
 def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
     """Without mass and thrust on the sheet there is no data, and no notice even where the brakes drag."""
-    roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST, papers="trip_stock.yaml")
-    assert LAZY not in roll.found
-    assert roll.judge.items.states[LAZY].truth is None
+    roll = fly_roll(
+        lambda aeroplane: drag_brakes(aeroplane, 20.0), shown=AT_REST, sheet_file="trip_stock.yaml"
+    )
+    assert ACCELERATION not in roll.found
+    assert roll.judge.items.states[ACCELERATION].truth is None
 
 
 def test_the_roll_is_kept_with_its_findings() -> None:
     """The trace of the roll runs from the thrust and has the numbers of its findings."""
-    roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
+    roll = fly_roll(lambda aeroplane: drag_brakes(aeroplane, 20.0), shown=AT_REST)
     (trace,) = [trace for trace in roll.judge.traces.snapshots if trace.id == "trace.takeoff_roll"]
     assert trace.times_s[-1] - trace.began_s > 10.0
-    kept = [
+    recorded = [
         e
         for e in roll.judge.judge_frame(Frame("test", 1.0, 9e5, 1, (), (), ()))
         if isinstance(e, TraceRecorded)
     ]
-    (number,) = [finding.number for finding in roll.findings if finding.item == LAZY]
-    assert [(e.trace, e.findings) for e in kept] == [("trace.takeoff_roll", (number,))]
+    (number,) = [finding.number for finding in roll.findings if finding.item == ACCELERATION]
+    assert [(e.trace, e.findings) for e in recorded] == [("trace.takeoff_roll", (number,))]

@@ -18,9 +18,12 @@ def noted(judged: JudgedFlight) -> list[FlightTimeRecorded]:
 
 def flown(clean: CleanSector, event: str, before: str) -> list[FlightTimeRecorded]:
     """Flight times of a sector with an event, the same as a clean one until shortly before a step."""
-    judged, halt = JudgedFlight(Judge(clean.pack, clean.trip)), mock.clean_flight().checkpoint_before(before)
-    begin = [moment for moment in mock.clean_flight().moments if moment.sim_s < halt.sim_s]
-    for moment in [*begin, *mock.new_flight(events=[event]).resume_from(halt)]:
+    judged, checkpoint = (
+        JudgedFlight(Judge(clean.pack, clean.trip)),
+        mock.clean_flight().checkpoint_before(before),
+    )
+    begin = [moment for moment in mock.clean_flight().moments if moment.sim_s < checkpoint.sim_s]
+    for moment in [*begin, *mock.new_flight(events=[event]).resume_from(checkpoint)]:
         state = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
         judged.send(moment.sim_s, state, [call.name for call in moment.calls])
     return noted(judged)

@@ -23,7 +23,7 @@ class Wrong:
     after_s: float
     change: Change | None
     most_s: float = 10.0
-    unsaid: tuple[str, ...] = ()
+    calls_left_out: tuple[str, ...] = ()
     kind: str = "limit_exceeded"
 
 
@@ -142,9 +142,15 @@ WRONG = [
         kind="omitted",
     ),
     Wrong("transponder_in_flight", "cruise", 5, {"transponder.mode": "standby"}),
-    Wrong("climb_clearance", "high_climb", 5, None, unsaid=("climb_clearance",), kind="too_early"),
+    Wrong("climb_clearance", "high_climb", 5, None, calls_left_out=("climb_clearance",), kind="too_early"),
     Wrong(
-        "descent_without_clearance", "descent", 5, None, 30.0, unsaid=("descent_clearance",), kind="too_early"
+        "descent_without_clearance",
+        "descent",
+        5,
+        None,
+        30.0,
+        calls_left_out=("descent_clearance",),
+        kind="too_early",
     ),
     Wrong("landing_lights_low", "final", 1, {"lights.landing.left": "off"}, 35.0, kind="omitted"),
     Wrong("cabin_altitude", "cruise", 5, {"cabin.altitude": 10200.0}),
@@ -224,7 +230,7 @@ def test_what_is_wrong_is_found(clean: CleanSector, wrong: Wrong) -> None:
             return {}
         return change(sim_s, state) if callable(change) else change
 
-    judged = clean.joined(joined_s, from_s + wrong.most_s, late, unsaid=wrong.unsaid)
+    judged = clean.joined(joined_s, from_s + wrong.most_s, late, calls_left_out=wrong.calls_left_out)
     assert judged.found.get(f"watch.{wrong.watch}") == wrong.kind
     finding = judged.finding(f"watch.{wrong.watch}")
     assert from_s <= finding.sim_s or wrong.change is None

@@ -60,7 +60,7 @@ def items(flight: ScriptedCircuit) -> set[str]:
 
 
 def test_every_item_has_a_case() -> None:
-    """Each expectation of the pack is found unmet in one of these tests."""
+    """Each item of the pack is found unmet in one of these tests."""
     tables = [case.found for case in CASES.values()] + list(FOUND.values())
     tested = {item for table in tables for item in table} | {*OTHERS, *SHEETS, *ELSEWHERE}
     assert set(ScriptedCircuit().pack.items) - tested == set()

@@ -23,7 +23,7 @@ from tests.bridge.rejudge.recorded_flights import record_everything
 
 FOUND = {
     "flow.before_start.hydraulic_pumps": ("out_of_order", ErrorClass.PROCEDURAL),
-    "flow.papers.v2_first_officer": ("wrong_value", ErrorClass.HANDLING),
+    "flow.panel_entries.v2_first_officer": ("wrong_value", ErrorClass.HANDLING),
     "flow.before_start.hold_doors": ("undone", ErrorClass.PROCEDURAL),
     "flow.before_start.stabiliser_trim": ("wrong_value", ErrorClass.HANDLING),
     "flow.before_start.pump_left_aft": ("omitted", ErrorClass.PROCEDURAL),

@@ -73,8 +73,8 @@ def test_flows_cover_the_session(debrief: DebriefData) -> None:
     rows = [row for row in _rows(debrief, "flows") if row["item"] == detail.finding.item]
     assert {(row["flow"], row["phase"], row["seat"]) for row in rows} == {("before_start", "before_start", "first_officer")}  # fmt: skip
     (lasting,) = [row for row in rows if row["from_s"] <= detail.at_s < row["to_s"]]
-    assert (lasting["life"], lasting["to_s"]) == ("open", detail.closed_at_s)
-    assert [row["life"] for row in rows if row["from_s"] == detail.closed_at_s] == ["met"]
+    assert (lasting["status"], lasting["to_s"]) == ("open", detail.closed_at_s)
+    assert [row["status"] for row in rows if row["from_s"] == detail.closed_at_s] == ["met"]
 
 
 def test_gates_have_their_spare_time(debrief: DebriefData) -> None:

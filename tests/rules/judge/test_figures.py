@@ -94,7 +94,7 @@ def agreeing(state: Mapping[str, Value], trip: TripSheet) -> dict[str, Value]:
 def test_the_right_trip_values_give_nothing(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """With the right trip values nothing is found before the push back."""
     found = findings(pack, trip, agreeing(parked, trip)).values()
-    assert [f for f in found if f.item.startswith(("flow.plausibility.", "flow.papers."))] == []
+    assert [f for f in found if f.item.startswith(("flow.plausibility.", "flow.panel_entries."))] == []
 
 
 # Each wrong paper is laid over the right one: sheet, aeroplane, the item that tells it and words of its finding.

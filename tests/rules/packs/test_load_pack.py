@@ -34,7 +34,7 @@ def test_head(base: Pack) -> None:
 
 
 def test_items_have_ids_of_flow_and_key(base: Pack) -> None:
-    """Items must be known by flow and key, lines with an expectation of their own by checklist and number."""
+    """Items must be known by flow and key, lines with an item of their own by checklist and number."""
     assert list(base.items) == [
         "flow.before_start.beacon",
         "flow.before_start.accumulator",
@@ -74,7 +74,7 @@ def test_confirm_replaces_a_condition(base: Pack) -> None:
 
 
 def test_a_line_is_owned_by_its_reader(base: Pack) -> None:
-    """An expectation of a checklist must belong to the seat that reads it, and be labelled by its challenge."""
+    """An item of a checklist must belong to the seat that reads it, and be labelled by its challenge."""
     item = base.items["checklist.before_start.2"]
     assert (item.label, item.seat, item.level) == ("Fuel", "first_officer", Level.CAUTION)
 
@@ -178,7 +178,7 @@ CASES = [
     ("    captain:\n", "    captian:\n",
      ["14:5: unknown seat captian, expected captain or first_officer | did you mean captain?"]),
     ("beacon: lights.beacon is on\n        hold: 2 s", "beacon:\n        hold: 2 s",
-     ["15:9: beacon has no expectation, expected a condition, or confirm for what no signal shows"]),
+     ["15:9: beacon has nothing to check, expected a condition, or confirm for what no signal shows"]),
     ("hold: 2 s", "confirm: Beacon on",
      ["16:9: confirm conflicts with condition, expected a condition, or confirm for what no signal shows"]),
     ("hold: 2 s", "hold: 2 kg", ["16:15: '2 kg' is not a time, expected a number with s or min"]),
@@ -203,7 +203,7 @@ CASES = [
     ("read_by: first_officer", "read_by: both",
      ["27:9: seat is missing, expected whose item this is, since both read the list"]),
     ("        expect: fuel.total within 150 kg of trip.block_fuel\n", "",
-     ["27:9: Fuel has no expectation, expected one of expect, item and confirm"]),
+     ["27:9: Fuel has nothing to check, expected one of expect, item and confirm"]),
     ("item: flow.before_start.beacon", "item: flow.before_start.becon",
      ["32:15: unknown item flow.before_start.becon | did you mean flow.before_start.beacon?"]),
     ("item: flow.before_start.beacon", "item: flow.before_start.beacon\n        level: caution",

@@ -24,7 +24,7 @@ def test_loads_without_faults(pack: str, sheet: str) -> None:
 
 
 def test_trainer_covers_the_trade() -> None:
-    """It has at least ninety expectations, in every phase, on all systems of a piston trainer."""
+    """It has at least ninety items, in every phase, on all systems of a piston trainer."""
     pack = load_pack("trainer")
     assert len(pack.items) >= 90
     flown = {flow.phase for flow in pack.flows.values()}
@@ -43,7 +43,7 @@ def test_trainer_covers_the_trade() -> None:
 
 
 def test_trainer_names_its_sources() -> None:
-    """Every expectation and watch has its source, or the note that none is known."""
+    """Every item and watch has its source, or the note that none is known."""
     pack = load_pack("trainer")
     sources = {item.id: item.source for item in pack.items.values()} | {w.id: w.source for w in pack.watches}
     assert [name for name, source in sources.items() if not SOURCE.search(source)] == []

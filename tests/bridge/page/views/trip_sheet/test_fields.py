@@ -242,7 +242,9 @@ def test_the_shipped_packs_check_the_trip_sheet(jet: Pack) -> None:
     items = PlausibilityCheck(jet).items
     flow = jet.flows["plausibility"]
     assert {item for seat in flow.seats.values() for item in seat} <= set(items)
-    assert not [item for item in items if item.startswith(("flow.papers.", "flow.line_up.", "flow.runway."))]
+    assert not [
+        item for item in items if item.startswith(("flow.panel_entries.", "flow.line_up.", "flow.runway."))
+    ]
     assert PlausibilityCheck(load_pack("trainer")).items
 
 
