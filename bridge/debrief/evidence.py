@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from bridge.debrief.model import Evidence, EvidenceLimit, SignalSeries
 from bridge.debrief.signal_samples import Samples
 from bridge.session.finding_signals import signals_of_finding
-from rules.judge.condition_facts import nodes_of
 from rules.judge.events import Finding
 from rules.language import checked_tree as c
+from rules.language.traversal import walk
 from rules.packs.model import Pack
 from rules.signals.model import Value
 from rules.signals.number_format import format_value
@@ -97,7 +97,7 @@ def limits_of(finding: Finding, pack: Pack, trip_values: Mapping[str, Value]) ->
     item = pack.items.get(finding.item)
     watch = next((watch for watch in pack.watches if watch.id == finding.item), None)
     condition = item.condition if item is not None else watch.expect if watch is not None else None
-    limits = [limit for node in nodes_of(condition) for limit in _limits_in(node, trip_values)]
+    limits = [limit for node in walk(condition) for limit in _limits_in(node, trip_values)]
     return tuple(dict.fromkeys(limits))
 
 

@@ -20,9 +20,10 @@ from __future__ import annotations
 from collections.abc import Set as AbstractSet
 from enum import StrEnum
 
-from rules.judge.condition_facts import nodes_of, signals_read
+from rules.judge.condition_facts import signals_read
 from rules.judge.events import Finding
 from rules.language.checked_tree import CallEvent, Condition
+from rules.language.traversal import walk
 from rules.packs.model import FindingKind, Item, Pack, Watch
 
 OUTSIDE_CREW = frozenset({"ground", "atc", "cabin"})
@@ -103,4 +104,4 @@ def _reads_trip_only(reads: AbstractSet[str]) -> bool:
 
 
 def _calls_in(condition: Condition | None) -> AbstractSet[str]:
-    return frozenset(part.name for part in nodes_of(condition) if isinstance(part, CallEvent))
+    return frozenset(part.name for part in walk(condition) if isinstance(part, CallEvent))

@@ -13,61 +13,52 @@ from rules.language import checked_tree
 from rules.signals.model import Signal
 
 CheckedNode: TypeAlias = checked_tree.Condition | checked_tree.Event | checked_tree.Term
-_NODES = (
-    *(
-        checked_tree.Constant,
-        checked_tree.SignalValue,
-        checked_tree.Sum,
-        checked_tree.Scale,
-        checked_tree.Window,
-        checked_tree.EventCount,
-    ),
-    *(checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Sweep),
-    *(
-        checked_tree.Relation,
-        checked_tree.Between,
-        checked_tree.WithinTolerance,
-        checked_tree.WordIs,
-        checked_tree.SameWord,
-        checked_tree.And,
-        checked_tree.Or,
-    ),
-    *(
-        checked_tree.Not,
-        checked_tree.Implies,
-        checked_tree.TimedHistorically,
-        checked_tree.Once,
-        checked_tree.TimedOnce,
-        checked_tree.BeforeAfter,
-        checked_tree.Since,
-    ),
-    *(checked_tree.ItemMet, checked_tree.FaultyCondition),
-)
+_NODE_TYPES: frozenset[type] = frozenset({
+    checked_tree.Constant, checked_tree.SignalValue, checked_tree.Sum, checked_tree.Scale, checked_tree.Window,
+    checked_tree.EventCount, checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Sweep,
+    checked_tree.Relation, checked_tree.Between, checked_tree.WithinTolerance, checked_tree.WordIs, checked_tree.SameWord,
+    checked_tree.And, checked_tree.Or, checked_tree.Not, checked_tree.Implies, checked_tree.TimedHistorically,
+    checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Since, checked_tree.ItemMet,
+    checked_tree.FaultyCondition,
+})  # fmt: skip
+_FIELD_NAMES = {kind: tuple(field.name for field in fields(kind)) for kind in _NODE_TYPES}
 
 
-def walk(node: CheckedNode) -> Iterator[CheckedNode]:
-    """Give a node and all nodes below it, each before its children."""
-    yield node
-    for child in children(node):
-        yield from walk(child)
+def walk(*nodes: CheckedNode | None) -> Iterator[CheckedNode]:
+    """Give each node and all nodes below it, in the order in which they were written; None has no nodes."""
+    # A stack instead of recursion: sentences are made while a flight is judged, and nested generators cost twice as much.
+    stack = [node for node in reversed(nodes) if node is not None]
+    while stack:
+        node = stack.pop()
+        yield node
+        stack.extend(reversed(children(node)))
 
 
 def children(node: CheckedNode) -> list[CheckedNode]:
     """Give the nodes right below a node, in the order in which they were written."""
-    values = (getattr(node, slot.name) for slot in fields(node))
-    parts = (part for value in values for part in (value if isinstance(value, tuple) else (value,)))
-    return [part for part in parts if isinstance(part, _NODES)]
+    found: list[CheckedNode] = []
+    for name in _FIELD_NAMES[type(node)]:
+        value = getattr(node, name)
+        if type(value) in _NODE_TYPES:
+            found.append(value)
+        elif type(value) is tuple:
+            found.extend(part for part in value if type(part) in _NODE_TYPES)
+    return found
 
 
 def signals_in(*nodes: CheckedNode) -> tuple[Signal, ...]:
     """Give every signal that the nodes read, once each, in the order of reading."""
     found: dict[str, Signal] = {}
-    for node in (inner for top in nodes for inner in walk(top)):
-        if isinstance(node, checked_tree.SignalValue | checked_tree.WordIs):
+    stack = list(reversed(nodes))
+    while stack:
+        node = stack.pop()
+        if isinstance(node, (checked_tree.SignalValue, checked_tree.WordIs)):
             found.setdefault(node.signal.name, node.signal)
         elif isinstance(node, checked_tree.SameWord):
             found.setdefault(node.left.name, node.left)
             found.setdefault(node.right.name, node.right)
+        else:
+            stack.extend(reversed(children(node)))
     return tuple(found.values())
 
 

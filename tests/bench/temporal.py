@@ -22,10 +22,11 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from rules.faults import Place
-from rules.judge.condition_facts import nodes_of, signals_read
+from rules.judge.condition_facts import signals_read
 from rules.language import checked_tree as c
 from rules.language.check import check
 from rules.language.scope import Scope
+from rules.language.traversal import walk
 from rules.packs.model import Pack
 from rules.signals.model import Sample, Value
 from tests.bench.flight_frames import RATE_HZ, conditions_without_figures
@@ -75,7 +76,7 @@ def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
 
 def _has_counterpart(condition: c.Condition) -> bool:
     """Tell whether a condition depends on time and rtamt has all its operators."""
-    parts = list(nodes_of(condition))
+    parts = list(walk(condition))
     timed = any(isinstance(part, c.TimedHistorically | c.Once | c.TimedOnce | c.Since) for part in parts)
     other = (c.BeforeAfter, c.Sweep, c.Window, c.EventCount, c.ItemMet, c.FaultyCondition)
     return timed and not any(isinstance(part, other) for part in parts) and _translatable(condition)

@@ -13,8 +13,8 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
-from rules.judge.condition_facts import nodes_of
 from rules.language import checked_tree as c
+from rules.language.traversal import walk
 
 TIMED = (
     c.TimedHistorically,
@@ -35,7 +35,7 @@ def plain_conditions(conditions: Mapping[str, c.Condition]) -> dict[str, c.Condi
     return {
         name: condition
         for name, condition in conditions.items()
-        if not any(isinstance(part, TIMED) for part in nodes_of(condition))
+        if not any(isinstance(part, TIMED) for part in walk(condition))
     }
 
 

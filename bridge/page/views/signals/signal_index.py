@@ -12,6 +12,7 @@ from functools import cache
 from adapters.mapping.map_plan import FieldMapping, MapPlan
 from bridge.runtime.device import Device
 from rules.judge.condition_facts import signals_read
+from rules.language.traversal import CheckedNode
 from rules.packs.figure_tables import TABLE_PREFIX
 from rules.packs.model import Figure, Pack
 from rules.packs.trip_sheet import TRIP_PREFIX
@@ -208,6 +209,6 @@ def _signal_users(pack: Pack) -> Iterator[tuple[str, Iterable[str]]]:
         yield f"trace {trace.title}", (*trace.signals, *_signals_of((trace.begins, trace.ends)))
 
 
-def _signals_of(conditions: Sequence[object]) -> frozenset[str]:
+def _signals_of(conditions: Sequence[CheckedNode | None]) -> frozenset[str]:
     """Collect the signals that these conditions read."""
-    return frozenset[str]().union(*(signals_read(condition) for condition in conditions if condition))
+    return frozenset[str]().union(*(signals_read(condition) for condition in conditions))

@@ -13,9 +13,9 @@ from itertools import chain
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import SATISFIED, gates_soon
-from rules.judge.condition_facts import nodes_of
 from rules.judge.items import ItemState
 from rules.language.checked_tree import CallEvent, Condition
+from rules.language.traversal import walk
 from rules.packs.model import Call, Pack
 
 GROUP_TITLES = {"ground": "Ground", "atc": "ATC", "cabin": "Cabin"}
@@ -101,7 +101,7 @@ def _conditions(states: Iterable[ItemState]) -> Iterator[Condition | None]:
 
 
 def _calls_in(*conditions: Condition | None) -> set[str]:
-    parts = chain.from_iterable(map(nodes_of, conditions))
+    parts = chain.from_iterable(map(walk, conditions))
     return {part.name for part in parts if isinstance(part, CallEvent)}
 
 
