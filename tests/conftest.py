@@ -15,13 +15,16 @@ A failing random test prints its input as code, as a call of the test.  Add each
 paste it into an `@example(...)` above the test's `@given`, or into a test of its own.  Values print as code that
 creates them (`tests/printed.py`), if every class of our own in them is a dataclass, a named tuple or an enumeration.
 
-Takes: nothing.  Gives: the environment of this process and its child processes, the profiles, `--examples-times`.
+Files with long tests run first, so that at the end no process runs alone: pass `--no-loadscope-reorder` with `-n`.
+
+Takes: nothing.  Gives: the environment of this process and its child processes, the profiles, `--examples-times`, the
+order of the files.
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
 from hypothesis import is_hypothesis_test, settings
@@ -37,6 +40,13 @@ settings.register_profile("search", derandomize=False, print_blob=True, deadline
 settings.load_profile("ci")
 print_as_code()
 
+_LONG_FILES = (
+    "faults/test_server_killed.py", "accidents/", "packs_flight/test_gates.py", "packs_flight/test_batch.py",
+    "packs_flight/", "false_alarms/", "real/", "browser/", "bridge/commands/test_demo.py", "mock_sim/sector/",
+    "rules/language/online/test_monitors.py", "faults/",
+)  # fmt: skip
+"""Files and folders with long tests, the longest first."""
+
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add `--examples-times`."""
@@ -45,8 +55,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
-def pytest_collection_modifyitems(config: pytest.Config, items: Sequence[pytest.Item]) -> None:
-    """Multiply the number of examples of every random test by `--examples-times`."""
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Put the files with long tests first, and multiply the number of examples of every random test."""
+    items.sort(key=_length_rank)
     times = config.getoption("--examples-times")
     if times == 1:
         return
@@ -55,3 +66,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: Sequence[pytest.
             # A profile does not change a test with its own number of examples, and there is no public way to do so.
             own = function._hypothesis_internal_use_settings
             function._hypothesis_internal_use_settings = settings(own, max_examples=own.max_examples * times)
+
+
+def _length_rank(item: pytest.Item) -> int:
+    """Give the place of the test's file in the order; tests with the same place keep their order."""
+    place = item.path.relative_to(Path(__file__).parent).as_posix()
+    return next((rank for rank, long in enumerate(_LONG_FILES) if place.startswith(long)), len(_LONG_FILES))
