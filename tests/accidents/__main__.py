@@ -43,7 +43,7 @@ def main(name: str) -> int:
         caught += (lead_s or 0.0) > 0.0
         finding = f"{item}: {case.finds[item]}" + (f" (+{more})" if more else "")
         lead_text = "not caught" if lead_s is None else f"{lead_s:.1f} s"
-        reported = f"{case.title} [{case.report}; {case.seen}]" if case.report else case.title
+        reported = f"{case.title} [{case.report}; {case.source}]" if case.report else case.title
         table.add_row(case.id.replace("_", " "), reported, case.gate, finding, lead_text)
     console = Console(width=WIDTH)
     console.print(table)

@@ -85,14 +85,14 @@ class ReturnToEarlier(_Form):
 class Case(_Form):
     """One case.
 
-    `seen` is the source of the facts of a report; `says` are words that a notice must contain; `finds` are all
+    `source` is the source of the facts of a report; `notice_words` are words that a notice must contain; `finds` are all
     findings before the gate's entry; the first is the case's own.
     """
 
     id: str
     title: str
     report: str = ""
-    seen: str = ""
+    source: str = ""
     lessons: list[int] = Field(min_length=1)
     flight: str = "sector"
     layers: list[Overlay] = []
@@ -100,7 +100,7 @@ class Case(_Form):
     missing_calls: list[str] = []
     jump_back: ReturnToEarlier | None = None
     gate: str
-    says: str = ""
+    notice_words: str = ""
     finds: dict[str, FindingKind]
 
     @property

@@ -60,8 +60,8 @@ def test_reported_before_the_phase(judged: Mapping[str, FlightOutcomes], case: C
 def test_reported_by_name(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
     """The notice names the error."""
     outcome = judged[case.flight].outcomes[case.id]
-    assert case.says
-    assert any(case.says.lower() in notice.sentence.lower() for notice in outcome.notices)
+    assert case.notice_words
+    assert any(case.notice_words.lower() in notice.sentence.lower() for notice in outcome.notices)
 
 
 def held_back(findings: tuple[Finding, ...], item: str) -> bool:
@@ -79,7 +79,7 @@ def test_every_lesson_has_variants() -> None:
 
 def test_every_case_names_its_report() -> None:
     """Each case of the table has its report, and the source of its facts."""
-    assert [case.id for case in CASES if not case.report or not case.seen] == []
+    assert [case.id for case in CASES if not case.report or not case.source] == []
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ from rules.signals.book import load_books
 from rules.signals.model import Quality, Sample, Value
 
 CASES = Path(__file__).parents[3] / "cases"
-ITEMS = {"beacon": "Beacon", "pumps": "Fuel pumps", "papers": "Documents"}
+ITEMS = {"beacon": "Beacon", "pumps": "Fuel pumps", "documents": "Documents"}
 TRUTHS: Mapping[object, Truth] = {True: True, False: False, "unknown": None}
 
 
@@ -116,7 +116,7 @@ def test_a_case_comes_out_as_written(case: Case) -> None:
         where = f"at {step['at']}"
         assert (where, monitors.truth("it")) == (where, TRUTHS[step["is"]])
         assert reason.truth is monitors.truth("it"), where
-        actual_texts = {"says": reason.sentence, "actual": reason.actual, "wanted": reason.wanted}
+        actual_texts = {"sentence": reason.sentence, "actual": reason.actual, "wanted": reason.wanted}
         expected_texts = {key: step[key] for key in actual_texts if key in step}
         assert (where, {key: actual_texts[key] for key in expected_texts}) == (where, expected_texts)
 
@@ -126,7 +126,7 @@ def test_cases_differ() -> None:
     cases = _cases()
     names = [case.case for case in cases]
     assert sorted(set(names)) == sorted(names)
-    known = {"at", "set", "stale", "call", "items_set", "restart", "is", "says", "actual", "wanted"}
+    known = {"at", "set", "stale", "call", "items_set", "restart", "is", "sentence", "actual", "wanted"}
     assert {key for case in cases for step in case.steps for key in step} <= known
 
 
@@ -134,4 +134,4 @@ def test_there_are_cases_enough() -> None:
     """The conformance files have at least 130 cases, 60 of them with a sentence."""
     cases = _cases()
     assert len(cases) >= 130
-    assert sum(any("says" in step for step in case.steps) for case in cases) >= 60
+    assert sum(any("sentence" in step for step in case.steps) for case in cases) >= 60
