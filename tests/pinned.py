@@ -114,14 +114,14 @@ def channels() -> SignalNames:
 
 def messages() -> SignalNames:
     """Kinds of messages of webhooks, ZeroMQ and UDP, with the fields of their bodies."""
-    told, state = envelopes(notice()), RetainedState()
-    state.update(told[0])
+    published, state = envelopes(notice()), RetainedState()
+    state.update(published[0])
     latest = state.message()
     assert latest is not None
     return {
-        "envelope": list(told[0].as_dict()),
-        "headers": list(WebhookNotifier("http://127.0.0.1:1/", secret=b"x")._headers(told[0], b"")),
-        "topics": [topic_of(each) for each in (*told, latest)],
+        "envelope": list(published[0].as_dict()),
+        "headers": list(WebhookNotifier("http://127.0.0.1:1/", secret=b"x")._headers(published[0], b"")),
+        "topics": [topic_of(each) for each in (*published, latest)],
         "state": list(latest.body),
         "kinds, each with the body of its entry in a recording": list(session_events.KINDS.values()),
     }
@@ -250,8 +250,8 @@ def _applies() -> dict[str, Any]:
 
 
 def _rejudged() -> Any:  # noqa: ANN401 - plain data
-    rules, papers = RecordedPack("id", "title", "1"), RecordedTrip("title", {})
-    head = RecordingHead(1, "", "", "", "", "", 0.0, rules, papers)
+    rules, trip = RecordedPack("id", "title", "1"), RecordedTrip("title", {})
+    head = RecordingHead(1, "", "", "", "", "", 0.0, rules, trip)
     other = OutputDifference("finding", "new", None, None, ())
     difference = RejudgeComparison(same=False, differences=(other,), counts={})
     return json.loads(

@@ -68,7 +68,7 @@ def _run(folder: Path, *options: str) -> str:
         "--rootdir",
         str(folder),
     ]
-    done = subprocess.run(
+    run = subprocess.run(
         [sys.executable, *words, *options, "test_failing.py"],
         cwd=folder,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
@@ -77,8 +77,8 @@ def _run(folder: Path, *options: str) -> str:
         check=False,
         timeout=120,
     )
-    assert done.returncode == 1, done.stdout + done.stderr
-    return done.stdout
+    assert run.returncode == 1, run.stdout + run.stderr
+    return run.stdout
 
 
 @pytest.fixture(scope="module")
@@ -142,8 +142,8 @@ _INPUTS = st.one_of(test_judge.inputs(), condition_strategies.conditions, condit
 @given(_INPUTS)
 def test_evaluator_inputs_print_as_code(drawn: object) -> None:
     """Frames, requests, traces and checked conditions print exactly (`nan` differs from itself, so the prints are compared)."""
-    again = eval(pretty(drawn), _namespace())  # noqa: S307
-    assert pretty(again) == pretty(drawn)
+    evaluated = eval(pretty(drawn), _namespace())  # noqa: S307
+    assert pretty(evaluated) == pretty(drawn)
 
 
 @settings(max_examples=60)

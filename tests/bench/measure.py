@@ -95,15 +95,17 @@ class PlainRun:
 
     def _pass(self, *, check: bool) -> None:
         state, monitors = started(self.trace, self.conditions)
-        whole_state, whole = started(self.trace, conditions_without_figures(self.trace.pack))
+        all_state, all_monitors = started(self.trace, conditions_without_figures(self.trace.pack))
         judge = Judge(self.trace.pack, self.trace.trip)
         judge.judge_frame(self.trace.frames[0])
         peers = [peer(self.conditions, next(self.trace.values())) for peer in PEERS]
         for number, frame in enumerate(self.trace.frames[1:]):
             samples = state.fold(frame)
             self._time_step(self.ours, number, monitors.advance, frame.sim_s, samples)
-            whole_state.fold(frame)
-            self._time_step(self.all_conditions, number, whole.advance, frame.sim_s, samples, frame.calls)
+            all_state.fold(frame)
+            self._time_step(
+                self.all_conditions, number, all_monitors.advance, frame.sim_s, samples, frame.calls
+            )
             self._time_step(self.judge, number, judge.judge_frame, frame)
             for peer in peers:
                 truths = self._time_peer(peer, frame, number)
@@ -124,10 +126,10 @@ class PlainRun:
             return None
         updated = time.perf_counter_ns()
         truths = peer.judge()
-        done = time.perf_counter_ns()
-        self.peers[peer.name].add(number, done - updated)
+        judged = time.perf_counter_ns()
+        self.peers[peer.name].add(number, judged - updated)
         if isinstance(peer, HandWritten):
-            self.hand_with_update.add(number, done - began)
+            self.hand_with_update.add(number, judged - began)
         return truths
 
     def _compare(self, name: str, monitors: Monitors, truths: Sequence[bool]) -> None:

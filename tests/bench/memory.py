@@ -60,10 +60,12 @@ def run(trace: FlightFrames, frames: int, emit: Callable[[str], None]) -> None:
             sim_s, data = next(source)
             pipeline.process(data, sim_s)
         gc.collect()
-        done, now = pipeline.receiver.health.frames, resident_kb()
+        processed, now = pipeline.receiver.health.frames, resident_kb()
         first = first or now
-        each_us = (time.monotonic() - began_s) / done * 1e6
-        emit(f"{done:>11,} {now:>13,} {now - first:>12,} {len(pipeline.judge.findings):>10} {each_us:>10.0f}")
+        each_us = (time.monotonic() - began_s) / processed * 1e6
+        emit(
+            f"{processed:>11,} {now:>13,} {now - first:>12,} {len(pipeline.judge.findings):>10} {each_us:>10.0f}"
+        )
 
 
 def python_growth(trace: FlightFrames, frames: int) -> int:

@@ -62,5 +62,5 @@ def test_a_part_begins_with_every_signal(rough: FlightFrames) -> None:
     part = rough.part(50, 20)
     assert len(part.frames) == 20
     assert len(part.frames[0].changes) == SIGNALS
-    whole = [dict(values) for values in rough.values()]
-    assert [dict(values) for values in part.values()] == whole[50:70]
+    states = [dict(values) for values in rough.values()]
+    assert [dict(values) for values in part.values()] == states[50:70]

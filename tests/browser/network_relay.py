@@ -37,7 +37,7 @@ class NetworkRelay:
         """Carry no bytes from now on."""
         self._loop.call_soon_threadsafe(self._dead)
 
-    def come_back(self) -> None:
+    def restore(self) -> None:
         """Carry new connections again; the old ones stay dead."""
         self._loop.call_soon_threadsafe(self._alive.set)
 

@@ -51,7 +51,7 @@ class PausedDevice:
     clock: ManualClock
     wall: ManualClock
     until_s: float
-    checklist_begun: bool = False
+    checklist_started: bool = False
 
     def receive(self, sim_s: float, data: list[bytes]) -> None:
         """Receive one frame, and start the checklist at its time."""
@@ -59,8 +59,8 @@ class PausedDevice:
         for datagram in data:
             self.device.session.receive(datagram, self.clock())
         self.device.runner.tick()
-        if sim_s >= CHECKLIST_S and not self.checklist_begun:
-            self.checklist_begun = self.device.handle(
+        if sim_s >= CHECKLIST_S and not self.checklist_started:
+            self.checklist_started = self.device.handle(
                 Request("start_checklist", "before_start", "first_officer")
             ).accepted
 

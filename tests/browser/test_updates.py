@@ -133,7 +133,7 @@ def test_a_client_reconnects_after_a_dead_network(page: Page, flight: Flight) ->
         expect(lost).to_be_visible()
         expect(lost).to_contain_text("No answer from the watch")
         expect(gate).to_contain_text("next")
-        relay.come_back()
+        relay.restore()
         page.clock.fast_forward(13_000)
         expect(gate).to_contain_text("about to begin")
         expect(lost).to_be_hidden()

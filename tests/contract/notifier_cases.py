@@ -299,11 +299,11 @@ class RecordingPlayer(AudioPlayer):
     def __init__(self) -> None:
         super().__init__(RATE_HZ, "NULL")
         self.played: list[bytes] = []
-        self.gone = False
+        self.removed = False
 
     def play(self, samples: bytes) -> None:
         """Play the samples to their end."""
-        if self.gone:
+        if self.removed:
             raise AudioError("the audio device was pulled out")
         super().play(samples)
         self.played.append(samples)
@@ -318,10 +318,10 @@ async def _sound(controls: NotifierControls) -> AsyncIterator[NotifierCase]:
     player = RecordingPlayer()
 
     async def down() -> None:
-        player.gone = True
+        player.removed = True
 
     async def up() -> None:
-        player.gone = False
+        player.removed = False
 
     notifier = SoundNotifier(player, sounds=SHORT, **controls.arguments())
     yield NotifierCase(

@@ -122,12 +122,12 @@ def test_damaged_records_do_not_affect_the_next(data: st.DataObject) -> None:
 def test_a_truncated_record_gives_a_result(case: DecoderCase) -> None:
     """Every truncated record gives a usable result, and a refusal where the format allows it."""
     encoder = case.encoder()
-    *before, whole = encoder.encode(1.0, 1, case.fields)
-    end = len(whole.rstrip(b"\n")) if whole.endswith(b"\n") else len(whole)
+    *before, record = encoder.encode(1.0, 1, case.fields)
+    end = len(record.rstrip(b"\n")) if record.endswith(b"\n") else len(record)
     for cut in range(end):
         decoder = case.decoder()
         read(decoder, before)
-        result = decoder.decode(whole[:cut])
+        result = decoder.decode(record[:cut])
         check_result(result)
         assert isinstance(result, Reject) or not case.rejects_cuts
 

@@ -70,8 +70,8 @@ def test_the_clean_crew_calls_everything_once_and_in_order() -> None:
 
 def test_the_clean_crew_is_a_good_crew() -> None:
     """At each cue the aeroplane is configured as the trade requires."""
-    moments, done = clean()
-    pushing = at(moments, done["atc.push"])
+    moments, step_times_s = clean()
+    pushing = at(moments, step_times_s["atc.push"])
     assert pushing["lights.beacon"] == "on"
     assert pushing["gear.parking_brake"] == "set"
     assert float(pushing["gear.brake_accumulator"]) >= 2600
@@ -81,16 +81,16 @@ def test_the_clean_crew_is_a_good_crew() -> None:
         word for name, word in pushing.items() if name.startswith("door.") and word in ("open", "extended")
     ]
     assert doors == []
-    starting = at(moments, done["atc.start"])
+    starting = at(moments, step_times_s["atc.start"])
     assert {starting["air.pack.left.switch"], starting["air.pack.right.switch"]} == {"off"}
     assert float(starting["bleed.duct.right"]) > 30
-    taxiing = at(moments, done["atc.taxi"])
+    taxiing = at(moments, step_times_s["atc.taxi"])
     assert (taxiing["controls.flap.position"], taxiing["controls.slat.position"]) == (8.0, "extended")
     assert (taxiing["bleed.apu.switch"], taxiing["apu.switch"]) == ("off", "off")
     assert {
         taxiing[f"ice.{name}"] for name in ("engine.1", "engine.2", "air_data.left", "air_data.right")
     } == {"on"}
-    going = at(moments, done["atc.takeoff"])
+    going = at(moments, step_times_s["atc.takeoff"])
     assert (going["alert.caution_count"], going["alert.stored_count"]) == (0.0, 0.0)
     assert (going["transponder.mode"], going["lights.strobe"], going["gear.autobrake"]) == (
         "ta_ra",
@@ -127,7 +127,7 @@ def test_each_slip_changes_its_signals(name: str) -> None:
         if not same and flight.slip_records():
             break
     assert same == set()
-    assert [(done.id, done.seat) for done in flight.slip_records()] == [(name, slip.seat)]
+    assert [(record.id, record.seat) for record in flight.slip_records()] == [(name, slip.seat)]
 
 
 @pytest.mark.parametrize("group", [0, 1, 2])
@@ -154,9 +154,9 @@ def test_slips_differ_in_seat_and_kind() -> None:
 def test_the_record_says_when_each_slip_was_done() -> None:
     """All slips of the demonstration are recorded in the order of time, inside the flight."""
     flight = Flight(slips=["demo"], rate_hz=2)
-    done = fly_to_end(flight)
-    assert {slip.id for slip in done} == set(catalogue().demo)
-    times = [slip.sim_s for slip in done]
+    records = fly_to_end(flight)
+    assert {slip.id for slip in records} == set(catalogue().demo)
+    times = [slip.sim_s for slip in records]
     assert times == sorted(times)
     assert 0 < times[0] < times[-1] < 900
 
@@ -170,9 +170,9 @@ def test_the_same_seed_gives_the_same_flight() -> None:
 
     one = first_minutes(7)
     assert one == first_minutes(7)
-    moments, done = first_minutes(8)
+    moments, step_times_s = first_minutes(8)
     assert moments[-1].state != one[0][-1].state
-    assert done != one[1]
+    assert step_times_s != one[1]
 
 
 @pytest.mark.parametrize("rate_hz", [0.0, -1.0, 101.0, float("nan")])

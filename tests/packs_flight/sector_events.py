@@ -79,7 +79,7 @@ class SharedStart(NamedTuple):
     """The clean flight: its moments, the time of each step, and states from which a flight can continue."""
 
     moments: list[Moment]
-    done: dict[str, float]
+    step_times_s: dict[str, float]
     checkpoints: list[FlightCheckpoint]
 
 
@@ -114,20 +114,20 @@ def clean(seed: int) -> SharedStart:
 def record(event: str, seed: int) -> Record:
     """The flight with an event."""
     change = events()[event].trip_change
-    flight, moments, done_s = Flight("sector", seed=seed, events=[event], rate_hz=RATE_HZ), [], None
+    flight, moments, step_s = Flight("sector", seed=seed, events=[event], rate_hz=RATE_HZ), [], None
     if event in BEFORE:
         common = clean(seed)
-        before_s = common.done[BEFORE[event]] - 5.0
+        before_s = common.step_times_s[BEFORE[event]] - 5.0
         checkpoint = [checkpoint for checkpoint in common.checkpoints if checkpoint.sim_s < before_s][-1]
         flight.resume_from(checkpoint)
         moments = [m for m in common.moments if m.sim_s < checkpoint.sim_s]
     for moment in _moments(flight):
         moments.append(moment)
-        if change and done_s is None and change.step in flight.crew.step_times_s:
-            done_s = moment.sim_s
+        if change and step_s is None and change.step in flight.crew.step_times_s:
+            step_s = moment.sim_s
     if change and change.call:
-        done_s = max(m.sim_s for m in moments if change.call in m.calls)
-    return Record(moments, done_s)
+        step_s = max(m.sim_s for m in moments if change.call in m.calls)
+    return Record(moments, step_s)
 
 
 def _moments(flight: Flight) -> Iterator[Moment]:

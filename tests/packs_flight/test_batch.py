@@ -16,33 +16,39 @@ from rules.packs.inheritance import SHIPPED_DIR
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Frame
-from tests.rules.judge.batch.compare_batch import RequestInput, TickInput, Went, batch_events, live_events
+from tests.rules.judge.batch.compare_batch import (
+    JudgeInput,
+    RequestInput,
+    TickInput,
+    batch_events,
+    live_events,
+)
 
 BAD = NetworkFaults(loss=0.05, jitter_s=0.08)
 FORM = "msgpack"
 Silences = Sequence[tuple[float, float]]
 
 
-def _received(flight: Flight, pack_name: str, silences: Silences) -> list[Went]:
+def _received(flight: Flight, pack_name: str, silences: Silences) -> list[JudgeInput]:
     """Inputs: frames, and a tick each second without frames."""
     receiver = receiver_for(load_pack(pack_name).signals, format_name=FORM, link="mock")
-    encoder, spoiler, went = encoder_for(FORM), FaultInjector(BAD, 1), list[Went]()
+    encoder, injector, inputs = encoder_for(FORM), FaultInjector(BAD, 1), list[JudgeInput]()
     silent_s = 0.0
     for frame in FlightFrames(flight.scenario, flight, rate_hz=flight.rate_hz):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            spoiler.add(frame.due_s, data)
-        for recv_s, data in spoiler.due(frame.due_s):
+            injector.add(frame.due_s, data)
+        for recv_s, data in injector.due(frame.due_s):
             if not any(begin <= recv_s < end for begin, end in silences):
-                went += receiver.receive(data, recv_s)
+                inputs += receiver.receive(data, recv_s)
             elif recv_s >= silent_s + 1.0:
                 silent_s = recv_s
-                went.append(TickInput(recv_s))
-    return went
+                inputs.append(TickInput(recv_s))
+    return inputs
 
 
-def _begun_anew(went: Iterable[Went]) -> list[Went]:
+def _after_clock_jump(inputs: Iterable[JudgeInput]) -> list[JudgeInput]:
     """The same frames after a jump of the simulator clock."""
-    return [replace(each, epoch=1, recv_s=each.recv_s + 1e5) for each in went if isinstance(each, Frame)]
+    return [replace(each, epoch=1, recv_s=each.recv_s + 1e5) for each in inputs if isinstance(each, Frame)]
 
 
 @pytest.mark.parametrize(
@@ -64,11 +70,11 @@ def test_a_flight_at_once_is_the_flight_live(
     """With slips and events, noise, loss and gaps, a new trip sheet, a waiver, and the first third again after a jump."""
     trip = load_trip_sheet(SHIPPED_DIR / pack_name / "trip_demo.yaml")
     pack = load_pack(pack_name, trip=trip)
-    went = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)
-    third = len(went) // 3
-    went.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))
-    went.insert(2 * third, RequestInput("waive", next(iter(pack.items))))
-    went += _begun_anew(went[:third])
-    live = live_events(pack, trip, went)
+    inputs = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)
+    third = len(inputs) // 3
+    inputs.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))
+    inputs.insert(2 * third, RequestInput("waive", next(iter(pack.items))))
+    inputs += _after_clock_jump(inputs[:third])
+    live = live_events(pack, trip, inputs)
     assert len(live) > 500
-    assert batch_events(pack, trip, went) == live
+    assert batch_events(pack, trip, inputs) == live

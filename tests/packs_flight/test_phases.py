@@ -114,9 +114,9 @@ def fly_return_to_stand(clean: CleanSector) -> tuple[JudgedFlight, float]:
     off: dict[str, Value] = {**standing, "engine.1.fuel_lever": "closed", "engine.2.fuel_lever": "closed"}
     rotors = {"engine.1.n1": 2.0, "engine.2.n1": 2.0, "engine.1.n2": 6.0, "engine.2.n2": 6.0}
     cut = hold(brake[-1], 40, off | {"engine.1.n2": 30.0, "engine.2.n2": 30.0})
-    still = hold(cut[-1], 20, off | rotors)
-    judged = JudgedFlight(clean.judge()).play([*taxied, *brake, *cut, *still])
-    return judged, end_s(still)
+    stopped = hold(cut[-1], 20, off | rotors)
+    judged = JudgedFlight(clean.judge()).play([*taxied, *brake, *cut, *stopped])
+    return judged, end_s(stopped)
 
 
 def test_a_return_to_the_stand_leads_back_before_the_start(clean: CleanSector) -> None:
@@ -128,17 +128,18 @@ def test_a_return_to_the_stand_leads_back_before_the_start(clean: CleanSector) -
 
 def test_after_a_return_to_the_stand_every_item_is_required_again(clean: CleanSector) -> None:
     """The clearances of the first try do not count for the second, and a correct second one gives no notice."""
-    again = clean.between(clean.judged.phase_s("before_start"), clean.judged.phase_s("taxi") + 20.0)
+    second_start = clean.between(clean.judged.phase_s("before_start"), clean.judged.phase_s("taxi") + 20.0)
     judged, last_s = fly_return_to_stand(clean)
     before = set(judged.found)
-    judged.play(continued_from(last_s, again))
+    judged.play(continued_from(last_s, second_start))
     assert set(judged.found) == before
     assert judged.phases[-6:] == [
         "before_start", "push_back", "engine_start", "after_start", "before_taxi", "taxi",
     ]  # fmt: skip
     judged, last_s = fly_return_to_stand(clean)
     judged.play(
-        continued_from(last_s, again), calls_left_out=("push_approved", "start_approved", "taxi_clearance")
+        continued_from(last_s, second_start),
+        calls_left_out=("push_approved", "start_approved", "taxi_clearance"),
     )
     assert judged.found["watch.brake_before_push"] == "too_early"
     assert judged.found["flow.start_ready.start_clearance"] == "omitted"
@@ -213,13 +214,15 @@ def test_a_go_around_leads_back_to_the_approach(clean: CleanSector) -> None:
 
 def test_after_a_go_around_the_landing_is_prepared_again(clean: CleanSector) -> None:
     """A correct next landing gives no notice; without its checklist and clearance it does."""
-    again = clean.between(clean.judged.phase_s("final") - 220.0, clean.judged.phase_s("taxi_in"))
+    second_approach = clean.between(clean.judged.phase_s("final") - 220.0, clean.judged.phase_s("taxi_in"))
     judged, last_s = fly_go_around(clean)
-    judged.play(continued_from(last_s, again))
+    judged.play(continued_from(last_s, second_approach))
     assert judged.phases[-5:] == ["approach", "final", "short_final", "landing", "taxi_in"]
     assert judged.found == {}
     judged, last_s = fly_go_around(clean)
-    judged.play(continued_from(last_s, again), calls_left_out=("landing_checklist", "landing_clearance"))
+    judged.play(
+        continued_from(last_s, second_approach), calls_left_out=("landing_checklist", "landing_clearance")
+    )
     assert judged.found == {
         "flow.landing_configuration.landing_call": "omitted",
         "flow.touchdown.landing_clearance": "omitted",

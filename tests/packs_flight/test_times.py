@@ -11,7 +11,7 @@ from tests.mock_sim.sector import clean_flight as mock
 from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight
 
 
-def noted(judged: JudgedFlight) -> list[FlightTimeRecorded]:
+def recorded_times(judged: JudgedFlight) -> list[FlightTimeRecorded]:
     """Flight times so far."""
     return [entry for entry in judged.entries if isinstance(entry, FlightTimeRecorded)]
 
@@ -26,12 +26,12 @@ def flown(clean: CleanSector, event: str, before: str) -> list[FlightTimeRecorde
     for moment in [*begin, *mock.new_flight(events=[event]).resume_from(checkpoint)]:
         state = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
         judged.send(moment.sim_s, state, [call.name for call in moment.calls])
-    return noted(judged)
+    return recorded_times(judged)
 
 
 def test_the_sector_has_its_four_times(clean: CleanSector) -> None:
     """Each is the moment at which the aeroplane did it, and block and flight time are the durations between."""
-    out, off, landed, into = noted(clean.judged)
+    out, off, landed, into = recorded_times(clean.judged)
     assert [n.moment for n in (out, off, landed, into)] == list(OooiMoment)
     states = [moment.state for moment in clean.moments]
     assert out.at_s == pytest.approx(clean.judged.entered_s("push_back"), abs=5.0)

@@ -132,7 +132,7 @@ class Clean:
 
     moments: list[FlightMoment]
     judged: Listener
-    done: dict[str, float]
+    step_times_s: dict[str, float]
     halts: list[FlightCheckpoint]
 
 
@@ -153,7 +153,7 @@ def slipped(name: str) -> Iterator[FlightMoment]:
     flight = fresh([name])
     slip = next(slip for slip in flight.scenario.slips if slip.id == name)
     steps = [f"{slip.seat}.{step}" for step in (slip.step, slip.change.before) if step]
-    first_s = min(clean().done[step] for step in steps)
+    first_s = min(clean().step_times_s[step] for step in steps)
     halt = [halt for halt in clean().halts if halt.sim_s < first_s - 5.0][-1]
     yield from (moment for moment in clean().moments if moment.sim_s < halt.sim_s)
     yield from flight.resume_from(halt)

@@ -68,9 +68,9 @@ def test_slip_is_caught_before_the_roll(slip: str) -> None:
     """A wrong configuration is found with its kind before the aeroplane rolls, and nothing else is found."""
     flight = watch("piston", [slip], TO_THE_ROLL)
     assert flight.kinds_by_item() == CAUGHT[slip]
-    done_s = next(event.sim_s for event in flight.events if event.slip == slip)
+    slip_s = next(event.sim_s for event in flight.events if event.slip == slip)
     roll_s = flight.event_s("brakes released")
-    assert all(done_s <= finding.sim_s < roll_s for finding in flight.findings)
+    assert all(slip_s <= finding.sim_s < roll_s for finding in flight.findings)
     assert {notice.item for notice in flight.cautions_and_warnings} == set(CAUGHT[slip])
     assert all(finding.lead_s is not None and finding.lead_s > 3 for finding in flight.findings)
 

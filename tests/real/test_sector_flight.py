@@ -141,8 +141,8 @@ def test_every_slip_of_the_demo_is_found_soon(library: None) -> None:  # noqa: A
     """Every slip of the demo is made on a whole flight, and found soon after."""
     flight = fly(["demo"])
     assert flight.judged.phases == PHASES
-    made_s = {slip.id: slip.sim_s for slip in flight.slipped}
-    assert set(made_s) == set(CAUGHT)
+    slip_s = {slip.id: slip.sim_s for slip in flight.slipped}
+    assert set(slip_s) == set(CAUGHT)
     assert set(CAUGHT.values()) <= set(flight.judged.found)
     found = {slip: flight.judged.finding(item).sim_s for slip, item in CAUGHT.items()}
-    assert {slip for slip in CAUGHT if not 0.0 <= found[slip] - made_s[slip] < SOON_S} == set()
+    assert {slip for slip in CAUGHT if not 0.0 <= found[slip] - slip_s[slip] < SOON_S} == set()

@@ -24,8 +24,8 @@ BLOCKS = re.findall(r"```yaml\n(.*?)```", GUIDE, re.DOTALL)
 
 def test_the_map_of_the_guide_loads() -> None:
     """The example map and the example layout of a packed record have no fault."""
-    whole, struct = BLOCKS
-    assert len(parse_map(parse_source(whole, "guide.yaml")).plan.fields) == 10
+    map_text, struct = BLOCKS
+    assert len(parse_map(parse_source(map_text, "guide.yaml")).plan.fields) == 10
     packed = "map:\n  format: packed_struct\n  signals: [twin_jet]\n  fields: {engine.1.n2: N2}\n" + struct
     assert parse_map(parse_source(packed, "guide.yaml")).struct_layout is not None
 

@@ -15,7 +15,7 @@ from rules.source import parse_source
 
 SIGNALS = load_book("twin_jet").signals
 
-WHOLE = """
+COMPLETE_MAP = """
 map:
   title: Invented jet
   format: labelled_csv
@@ -52,7 +52,7 @@ def loaded(text: str) -> MapFile:
 
 def test_every_part_of_a_map_has_its_effect() -> None:
     """Names, positions, bits, units, words, ranges, thresholds, inversion, validity, calls, clock: each has its effect."""
-    receiver = receiver_for(SIGNALS, map_file=loaded(WHOLE))
+    receiver = receiver_for(SIGNALS, map_file=loaded(COMPLETE_MAP))
     frames = receiver.receive(b"4294967290,65535,0,60,75,3,1,0.7,1000,1,\n", 0.0)
     frames += receiver.receive(b"4,0,1,60,75,0,2,0.2,1000,2,4294967.29\n", 0.1)
     first = {sample.name: sample.value for sample in frames[0].changes}

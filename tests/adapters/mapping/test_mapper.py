@@ -163,11 +163,11 @@ RAWS = st.one_of(
 @given(st.lists(st.dictionaries(st.sampled_from(FEW), RAWS), max_size=12))
 def test_changes_add_up_to_the_whole_state(records: list[dict[str, RawValue]]) -> None:
     """Folding the changes of one mapper gives the same state as folding complete frames."""
-    mapper, folded, whole = Mapper(SIGNALS), SignalState(SIGNALS), SignalState(SIGNALS)
+    mapper, folded, complete = Mapper(SIGNALS), SignalState(SIGNALS), SignalState(SIGNALS)
     for at, record in enumerate(records):
         folded.fold(frame_of(mapper, record, float(at)))
-        whole.fold(frame_of(Mapper(SIGNALS), record, float(at)))
-        assert values(folded) == values(whole)
+        complete.fold(frame_of(Mapper(SIGNALS), record, float(at)))
+        assert values(folded) == values(complete)
 
 
 def values(state: SignalState) -> dict[str, tuple[Value | None, Quality]]:

@@ -22,9 +22,9 @@ from tests.bridge.privacy.two_sessions import record_two_sessions
 @pytest.fixture
 def data_dir(pack: Pack, tmp_path: Path, address: str) -> DataDir:
     """Two sessions, recorded and stored."""
-    made = DataDir(tmp_path / "data_dir")
-    record_two_sessions(pack, made, address)
-    return made
+    directory = DataDir(tmp_path / "data_dir")
+    record_two_sessions(pack, directory, address)
+    return directory
 
 
 def test_the_store_gives_the_same_debrief_as_the_recording(

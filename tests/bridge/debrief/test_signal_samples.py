@@ -72,10 +72,10 @@ def test_a_link_that_stops_sending(loaded: LoadedInputLog, pack: Pack) -> None:
         if not 5 <= second < 20:
             silent.send(second + 0.5, {BEACON: "on"} if second == 0 else {})
     limit_s = pack.signals[BEACON].max_age_s
-    (first, gone, back) = _known(loaded, pack, BEACON, 0.0, 30.0)
+    (first, lost, back) = _known(loaded, pack, BEACON, 0.0, 30.0)
     assert first == (0.5, "on")
-    assert gone[1] is None
-    assert 4.5 + limit_s - 1.0 <= gone[0] <= 4.5 + limit_s + 1.0
+    assert lost[1] is None
+    assert 4.5 + limit_s - 1.0 <= lost[0] <= 4.5 + limit_s + 1.0
     assert back == (20.5, "on")
     assert _known(loaded, pack, PRESSURE, 0.0, 30.0) == [(0.0, 3000.0)]
 

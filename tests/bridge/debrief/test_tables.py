@@ -88,10 +88,10 @@ def test_gates_have_their_spare_time(debrief: DebriefData) -> None:
 
 def test_faults_are_in_the_row_of_the_session(debrief: DebriefData) -> None:
     """Faults are joined in one cell, which is '' without faults."""
-    (whole,) = _rows(debrief, "session")
+    (complete,) = _rows(debrief, "session")
     (cut,) = _rows(replace(debrief, faults=("It breaks off.", "More is missing.")), "session")
-    assert (whole["faults"], cut["faults"]) == ("", "It breaks off. More is missing.")
-    assert whole["to_s"] == debrief.to_s
+    assert (complete["faults"], cut["faults"]) == ("", "It breaks off. More is missing.")
+    assert complete["to_s"] == debrief.to_s
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1 kt", "@SUM(A1)", "\t=1", "\r=1"])

@@ -68,7 +68,7 @@ async def test_a_port_in_use_is_reported_with_a_remedy(flown: FlownDevice) -> No
 async def test_an_open_stream_gets_bye_at_the_end(flown: FlownDevice) -> None:
     """A stream that is open when the page ends gets `bye`; the page does not wait for the client."""
     events: list[str] = []
-    begun = asyncio.Event()
+    stream_open = asyncio.Event()
 
     async def listen(address: str) -> None:
         async with (
@@ -78,12 +78,12 @@ async def test_an_open_stream_gets_bye_at_the_end(flown: FlownDevice) -> None:
             async for line in answer.aiter_lines():
                 if line.startswith("event: "):
                     events.append(line.removeprefix("event: "))
-                    begun.set()
+                    stream_open.set()
 
     async with asyncio.timeout(WITHIN_S):
         async with page_server(page_of(flown), "127.0.0.1", 0) as address:
             listening = asyncio.create_task(listen(address))
-            await begun.wait()
+            await stream_open.wait()
         await listening
     assert (events[0], events[-1]) == ("hello", "bye")
 

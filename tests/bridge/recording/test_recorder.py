@@ -111,12 +111,12 @@ def test_each_session_has_its_own_recording(pack: Pack, tmp_path: Path) -> None:
     first, second = (open_recording(files.parts[0]) for files in list_recordings(tmp_path))
     changes = [change.change for change in session_changes(recorded.events)]
     assert changes == [SessionChangeKind.ENDED, SessionChangeKind.STARTED]
-    ended, begun = list(first.items()), list(second.items())
+    ended, started = list(first.items()), list(second.items())
     assert first.fault is second.fault is None
     assert encode_message(ended[-1].content) == encode_message(session_changes(recorded.events)[0])
-    assert encode_message(begun[0].content) == encode_message(session_changes(recorded.events)[1])
+    assert encode_message(started[0].content) == encode_message(session_changes(recorded.events)[1])
     assert second.head.name == "Second"
-    assert event_messages_of(ended) + event_messages_of(begun) == recorded.event_messages()
+    assert event_messages_of(ended) + event_messages_of(started) == recorded.event_messages()
 
 
 def test_everything_older_than_a_second_is_in_the_file(pack: Pack, tmp_path: Path) -> None:

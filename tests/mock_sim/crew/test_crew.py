@@ -128,15 +128,17 @@ def test_a_seed_makes_the_pace() -> None:
     """The same seed gives the same moments, another seed others, and the pace of one step is independent of the others."""
     first, second = {"key": "a", "takes_s": 10}, {"key": "b", "takes_s": 10}
 
-    def done(seed: int, *steps: object) -> dict[str, float]:
+    def step_times_s(seed: int, *steps: object) -> dict[str, float]:
         crew = Crew(scenario("captain.b", captain=steps), FakeCockpit(), seed)
         work(crew, 40, tick_s=0.1)
         return crew.step_times_s
 
-    assert done(1, first, second) == done(1, first, second)
-    assert done(1, first, second) != done(2, first, second)
-    paced = done(1, first, second)
-    assert done(1, second)["captain.b"] == pytest.approx(paced["captain.b"] - paced["captain.a"], abs=0.11)
+    assert step_times_s(1, first, second) == step_times_s(1, first, second)
+    assert step_times_s(1, first, second) != step_times_s(2, first, second)
+    paced = step_times_s(1, first, second)
+    assert step_times_s(1, second)["captain.b"] == pytest.approx(
+        paced["captain.b"] - paced["captain.a"], abs=0.11
+    )
 
 
 def late_pump(after_s: float, wait: list[dict[str, str]]) -> Scenario:

@@ -10,7 +10,7 @@ from mock_sim.scenario.model import Drive
 from rules.signals.model import Value
 
 EMPTY = Scenario(name="s", title="S", world={}, trip={"line": 10.0}, seats={}, ends=(), longest_s=60)
-STILL: dict[str, Value] = {
+AT_REST: dict[str, Value] = {
     "flight.on_ground": "yes",
     "flight.ground_speed": 0.0,
     "flight.heading": 0.0,
@@ -36,7 +36,7 @@ class Cockpit(dict[str, Value]):
 
 def drive(wanted: Drive, seconds: float = 5.0, **now: float) -> Cockpit:
     """Return the controls after driving for a while at a constant speed and heading."""
-    cockpit = Cockpit(STILL | {f"flight.{name}": value for name, value in now.items()})
+    cockpit = Cockpit(AT_REST | {f"flight.{name}": value for name, value in now.items()})
     driver = TaxiControl(cockpit)
     for _ in range(int(seconds * 10)):
         driver.tick(wanted, EMPTY, 0.1)

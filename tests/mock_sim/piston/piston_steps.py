@@ -66,11 +66,11 @@ def crank(trainer: Halyard12, most_s: float = 15.0) -> float:
 
 def not_valid(state: Mapping[str, Value]) -> list[str]:
     """Return the signals of a state that the book does not accept as valid."""
-    keeper = SignalState(BOOK)
+    signal_state = SignalState(BOOK)
     for name, value in state.items():
-        keeper.set_value(name, value, 0.0)
+        signal_state.set_value(name, value, 0.0)
     return [
         f"{name}={value!r}"
         for name, value in state.items()
-        if keeper.sample(name).quality is not Quality.FRESH
+        if signal_state.sample(name).quality is not Quality.FRESH
     ]

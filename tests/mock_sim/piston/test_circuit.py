@@ -113,13 +113,13 @@ class Flown:
     """A finished flight: its moments twice a second, and the time of each step."""
 
     moments: list[FlightMoment]
-    done: dict[str, float]
+    step_times_s: dict[str, float]
     recorded: list[str]
 
     def at(self, when: str) -> dict[str, Value]:
         """The state at the end of a step, or some seconds (`+N`) after it."""
         step, _, later = when.partition("+")
-        sim_s = self.done[step] + float(later or 0.0)
+        sim_s = self.step_times_s[step] + float(later or 0.0)
         return self.moments[min(len(self.moments) - 1, int(sim_s * 2.0) + 1)].state
 
     def between(self, first: str, last: str) -> list[dict[str, Value]]:
@@ -158,7 +158,7 @@ def _groups() -> list[tuple[str, ...]]:
     for number, slip in enumerate(catalogue().slips):
         own = {slip.step, *slip.signals}
         order = [groups[(number + k) % GROUPS] for k in range(GROUPS)]
-        chosen = next(group for group in order if not any(own & taken for taken in group.values()))
+        chosen = next(group for group in order if not any(own & used for used in group.values()))
         chosen[slip.id] = own
     return [tuple(group) for group in groups]
 
@@ -210,7 +210,7 @@ def test_the_clean_pilot_is_a_good_pilot() -> None:
         "both",
     )
     assert (starting["controls.flap.position"], starting["gear.parking_brake"]) == (0.0, "set")
-    assert flown.done["pilot.oil_pressure"] - flown.done["pilot.key_back"] < 10.0
+    assert flown.step_times_s["pilot.oil_pressure"] - flown.step_times_s["pilot.key_back"] < 10.0
     ready = flown.at("tower.takeoff")
     wanted = {
         "controls.flap.position": 8.0,
@@ -307,7 +307,7 @@ def test_what_is_not_said_is_not_called(name: str, call: str) -> None:
     """The call is missing with the slip and there without it."""
     flown = fly(*_group_of(name))
     assert name in flown.recorded
-    assert call not in [made.name for made in flown.calls]
+    assert call not in [each.name for each in flown.calls]
 
 
 def test_a_heading_indicator_that_is_not_set_is_far_off() -> None:
@@ -321,11 +321,11 @@ def test_a_long_crank_is_seen() -> None:
     """The starter turns for 40 s without a break, the engine does not run; after a pause it starts."""
     flown = fly(*_group_of("cranks_40_s"))
     cranking = [moment.sim_s for moment in flown.moments if moment.state["engine.1.starter"] == "on"]
-    longest = begun = cranking[0]
+    longest = began = cranking[0]
     best = 0.0
     for now in cranking[1:]:
-        begun = begun if now - longest < 0.8 else now
-        longest, best = now, max(best, now - begun)
+        began = began if now - longest < 0.8 else now
+        longest, best = now, max(best, now - began)
     assert 38.0 <= best <= 42.0
     assert flown.at("pilot.after_start")["engine.1.running"] == "yes"
 

@@ -11,13 +11,13 @@ from tests.mock_sim.piston.piston_steps import FREE, number, put
 
 
 @pytest.mark.parametrize(
-    ("hand", "surface"), [("column", "elevator"), ("wheel", "aileron"), ("pedals", "rudder")]
+    ("control", "surface"), [("column", "elevator"), ("wheel", "aileron"), ("pedals", "rudder")]
 )
-def test_surfaces_follow_the_hands(parked: Halyard12, hand: str, surface: str) -> None:
+def test_surfaces_follow_the_hands(parked: Halyard12, control: str, surface: str) -> None:
     """Unlocked, each surface goes through its full travel both ways."""
     parked.set("controls.lock", "off")
     for end in (100.0, -100.0):
-        put(parked, {f"controls.{hand}": end}).run(1.0)
+        put(parked, {f"controls.{control}": end}).run(1.0)
         assert number(parked, f"controls.{surface}") == pytest.approx(end, abs=1.0)
 
 

@@ -38,7 +38,7 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("aeroplane", "control", "line", "said"),
+    ("aeroplane", "control", "line", "message"),
     [
         ("aeroplane: halyard_13", "engine.1.mixture: 40", 2, "halyard_12"),
         ("aeroplane: halyard_12", "engine.1.fuel_lever: open", 6, "engine.1.fuel_lever"),
@@ -47,10 +47,10 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
     ],
 )
 def test_what_an_aeroplane_lacks_is_reported(
-    tmp_path: Path, aeroplane: str, control: str, line: int, said: str
+    tmp_path: Path, aeroplane: str, control: str, line: int, message: str
 ) -> None:
     """An unknown aeroplane, and a control or word that the named one lacks, are faults at their line."""
-    with pytest.raises(InputFaults) as told:
+    with pytest.raises(InputFaults) as refused:
         Flight(_written(tmp_path, aeroplane, control))
-    assert [fault.place.line for fault in told.value.faults] == [line]
-    assert said in str(told.value)
+    assert [fault.place.line for fault in refused.value.faults] == [line]
+    assert message in str(refused.value)

@@ -63,7 +63,7 @@ def test_an_event_has_its_own_world_trip_and_end(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("detour", "said"),
+    ("detour", "message"),
     [
         ("{after: bb, steps: [{key: x}]}", "no step 'captain.bb'"),
         ("{after: b, to: e, steps: [{key: x}]}", "no step 'captain.e'"),
@@ -72,11 +72,11 @@ def test_an_event_has_its_own_world_trip_and_end(tmp_path: Path) -> None:
         ("{after: b, steps: [{key: x, fly: {heading_deg: trip.wind}}]}", "no entry of the trip 'wind'"),
     ],
 )
-def test_an_impossible_detour_is_refused(tmp_path: Path, detour: str, said: str) -> None:
+def test_an_impossible_detour_is_refused(tmp_path: Path, detour: str, message: str) -> None:
     """Unknown steps, controls and calls are each reported."""
     with pytest.raises(InputFaults) as wrong:
         read(tmp_path, detour)
-    assert said in str(wrong.value)
+    assert message in str(wrong.value)
 
 
 def test_another_scenario_can_be_extended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -54,7 +54,7 @@ def test_the_files_of_a_folder_are_one_scenario(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "said"),
+    ("old", "new", "fault_text"),
     [
         ("pump: ", "pmup: ", "no control 'pmup' | did you mean pump?"),
         ('pump: "on"', "pump: broken", "no word of pump 'broken' | off, on"),
@@ -87,13 +87,13 @@ def test_the_files_of_a_folder_are_one_scenario(tmp_path: Path) -> None:
     ],
 )
 def test_a_fault_gives_what_is_wrong_and_what_was_expected(
-    tmp_path: Path, old: str, new: str, said: str
+    tmp_path: Path, old: str, new: str, fault_text: str
 ) -> None:
     """Each kind of mistake gives a fault in the file, with what is wrong and what would be right."""
     assert old in GOOD
     with pytest.raises(InputFaults) as caught:
         load_scenario(write(tmp_path, GOOD.replace(old, new, 1)), KNOWN)
-    what, right = said.split(" | ")
+    what, right = fault_text.split(" | ")
     matching = [fault for fault in caught.value.faults if fault.what == what]
     assert matching, str(caught.value)
     assert right in f"{matching[0].expected} {matching[0].hint}"

@@ -163,7 +163,7 @@ def test_the_landing_is_soft_and_short() -> None:
 
 def test_the_stand_is_left_in_order() -> None:
     """Brake before fuel, fuel before beacon, N2 below 20 % before the beacon, chocks, and the battery last."""
-    done = clean_flight().step_times_s
+    step_times_s = clean_flight().step_times_s
     order = [
         "captain.park",
         "captain.cut",
@@ -171,7 +171,7 @@ def test_the_stand_is_left_in_order() -> None:
         "ground.chocks_again",
         "first_officer.battery_off",
     ]
-    assert all(done[first] < done[then] for first, then in pairwise(order))
+    assert all(step_times_s[first] < step_times_s[then] for first, then in pairwise(order))
     assert float(clean_flight().at("first_officer.beacon_off")["engine.1.n2"]) < 20.0
 
 

@@ -19,7 +19,7 @@ def read(moment: FlightMoment, name: str) -> float:
     return float(moment.state[name])
 
 
-def said(moments: list[FlightMoment]) -> list[str]:
+def call_names(moments: list[FlightMoment]) -> list[str]:
     """Return the calls in their order."""
     return [call.name for moment in moments for call in moment.calls]
 
@@ -51,7 +51,7 @@ def test_a_bad_start_is_seen_and_the_second_is_good(event: str, signal: str, low
     first = max(read(moment, signal) for moment in moments[: aborted + 1])
     assert low <= first <= high
     assert {name: moments[-1].state[name] for name in GOOD_IDLE} == GOOD_IDLE
-    assert said(moments)[-1] == "taxi_clearance"
+    assert call_names(moments)[-1] == "taxi_clearance"
 
 
 def test_a_stuck_starter_is_switched_off_by_hand() -> None:
@@ -68,18 +68,18 @@ def test_a_rejected_take_off_stops_and_goes_home() -> None:
     assert 90.0 < max(read(moment, "airspeed.captain") for moment in moments) < 115.0
     assert {moment.state["flight.on_ground"] for moment in moments} == {"yes"}
     assert max(read(moment, "controls.spoiler.left") for moment in moments) > 90.0
-    assert said(moments)[-1] == "secure_checklist"
+    assert call_names(moments)[-1] == "secure_checklist"
     assert moments[-1].state["electrical.bus.ac.1"] == "off"
-    assert "v1" not in said(moments)
+    assert "v1" not in call_names(moments)
 
 
 def test_a_return_to_the_stand_ends_there() -> None:
     """It turns round on the taxiway, never takes off, and is shut down at the stand."""
     moments = flown("return_to_stand", "captain.taxi_straight")
     assert max(read(moment, "flight.ground_speed") for moment in moments) < 25.0
-    assert "takeoff_clearance" not in said(moments)
+    assert "takeoff_clearance" not in call_names(moments)
     assert moments[-1].state["engine.1.fuel_lever"] == "closed"
-    assert said(moments)[-1] == "secure_checklist"
+    assert call_names(moments)[-1] == "secure_checklist"
 
 
 def test_a_runway_change_ends_on_the_other_runway() -> None:
@@ -88,7 +88,7 @@ def test_a_runway_change_ends_on_the_other_runway() -> None:
     assert moments[-1].state["management.runway"] == "32"
     assert read(moments[-1], "flight.heading") == pytest.approx(323.0, abs=2.0)
     assert read(moments[-1], "flight.airspeed") >= 60.0
-    assert said(moments).count("departure_briefing") == 1
+    assert call_names(moments).count("departure_briefing") == 1
 
 
 def test_a_go_around_lands_from_the_second_approach() -> None:
@@ -100,8 +100,8 @@ def test_a_go_around_lands_from_the_second_approach() -> None:
     assert min(heights[low:high]) > 300.0
     assert moments[high].state["gear.lever"] == "up"
     assert {moment.state["alert.stall"] for moment in moments} == {"off"}
-    assert said(moments).count("landing_clearance") == 2
-    assert said(moments)[-1] == "secure_checklist"
+    assert call_names(moments).count("landing_clearance") == 2
+    assert call_names(moments)[-1] == "secure_checklist"
 
 
 def test_an_engine_failure_comes_back_on_the_other() -> None:
@@ -119,15 +119,15 @@ def test_an_engine_failure_comes_back_on_the_other() -> None:
     assert read(touch, "flight.heading") == pytest.approx(143.0, abs=3.0)
     assert read(touch, "flight.altitude") == pytest.approx(210.0, abs=1.0)
     assert {moment.state["alert.stall"] for moment in moments} == {"off"}
-    assert said(moments)[-1] == "secure_checklist"
+    assert call_names(moments)[-1] == "secure_checklist"
 
 
 def test_a_second_sector_departs_from_the_other_airport() -> None:
     """After the shutdown the same aeroplane, without going dark, is made ready and rolls on runway 27."""
     moments = flown("second_sector", "first_officer.shutdown")
-    assert "secure_checklist" not in said(moments)
-    assert said(moments).index("shutdown_checklist") < said(moments).index("trip_sheet_received")
-    assert said(moments)[-1] == "takeoff_clearance"
+    assert "secure_checklist" not in call_names(moments)
+    assert call_names(moments).index("shutdown_checklist") < call_names(moments).index("trip_sheet_received")
+    assert call_names(moments)[-1] == "takeoff_clearance"
     assert {moment.state["electrical.battery.switch"] for moment in moments} == {"on"}
     last = moments[-1]
     assert read(last, "flight.heading") == pytest.approx(268.0, abs=2.0)

@@ -20,7 +20,7 @@ def catalogue() -> dict[str, Slip]:
     return {slip.id: slip for slip in OWN}
 
 
-def begun(slip: Slip, slips: list[str]) -> Flight:
+def resume_before(slip: Slip, slips: list[str]) -> Flight:
     """A flight that goes on from shortly before the slip's step, with some slips in it."""
     moved = [step for step in (slip.step, slip.change.before) if step is not None]
     return new_flight(slips).resume_from(
@@ -32,29 +32,29 @@ def begun(slip: Slip, slips: list[str]) -> Flight:
 def test_each_slip_changes_its_signals(name: str) -> None:
     """Each of its signals goes another way than without it, and it is recorded once with its seat."""
     slip = catalogue()[name]
-    same, wrong = set(slip.signals), begun(slip, [name])
-    for right, moment in zip(begun(slip, []), wrong, strict=False):
+    same, wrong = set(slip.signals), resume_before(slip, [name])
+    for right, moment in zip(resume_before(slip, []), wrong, strict=False):
         same -= {signal for signal in same if right.state[signal] != moment.state[signal]}
         if not same and wrong.slip_records():
             break
     assert same == set()
-    assert [(done.id, done.seat) for done in wrong.slip_records()] == [(name, slip.seat)]
+    assert [(record.id, record.seat) for record in wrong.slip_records()] == [(name, slip.seat)]
 
 
 @pytest.mark.parametrize("name", sorted(slip.id for slip in OWN if slip.corrected_after_s is not None))
 def test_a_correction_sets_each_control_right(name: str) -> None:
     """The record has the time of the correction, and then each control that the slip left wrong is right."""
     slip = catalogue()[name]
-    flight = begun(slip, [name])
+    flight = resume_before(slip, [name])
     step = clean_flight().scenario.step(slip.seat, slip.step)
     assert step is not None
     right = slip.corrected_by or {**step.settings, **{move.signal: move.to for move in step.move}}
     for moment in flight:
-        done = flight.slip_records()
-        if done and done[0].corrected_s is not None:
+        records = flight.slip_records()
+        if records and records[0].corrected_s is not None:
             read = {control: moment.state[control] for control in right}
             assert read == {control: flight.scenario.value(to) for control, to in right.items()}
-            assert done[0].corrected_s >= done[0].sim_s + (slip.corrected_after_s or 0.0)
+            assert records[0].corrected_s >= records[0].sim_s + (slip.corrected_after_s or 0.0)
             return
     raise AssertionError("never corrected")
 

@@ -27,9 +27,9 @@ SCENARIO = Scenario.model_validate(
 
 def moments(count: int = 5) -> list[FlightMoment]:
     """One in a second; the second one has a call, made a little before."""
-    said = {1: (CrewCall("cleared", "atc", 0.7),)}
+    calls_at = {1: (CrewCall("cleared", "atc", 0.7),)}
     return [
-        FlightMoment(float(at), {"sim.paused": "no", "speed": float(at)}, said.get(at, ()))
+        FlightMoment(float(at), {"sim.paused": "no", "speed": float(at)}, calls_at.get(at, ()))
         for at in range(count)
     ]
 

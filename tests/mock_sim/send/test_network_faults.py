@@ -111,7 +111,7 @@ def test_it_is_read_as_typed() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "message"),
     [
         ("los=0.1", r"no network fault 'los'.*did you mean loss"),
         ("loss=2", r"^--network-faults: loss=2, expected 0 to 1$"),
@@ -120,7 +120,7 @@ def test_it_is_read_as_typed() -> None:
         ("loss", r"^--network-faults: loss=, expected 0 to 1$"),
     ],
 )
-def test_impossible_faults_are_refused(text: str, said: str) -> None:
+def test_impossible_faults_are_refused(text: str, message: str) -> None:
     """A misspelt kind and an impossible share each give a message."""
-    with pytest.raises(InputFaults, match=f"(?s){said}"):
+    with pytest.raises(InputFaults, match=f"(?s){message}"):
         parse_network_faults(text)

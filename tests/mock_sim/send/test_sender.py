@@ -117,9 +117,9 @@ async def test_a_call_survives_the_loss_of_its_frame() -> None:
     assert sent.network_faults["loss"] > 20
     decoded = JsonDecoder().decode(out.messages[-1])
     assert isinstance(decoded, DecodedRecord)
-    made = dict(zip(decoded.names, decoded.values, strict=True))["call.ground_clear"]
-    assert isinstance(made, float)
-    assert 2 < made < 4
+    called_s = dict(zip(decoded.names, decoded.values, strict=True))["call.ground_clear"]
+    assert isinstance(called_s, float)
+    assert 2 < called_s < 4
 
 
 async def test_broken_datagrams_become_rejects_or_other_values_and_never_raise() -> None:

@@ -10,19 +10,19 @@ from tests.mock_sim.twin_jet.twin_jet_steps import number, put
 AXES = [("column", "elevator"), ("wheel", "aileron"), ("pedals", "rudder")]
 
 
-@pytest.mark.parametrize(("hand", "surface"), AXES)
-def test_a_surface_sweeps_fully_with_pressure(pressed: Halyard220, hand: str, surface: str) -> None:
+@pytest.mark.parametrize(("control", "surface"), AXES)
+def test_a_surface_sweeps_fully_with_pressure(pressed: Halyard220, control: str, surface: str) -> None:
     """With hydraulics a surface follows its control to both stops within a second or two."""
     for stop in (100.0, -100.0):
-        pressed.set(f"controls.{hand}", stop)
+        pressed.set(f"controls.{control}", stop)
         pressed.run(2.0)
         assert number(pressed, f"controls.{surface}") == pytest.approx(stop, abs=1.0)
 
 
-@pytest.mark.parametrize(("hand", "surface"), AXES)
-def test_by_hand_it_goes_only_part_of_the_way(powered: Halyard220, hand: str, surface: str) -> None:
+@pytest.mark.parametrize(("control", "surface"), AXES)
+def test_by_hand_it_goes_only_part_of_the_way(powered: Halyard220, control: str, surface: str) -> None:
     """Without hydraulics a surface moves, but does not reach its stop."""
-    powered.set(f"controls.{hand}", 100.0)
+    powered.set(f"controls.{control}", 100.0)
     powered.run(3.0)
     assert 30.0 < number(powered, f"controls.{surface}") < 80.0
 

@@ -23,8 +23,8 @@ def _fault_of(signal: Signal, value: Value) -> str:
             return f"{signal.name}: {value!r} is no finite number"
         if not signal.low <= value <= signal.high:
             return f"{signal.name}: {value} is outside {signal.low} to {signal.high}"
-        whole = signal.kind is not SignalKind.COUNT or value == int(value)
-        return "" if whole else f"{signal.name}: {value} is not whole"
+        is_whole = signal.kind is not SignalKind.COUNT or value == int(value)
+        return "" if is_whole else f"{signal.name}: {value} is not whole"
     if not isinstance(value, str):
         return f"{signal.name}: {value!r} is no word"
     if signal.kind is SignalKind.TEXT:
@@ -113,15 +113,15 @@ def test_the_same_seed_gives_the_same_flight() -> None:
 
 def test_noise_is_small_and_can_be_off() -> None:
     """Noise moves a reading a little around the true one; without noise a resting aeroplane stands still to the bit."""
-    noisy, still = put(Halyard220(seed=3), POWER), put(Halyard220(noise=False), POWER)
+    noisy, noiseless = put(Halyard220(seed=3), POWER), put(Halyard220(noise=False), POWER)
     noisy.run(60.0)
-    still.run(60.0)
+    noiseless.run(60.0)
     volts = []
     for _ in range(50):
         noisy.step(0.1)
         volts.append(number(noisy, "electrical.battery.voltage"))
     assert len(set(volts)) == 50
-    assert sum(volts) / 50 == pytest.approx(number(still, "electrical.battery.voltage"), abs=0.05)
+    assert sum(volts) / 50 == pytest.approx(number(noiseless, "electrical.battery.voltage"), abs=0.05)
     assert number(noisy, "engine.1.n2") == 0.0
 
 

@@ -19,7 +19,7 @@ from rules.signals.state import SignalState
 
 DEMO = Path(__file__).parents[3] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
 CUE_S = 316.0
-"""A moment of the clean flight with all papers dialled in, shortly before the push back is cued."""
+"""A moment of the clean flight with all values of the trip sheet entered, shortly before the push back is cued."""
 
 
 @pytest.fixture(scope="module")
@@ -56,8 +56,8 @@ def with_sheet(trip: TripSheet, **values: Value | None) -> TripSheet:
     """The sheet with other values; None removes one."""
     given = {f"trip.{name}": value for name, value in values.items() if value is not None}
     changed = {**trip.values, **given}
-    gone = {f"trip.{name}" for name, value in values.items() if value is None}
-    return TripSheet(trip.title, {name: value for name, value in changed.items() if name not in gone})
+    missing = {f"trip.{name}" for name, value in values.items() if value is None}
+    return TripSheet(trip.title, {name: value for name, value in changed.items() if name not in missing})
 
 
 def findings(pack: Pack, trip: TripSheet, state: Mapping[str, Value]) -> dict[str, Finding]:
@@ -73,7 +73,7 @@ def findings(pack: Pack, trip: TripSheet, state: Mapping[str, Value]) -> dict[st
 
 def agreeing(state: Mapping[str, Value], trip: TripSheet) -> dict[str, Value]:
     """The state with all values entered from this sheet."""
-    papers = {
+    entered = {
         "management.runway": "runway",
         "management.zero_fuel_mass": "zero_fuel_mass",
         "management.takeoff_mass": "takeoff_mass",
@@ -86,7 +86,7 @@ def agreeing(state: Mapping[str, Value], trip: TripSheet) -> dict[str, Value]:
         **{f"speeds.{v}.{seat}": v for v in ("v1", "vr", "v2") for seat in ("captain", "first_officer")},
     }
     dialled = {
-        name: trip.values[f"trip.{key}"] for name, key in papers.items() if f"trip.{key}" in trip.values
+        name: trip.values[f"trip.{key}"] for name, key in entered.items() if f"trip.{key}" in trip.values
     }
     return {**state, **dialled}
 
@@ -190,7 +190,7 @@ class Bench:
         self.figures = FigureEvaluator(pack, self.state)
         for name, value in trip.values.items():
             self.state.set_value(name, value, 0.0)
-        self.begun = self.figures.evaluate_all()
+        self.first_samples = self.figures.evaluate_all()
 
     def put(self, name: str, value: Value) -> list[Sample]:
         """Fold one value in, and compute the figures that follow from it."""
@@ -210,11 +210,11 @@ def test_only_what_reads_a_changed_signal_is_worked_out(
     worked: list[str] = []
     put = FigureEvaluator._store
 
-    def noted(figures: FigureEvaluator, working: BoundFigure) -> Sample | None:
+    def store_and_record(figures: FigureEvaluator, working: BoundFigure) -> Sample | None:
         worked.append(working.figure.signal.name)
         return put(figures, working)
 
-    monkeypatch.setattr(FigureEvaluator, "_store", noted)
+    monkeypatch.setattr(FigureEvaluator, "_store", store_and_record)
     assert bench.put("flight.pitch", 2.0) == []
     assert worked == []
     changed = [sample.name for sample in bench.put("fuel.total", 8200.0)]

@@ -43,7 +43,7 @@ class ClockFlight:
         self.judge = Judge(pack, FixedTripValues())
         self.values: dict[str, Value] = {**AT_REST, "light": "on"}
         self.clock_s = clock_s
-        self.noted: list[FlightTimeRecorded] = []
+        self.recorded: list[FlightTimeRecorded] = []
         self.epoch = 0
         self.at(0)
 
@@ -54,19 +54,19 @@ class ClockFlight:
             self.values["clock.utc"] = (self.clock_s + sim_s) % 86400
         samples = [Sample(name, value, Quality.FRESH, sim_s) for name, value in self.values.items()]
         frame = Frame("test", sim_s, sim_s, self.epoch, tuple(self.values), samples)
-        self.noted += [
+        self.recorded += [
             entry for entry in self.judge.judge_frame(frame) if isinstance(entry, FlightTimeRecorded)
         ]
 
     @property
     def flight_times(self) -> list[tuple[str, int, float]]:
         """Moment, flight and time of each event."""
-        return [(str(n.moment), n.sector, n.at_s) for n in self.noted]
+        return [(str(n.moment), n.sector, n.at_s) for n in self.recorded]
 
     @property
     def spans(self) -> tuple[float | None, float | None]:
         """Block and flight time of the last moment."""
-        return self.noted[-1].block_s, self.noted[-1].flight_s
+        return self.recorded[-1].block_s, self.recorded[-1].flight_s
 
     def fly_circuit(self, begin_s: float) -> None:
         """Fly 1 000 s from stand to stand."""
@@ -83,7 +83,7 @@ def test_one_flight_over_midnight() -> None:
     flight = ClockFlight()
     flight.fly_circuit(100)
     assert flight.flight_times == [("out", 1, 110), ("off", 1, 200), ("on", 1, 800), ("in", 1, 1110)]
-    assert [noted.utc_s for noted in flight.noted] == [86110, 86200, 400, 710]
+    assert [entry.utc_s for entry in flight.recorded] == [86110, 86200, 400, 710]
     assert flight.spans == (1000, 600)
 
 
@@ -91,7 +91,7 @@ def test_without_a_clock_spans_are_the_simulators() -> None:
     """Without a clock there is no UTC, and block and flight time are the simulator's."""
     flight = ClockFlight(clock_s=None)
     flight.fly_circuit(100)
-    assert {noted.utc_s for noted in flight.noted} == {None}
+    assert {entry.utc_s for entry in flight.recorded} == {None}
     assert flight.spans == (1000, 600)
 
 
@@ -100,7 +100,7 @@ def test_a_second_flight_is_a_second_set() -> None:
     flight = ClockFlight()
     flight.fly_circuit(100)
     flight.fly_circuit(3000)
-    assert [noted.sector for noted in flight.noted] == [1] * 4 + [2] * 4
+    assert [entry.sector for entry in flight.recorded] == [1] * 4 + [2] * 4
     assert flight.spans[0] == 1000
 
 
@@ -149,11 +149,11 @@ def test_a_second_stop_replaces_the_first() -> None:
 def test_a_condition_true_from_the_start_is_not_recorded() -> None:
     """A bridge that connects in flight records the landing, and no durations."""
     flight = ClockFlight()
-    flight.noted.clear()
+    flight.recorded.clear()
     flight.values |= {"beacon": "on", "light": "off", "speed": 200.0}
     flight.epoch = 1
     flight.at(5)
-    assert not flight.noted
+    assert not flight.recorded
     flight.at(300, beacon="off", pump="on")
     flight.at(400, speed=0.0, light="on")
     assert flight.flight_times == [("on", 1, 300), ("in", 1, 400)]
@@ -165,4 +165,4 @@ def test_a_moment_keeps_to_its_phases(phases: tuple[str, ...], out: bool) -> Non
     """A condition that is true in another phase is no moment."""
     flight = ClockFlight(phases=phases)
     flight.at(100, light="off", speed=5.0)
-    assert bool(flight.noted) is out
+    assert bool(flight.recorded) is out

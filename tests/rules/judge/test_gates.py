@@ -133,14 +133,14 @@ def test_coming_back_makes_items_unverified_again() -> None:
 
 def test_coming_back_voids_confirmations() -> None:
     """Confirmed items must be confirmed again."""
-    papers = item("papers", None, confirm="Papers on board")
-    flight = ScriptedFlight(PackBuilder([papers], gates=[push([papers.id]), back()]))
+    documents = item("documents", None, confirm="Documents on board")
+    flight = ScriptedFlight(PackBuilder([documents], gates=[push([documents.id]), back()]))
     flight.send_frame(0)
-    flight.judge.confirm(papers.id, "captain")
-    assert flight.judge.items.states[papers.id].status is ItemStatus.CONFIRMED
+    flight.judge.confirm(documents.id, "captain")
+    assert flight.judge.items.states[documents.id].status is ItemStatus.CONFIRMED
     flight.send_frame(5, speed=3.0)
     flight.send_frame(20, light="on", speed=0.0)
-    assert flight.judge.items.states[papers.id].status is ItemStatus.OPEN
+    assert flight.judge.items.states[documents.id].status is ItemStatus.OPEN
 
 
 def test_coming_back_forgets_who_moved_what() -> None:
@@ -249,8 +249,10 @@ def test_a_call_that_brings_the_flight_back_counts() -> None:
 def test_a_call_from_before_the_phase_of_the_return_stays() -> None:
     """A return to the push back voids the calls made there and later, not those made at the stand."""
     clear, ready = item("clear", called("ground_clear")), item("ready", called("ready"))
-    again = Gate("again", "Again", "pushing", ("rolling",), called("stop"), on(LIGHT), ())
-    flight = ScriptedFlight(PackBuilder([clear, ready], gates=[push([ready.id]), go([clear.id]), again]))
+    return_gate = Gate("return", "Return", "pushing", ("rolling",), called("stop"), on(LIGHT), ())
+    flight = ScriptedFlight(
+        PackBuilder([clear, ready], gates=[push([ready.id]), go([clear.id]), return_gate])
+    )
     flight.send_frame(0, ["ready"])
     flight.send_frame(5, speed=3.0)
     flight.send_frame(6, ["ground_clear"])

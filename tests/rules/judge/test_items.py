@@ -23,13 +23,13 @@ from tests.rules.judge.scripted_flight import (
 )
 
 BEACON_ON, PUMP_ON = item("beacon", on(BEACON)), item("pump", on(PUMP))
-PAPERS = item("papers", None, confirm="Papers on board")
+DOCUMENTS = item("documents", None, confirm="Documents on board")
 
 
 def lives(flight: ScriptedFlight, name: str) -> list[tuple[Verdict, ItemStatus]]:
     """Verdicts and statuses of an item."""
-    said = [e for e in events_of(flight.events, VerdictChanged) if e.item == name]
-    return [(e.verdict, e.status) for e in said]
+    changes = [e for e in events_of(flight.events, VerdictChanged) if e.item == name]
+    return [(e.verdict, e.status) for e in changes]
 
 
 def test_open_met_lost_met() -> None:
@@ -72,33 +72,33 @@ def test_verdicts_are_in_the_packs_order() -> None:
 
 def test_confirmed_by_a_seat() -> None:
     """An item without a signal is confirmed by the crew, and the event names the seat."""
-    flight = ScriptedFlight(PackBuilder([PAPERS]))
+    flight = ScriptedFlight(PackBuilder([DOCUMENTS]))
     flight.send_frame(0)
-    entries = flight.judge.confirm(PAPERS.id, "first_officer")
-    said = events_of(entries, VerdictChanged)[0]
-    assert (said.verdict, said.status, said.actual) == (Verdict.MET, ItemStatus.CONFIRMED, "confirmed")
-    assert "First officer" in said.sentence
+    entries = flight.judge.confirm(DOCUMENTS.id, "first_officer")
+    change = events_of(entries, VerdictChanged)[0]
+    assert (change.verdict, change.status, change.actual) == (Verdict.MET, ItemStatus.CONFIRMED, "confirmed")
+    assert "First officer" in change.sentence
 
 
 def test_not_confirmed_is_omitted_and_closes_by_confirming() -> None:
     """An item to be confirmed is a need like any other."""
-    flight = ScriptedFlight(PackBuilder([PAPERS]))
+    flight = ScriptedFlight(PackBuilder([DOCUMENTS]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
     flight.send_frame(2)
-    assert flight.finding_kinds == ["omitted papers"]
-    assert notice_sentences(flight.events) == ["Before push back: Papers on board: not confirmed."]
-    flight.judge.confirm(PAPERS.id)
+    assert flight.finding_kinds == ["omitted documents"]
+    assert notice_sentences(flight.events) == ["Before push back: Documents on board: not confirmed."]
+    flight.judge.confirm(DOCUMENTS.id)
     flight.send_frame(3)
     assert flight.judge.findings[0].closed_s == 2
 
 
 def test_confirmed_before_the_first_frame() -> None:
     """A confirmation before the first frame counts."""
-    flight = ScriptedFlight(PackBuilder([PAPERS]))
-    assert flight.judge.confirm(PAPERS.id) == []
+    flight = ScriptedFlight(PackBuilder([DOCUMENTS]))
+    assert flight.judge.confirm(DOCUMENTS.id) == []
     flight.send_frame(0)
-    assert lives(flight, PAPERS.id) == [(Verdict.MET, ItemStatus.CONFIRMED)]
+    assert lives(flight, DOCUMENTS.id) == [(Verdict.MET, ItemStatus.CONFIRMED)]
 
 
 @pytest.mark.parametrize(
@@ -109,12 +109,12 @@ def test_confirmed_before_the_first_frame() -> None:
         ("Beacon", "captain", "did you mean flow.before.beacon?"),
         ("flow.taxi.beacon", "captain", "did you mean flow.before.beacon?"),
         ("hydraulics", "captain", "ids have the form flow.FLOW.ITEM"),
-        (PAPERS.id, "captan", "did you mean captain?"),
+        (DOCUMENTS.id, "captan", "did you mean captain?"),
     ],
 )
 def test_refused_confirmations(name: str, seat: str, words: str) -> None:
     """An item that a signal shows cannot be confirmed; unknown names are refused with a hint."""
-    flight = ScriptedFlight(PackBuilder([BEACON_ON, PAPERS]))
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, DOCUMENTS]))
     flight.send_frame(0)
     with pytest.raises(InputFaults, match="confirm") as caught:
         flight.judge.confirm(name, seat)
@@ -124,14 +124,14 @@ def test_refused_confirmations(name: str, seat: str, words: str) -> None:
 
 def test_dispatched_inoperative_is_waived_from_the_start() -> None:
     """An item that the trip sheet waives gives no finding and counts as met for other items."""
-    excused = replace(BEACON_ON, waived="dispatched inoperative")
-    asking = item("asking", c.ItemMet(excused.id, "beacon"))
-    flight = ScriptedFlight(PackBuilder([excused, asking]))
+    waived = replace(BEACON_ON, waived="dispatched inoperative")
+    asking = item("asking", c.ItemMet(waived.id, "beacon"))
+    flight = ScriptedFlight(PackBuilder([waived, asking]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
     flight.send_frame(5, speed=3.0)
     assert flight.finding_kinds == []
-    assert lives(flight, excused.id) == [(Verdict.UNKNOWN, ItemStatus.WAIVED)]
+    assert lives(flight, waived.id) == [(Verdict.UNKNOWN, ItemStatus.WAIVED)]
     assert lives(flight, asking.id) == [(Verdict.MET, ItemStatus.MET)]
 
 
@@ -144,12 +144,12 @@ def test_waived_by_the_instructor() -> None:
     flight.send_frame(3)
     entries = flight.judge.waive(BEACON_ON.id, "instructor", "lamp failed")
     assert flight.judge.findings[0].closed_s == 3
-    said = events_of(entries, VerdictChanged)
-    assert [(e.item, e.status) for e in said] == [
+    changes = events_of(entries, VerdictChanged)
+    assert [(e.item, e.status) for e in changes] == [
         (BEACON_ON.id, ItemStatus.WAIVED),
         (asking.id, ItemStatus.MET),
     ]
-    assert "lamp failed (instructor)" in said[0].sentence
+    assert "lamp failed (instructor)" in changes[0].sentence
     flight.send_frames(4, 60)
     assert len(notice_sentences(flight.events)) == 1
 
@@ -165,11 +165,11 @@ def test_refused_waives(name: str, reason: str) -> None:
 
 def test_another_item_asked_for() -> None:
     """A condition on another item follows it."""
-    asking = item("asking", c.And((c.ItemMet(BEACON_ON.id, "beacon"), c.ItemMet(PAPERS.id, "papers"))))
-    flight = ScriptedFlight(PackBuilder([asking, BEACON_ON, PAPERS]))
+    asking = item("asking", c.And((c.ItemMet(BEACON_ON.id, "beacon"), c.ItemMet(DOCUMENTS.id, "documents"))))
+    flight = ScriptedFlight(PackBuilder([asking, BEACON_ON, DOCUMENTS]))
     flight.send_frame(0, beacon="on")
     assert flight.judge.items.states[asking.id].truth is False
-    flight.judge.confirm(PAPERS.id)
+    flight.judge.confirm(DOCUMENTS.id)
     assert flight.judge.items.states[asking.id].truth is True
     flight.send_frame(1, beacon="off")
     assert flight.judge.items.states[asking.id].truth is False

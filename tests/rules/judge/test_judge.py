@@ -88,8 +88,8 @@ def test_silence_makes_unknown_and_recovers_by_itself() -> None:
     flight.send_frame(0, beacon="on")
     flight.send_frame(1, ["ready"])
     assert flight.judge.tick(3.9) == []
-    said = events_of(flight.judge.tick(4.1), VerdictChanged)
-    assert [(e.sim_s, e.verdict) for e in said] == [(1, Verdict.UNKNOWN)]
+    changes = events_of(flight.judge.tick(4.1), VerdictChanged)
+    assert [(e.sim_s, e.verdict) for e in changes] == [(1, Verdict.UNKNOWN)]
     assert flight.judge.tick(60.0) == []
     entries = flight.send_after_silence(2.0, 61.0)
     assert [e.verdict for e in events_of(entries, VerdictChanged)] == [Verdict.MET]
@@ -223,15 +223,15 @@ def test_a_reset_leaves_open_findings_as_they_are() -> None:
 
 def test_trip_values_and_waives_survive_a_reset_confirmations_do_not() -> None:
     """After a reset trip values and waivers stay; the crew must confirm again."""
-    papers = item("papers", None, confirm="Papers on board")
+    documents = item("documents", None, confirm="Documents on board")
     dial = item("dial", same(HEADING, TRIP_HEADING))
-    flight = ScriptedFlight(PackBuilder([papers, dial, BEACON_ON]), sheet={"trip.heading": 140.0})
+    flight = ScriptedFlight(PackBuilder([documents, dial, BEACON_ON]), sheet={"trip.heading": 140.0})
     flight.send_frame(0)
-    flight.judge.confirm(papers.id)
+    flight.judge.confirm(documents.id)
     flight.judge.waive(BEACON_ON.id, "instructor", "lamp failed")
     flight.reset_clock(0.0, heading=140.0)
     states = flight.judge.items.states
-    assert [states[i].status for i in (papers.id, dial.id, BEACON_ON.id)] == [
+    assert [states[i].status for i in (documents.id, dial.id, BEACON_ON.id)] == [
         ItemStatus.OPEN,
         ItemStatus.MET,
         ItemStatus.WAIVED,
@@ -344,8 +344,8 @@ def test_entries_never_go_back_in_time_but_at_a_reset() -> None:
 def test_the_cue_counts_what_is_open() -> None:
     """The cue has the number of open needs, without those that have no data or are waived."""
     start = {k: v for k, v in AT_REST.items() if k != "pump"}
-    excused = replace(item("dial", on(BEACON)), waived="dispatched inoperative")
-    flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON, excused]), start=start)
+    waived = replace(item("dial", on(BEACON)), waived="dispatched inoperative")
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON, waived]), start=start)
     flight.send_frame(0)
     assert events_of(flight.send_frame(1, ["ready"]), GateCued)[0].open_items == 1
     assert opened_findings(flight.send_frame(2))[0].item == BEACON_ON.id

@@ -247,7 +247,7 @@ def test_the_sentence_of_a_repeat_says_what_is_so_now() -> None:
     flight.send_frame(1, ["ready"])
     flight.send_frame(10, heading=5.0)
     flight.send_frames(11, 32)
-    first, again = notice_sentences(flight.events)
-    assert "5" in again
-    assert first != again
+    first, repeated = notice_sentences(flight.events)
+    assert "5" in repeated
+    assert first != repeated
     assert flight.judge.findings[0].sentence in first

@@ -115,8 +115,8 @@ def test_both_in_one_sample_are_in_order() -> None:
 
 def test_following_what_is_waived_or_unknown_is_in_order() -> None:
     """An item may follow one that is waived or unknown."""
-    excused = replace(PROBE_ON, waived="dispatched inoperative")
-    flight = ScriptedFlight(PackBuilder([excused, BEACON_ON]))
+    waived = replace(PROBE_ON, waived="dispatched inoperative")
+    flight = ScriptedFlight(PackBuilder([waived, BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(5, beacon="on")
     flight.send_frames(6, 9)

@@ -170,5 +170,5 @@ def test_the_record_tells_the_state(steps: list[tuple[float, dict[str, Value], s
     for name, state in flight.judge.items.states.items():
         assert state.truth is flight.judge.context.monitors.truth(name)
         assert (state.status is ItemStatus.MET) == (state.truth is True)
-        said = last.get(name)
-        assert said is None or said.status is state.status
+        change = last.get(name)
+        assert change is None or change.status is state.status

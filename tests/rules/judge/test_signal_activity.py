@@ -8,7 +8,7 @@ from rules.signals.model import Quality, Sample, Value
 READERS = {"heading": ("dial",), "mode": ("dial", "other"), "lamp": ("other",)}
 
 
-def made() -> SignalActivity:
+def new_activity() -> SignalActivity:
     """Activity with two value signals and three signals that are read."""
     return SignalActivity({"heading", "mode"}, READERS)
 
@@ -20,52 +20,52 @@ def fresh(name: str, value: Value) -> Sample:
 
 def test_a_second_value_is_a_move() -> None:
     """A signal is moved after two different values, also when it goes back."""
-    traces = made()
-    traces.observe([fresh("heading", 100.0)])
-    assert not traces.moved(["heading"])
-    traces.observe([fresh("heading", 110.0), fresh("heading", 100.0)])
-    assert traces.moved(["mode", "heading"])
-    assert not traces.moved(["mode"])
+    activity = new_activity()
+    activity.observe([fresh("heading", 100.0)])
+    assert not activity.moved(["heading"])
+    activity.observe([fresh("heading", 110.0), fresh("heading", 100.0)])
+    assert activity.moved(["mode", "heading"])
+    assert not activity.moved(["mode"])
 
 
 def test_rounding_is_no_move() -> None:
     """A difference of 32-bit rounding is no move."""
-    traces = made()
-    traces.observe([fresh("heading", 100.0), fresh("heading", 100.00001)])
-    assert not traces.moved(["heading"])
+    activity = new_activity()
+    activity.observe([fresh("heading", 100.0), fresh("heading", 100.00001)])
+    assert not activity.moved(["heading"])
 
 
 def test_a_signal_whose_moving_does_not_matter_is_never_moved() -> None:
     """Only value signals can be moved."""
-    traces = made()
-    traces.observe([fresh("lamp", "off"), fresh("lamp", "on")])
-    assert not traces.moved(["lamp"])
+    activity = new_activity()
+    activity.observe([fresh("lamp", "off"), fresh("lamp", "on")])
+    assert not activity.moved(["lamp"])
 
 
 def test_touched_when_freshness_changes() -> None:
     """The readers of a signal are touched when it becomes fresh and when it ceases to be, not in between."""
-    traces = made()
-    assert traces.observe([fresh("mode", "on")]) == {"dial", "other"}
-    assert traces.observe([fresh("mode", "off")]) == set()
-    assert traces.observe([Sample("mode", "off", Quality.STALE, 1.0)]) == {"dial", "other"}
-    assert traces.observe([Sample("mode", None, Quality.INVALID, 2.0)]) == set()
-    assert traces.observe([fresh("mode", "off")]) == {"dial", "other"}
+    activity = new_activity()
+    assert activity.observe([fresh("mode", "on")]) == {"dial", "other"}
+    assert activity.observe([fresh("mode", "off")]) == set()
+    assert activity.observe([Sample("mode", "off", Quality.STALE, 1.0)]) == {"dial", "other"}
+    assert activity.observe([Sample("mode", None, Quality.INVALID, 2.0)]) == set()
+    assert activity.observe([fresh("mode", "off")]) == {"dial", "other"}
 
 
 def test_rebase_begins_with_the_present_values() -> None:
     """After a rebase the present value is the first one."""
-    traces = made()
-    traces.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
-    traces.rebase({"heading": 110.0})
-    assert not traces.moved(["heading"])
-    traces.observe([fresh("heading", 100.0)])
-    assert traces.moved(["heading"])
+    activity = new_activity()
+    activity.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
+    activity.rebase({"heading": 110.0})
+    assert not activity.moved(["heading"])
+    activity.observe([fresh("heading", 100.0)])
+    assert activity.moved(["heading"])
 
 
 def test_forgetting() -> None:
     """After a reset nothing is moved and all signals are new."""
-    traces = made()
-    traces.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
-    traces.reset()
-    assert not traces.moved(["heading"])
-    assert traces.observe([fresh("heading", 100.0)]) == {"dial"}
+    activity = new_activity()
+    activity.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
+    activity.reset()
+    assert not activity.moved(["heading"])
+    assert activity.observe([fresh("heading", 100.0)]) == {"dial"}

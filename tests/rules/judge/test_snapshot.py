@@ -31,9 +31,9 @@ BEACON_ON, PUMP_ON, PROBE_ON = item("beacon", on(BEACON)), item("pump", on(PUMP)
 NEEDS = [BEACON_ON.id, PUMP_ON.id, PROBE_ON.id]
 
 
-def flight() -> ScriptedFlight:
+def scripted_flight() -> ScriptedFlight:
     """Beacon off, pump on, probe never sent; one checklist, one watch, two gates."""
-    made = ScriptedFlight(
+    flight = ScriptedFlight(
         PackBuilder(
             [BEACON_ON, PUMP_ON, PROBE_ON],
             gates=[push(NEEDS), replace(go([BEACON_ON.id]), leaves=("pushing",))],
@@ -49,14 +49,14 @@ def flight() -> ScriptedFlight:
         ),
         start={k: v for k, v in AT_REST.items() if k != "probe"},
     )
-    made.send_frame(0, pump="on")
-    made.send_frame(5)
-    return made
+    flight.send_frame(0, pump="on")
+    flight.send_frame(5)
+    return flight
 
 
 def test_gates_in_play_with_their_items() -> None:
     """A snapshot has the active gates: cue, open items with their times, and counts."""
-    picture = flight().judge.snapshot()
+    picture = scripted_flight().judge.snapshot()
     assert (picture.phase, picture.phase_title, picture.sim_s) == ("stand", "At the stand", 5)
     gate = picture.gates[0]
     assert len(picture.gates) == 1
@@ -82,17 +82,17 @@ def test_gates_in_play_with_their_items() -> None:
 
 def test_cued_and_found() -> None:
     """After the cue the gate is cued, and the item has a finding."""
-    made = flight()
-    made.send_frame(6, ["ready"])
-    made.send_frame(7)
-    gate = made.judge.snapshot().gates[0]
+    flight = scripted_flight()
+    flight.send_frame(6, ["ready"])
+    flight.send_frame(7)
+    gate = flight.judge.snapshot().gates[0]
     assert (gate.cued_s, gate.open_items[0].finding_open) == (6, True)
-    assert [f.number for f in made.judge.snapshot().findings] == [1]
+    assert [f.number for f in flight.judge.snapshot().findings] == [1]
 
 
 def test_flows_by_seat() -> None:
     """Flows are listed seat by seat, every item with its status."""
-    flow = flight().judge.snapshot().flows[0]
+    flow = scripted_flight().judge.snapshot().flows[0]
     assert [(seat.title, [i.status for i in seat.items]) for seat in flow.seats] == [
         ("Captain", [ItemStatus.OPEN, ItemStatus.MET, ItemStatus.NO_DATA])
     ]
@@ -100,53 +100,53 @@ def test_flows_by_seat() -> None:
 
 def test_checklist_answers_are_filled_in() -> None:
     """An answer's placeholders hold the present values; missing ones are marked."""
-    made = flight()
-    made.send_frame(6, speed=140.26)
-    answer = made.judge.snapshot().checklists[0].lines[0]
+    flight = scripted_flight()
+    flight.send_frame(6, speed=140.26)
+    answer = flight.judge.snapshot().checklists[0].lines[0]
     assert answer.answer == "140 kt, beacon off, (no data)"
     assert answer.item.id == BEACON_ON.id
 
 
 def test_say_signal_by_quality() -> None:
     """Stale and invalid values are not read out as if they were good."""
-    made = flight()
-    state = made.judge.context.state
+    flight = scripted_flight()
+    state = flight.judge.context.state
     assert signal_text(state, "nonsense") == "(no data)"
-    made.send_frame(6, speed=1e9)
+    flight.send_frame(6, speed=1e9)
     assert fill_placeholders("{ speed }", state) == "(not valid)"
-    made.judge.tick(100.0)
+    flight.judge.tick(100.0)
     assert signal_text(state, "beacon") == "(out of date)"
 
 
 def test_watches() -> None:
     """A watch is listed with its status."""
-    made = flight()
-    assert made.judge.snapshot().watches[0].status == "does not apply"
-    made.send_frame(6, heading=20.0)
-    watch = made.judge.snapshot().watches[0]
+    flight = scripted_flight()
+    assert flight.judge.snapshot().watches[0].status == "does not apply"
+    flight.send_frame(6, heading=20.0)
+    watch = flight.judge.snapshot().watches[0]
     assert (watch.status, watch.since_s, watch.finding_open) == ("does not hold", 6, True)
 
 
 def test_a_snapshot_does_not_change() -> None:
     """A snapshot is frozen, and stays the same when the judge continues."""
-    made = flight()
-    picture = made.judge.snapshot()
-    made.send_frame(6, beacon="on")
+    flight = scripted_flight()
+    picture = flight.judge.snapshot()
+    flight.send_frame(6, beacon="on")
     assert picture.gates[0].open == 1
-    assert made.judge.snapshot().gates[0].open == 0
+    assert flight.judge.snapshot().gates[0].open == 0
     with pytest.raises(dataclasses.FrozenInstanceError):
         setattr(picture, "phase", "other")  # noqa: B010 - mypy knows that it cannot be done; the point is to try
 
 
 def test_judge_one_gate() -> None:
     """One gate can be judged by name, also one that is not active."""
-    made = flight()
-    assert [i.id for i in gate_snapshot(made.judge, "go").open_items] == [BEACON_ON.id]
-    made.send_frame(6, beacon="on")
-    assert gate_snapshot(made.judge, "go").open == 0
+    flight = scripted_flight()
+    assert [i.id for i in gate_snapshot(flight.judge, "go").open_items] == [BEACON_ON.id]
+    flight.send_frame(6, beacon="on")
+    assert gate_snapshot(flight.judge, "go").open == 0
 
 
 def test_judge_an_unknown_gate() -> None:
     """A gate that the pack does not have is a fault with a hint."""
     with pytest.raises(InputFaults, match="did you mean push"):
-        gate_snapshot(flight().judge, "pusch")
+        gate_snapshot(scripted_flight().judge, "pusch")

@@ -47,12 +47,12 @@ def test_the_record_says_what_was_undone() -> None:
     assert flight.judge.undo_call("ground_clear", "captain") == [CallUndone(5, "ground_clear", "captain", 3)]
 
 
-@pytest.mark.parametrize("begun", [False, True])
+@pytest.mark.parametrize("started", [False, True])
 @pytest.mark.parametrize(("name", "hint"), [("redy", "ready"), ("ready", "")])
-def test_what_was_not_called_is_not_undone(name: str, hint: str, *, begun: bool) -> None:
+def test_what_was_not_called_is_not_undone(name: str, hint: str, *, started: bool) -> None:
     """A call that is unknown, or was not entered, is refused with a hint."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
-    if begun:
+    if started:
         flight.send_frame(0)
     flight.call("cleared")
     with pytest.raises(InputFaults) as refused:
@@ -245,10 +245,10 @@ def without_findings(picture: Snapshot) -> dict[str, Any]:
 @settings(max_examples=80)
 @given(STEPS, st.sampled_from(["ready", "ground_clear", "stop", "cleared"]), st.booleans())
 def test_a_call_undone_at_once_changes_nothing(
-    steps: list[tuple[float, dict[str, Any], str]], name: str, heard: bool
+    steps: list[tuple[float, dict[str, Any], str]], name: str, calls_entered: bool
 ) -> None:
     """A call undone at once leaves the snapshot unchanged, if no phase was entered."""
-    flight = ScriptedFlight(rules(), calls_entered=heard)
+    flight = ScriptedFlight(rules(), calls_entered=calls_entered)
     flight.send_frame(0.0)
     for dt_s, values, what in steps:
         now_s = flight.judge.context.sim_s + dt_s

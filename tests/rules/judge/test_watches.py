@@ -133,8 +133,8 @@ def test_unknown_neither_opens_nor_closes() -> None:
     del flight.values["beacon"]
     flight.send_frames(11, 20)
     assert [f.closed_s for f in flight.judge.findings] == [None]
-    said = events_of(flight.events, VerdictChanged)
-    assert [(e.verdict, e.status) for e in said] == [
+    changes = events_of(flight.events, VerdictChanged)
+    assert [(e.verdict, e.status) for e in changes] == [
         (Verdict.MET, ItemStatus.MET),
         (Verdict.UNKNOWN, ItemStatus.OPEN),
         (Verdict.UNMET, ItemStatus.OPEN),

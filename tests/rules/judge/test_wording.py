@@ -17,7 +17,7 @@ from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Level
 from tests.rules.judge.scripted_flight import BEACON, called, item, on, replace
 
-SAID = "beacon is off, needs on"
+REASON = "beacon is off, needs on"
 
 
 def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> Finding:
@@ -34,7 +34,7 @@ def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> 
         5.0,
         "off",
         "on",
-        SAID,
+        REASON,
         carried=carried,
     )
 
@@ -60,14 +60,14 @@ def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> 
 )
 def test_notice_text(kind: FindingKind, gate: str, carried: bool, text: str) -> None:
     """A notice names the gate or the kind of error, and the reason, in one sentence."""
-    assert notice_text(finding(kind, carried=carried), SAID, gate) == text
+    assert notice_text(finding(kind, carried=carried), REASON, gate) == text
 
 
 def test_a_limit_is_reported_by_its_name() -> None:
     """The notice of an exceeded limit begins with the name of the limit."""
     found = finding(FindingKind.LIMIT_EXCEEDED)
-    said = "change in N2 0.1 %, needs at least 2 %"
-    assert notice_text(found, said, "") == f"Beacon: {said}."
+    reason = "change in N2 0.1 %, needs at least 2 %"
+    assert notice_text(found, reason, "") == f"Beacon: {reason}."
 
 
 def test_before_gate_keeps_a_title_that_says_it_itself() -> None:

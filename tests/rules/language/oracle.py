@@ -122,11 +122,11 @@ class Oracle:
         """History of highest, lowest, change or rate."""
         inner, span_s = self.number(term.term), term.seconds
         pick = {"highest": max, "lowest": min}.get(term.function)
-        begun_s = self.data_start_s(term)
+        data_start_s = self.data_start_s(term)
         circle = isinstance(term.term, checked_tree.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
 
         def value_at(t: float) -> float | None:
-            begin = max(t - span_s, begun_s) if pick else t - span_s
+            begin = max(t - span_s, data_start_s) if pick else t - span_s
             values = within(inner, begin, t) if begin <= t else [None]
             if None in values:
                 return None
@@ -159,16 +159,16 @@ class Oracle:
             times = sorted({step.at_s for step in self.steps if event.name in step.calls})
             return [Piece(t, t, sure=True, point=True) for t in times]
         assert isinstance(event, (checked_tree.Rise, checked_tree.Whenever))
-        history, begun_s = self.history(event.part), self.data_start_s(event.part)
+        history, data_start_s = self.history(event.part), self.data_start_s(event.part)
         found: list[Piece] = []
         left: Truth = history[0][1]
         for start, end, value in segments(history):
             if value is None:
-                found.append(Piece(start, end, sure=False, begun_s=begun_s))
+                found.append(Piece(start, end, sure=False, data_start_s=data_start_s))
             elif value and isinstance(event, checked_tree.Whenever):
                 found.append(Piece(start, end, sure=True))
             elif value and left is not True:
-                found.append(Piece(start, start, sure=left is False, point=True, begun_s=begun_s))
+                found.append(Piece(start, start, sure=left is False, point=True, data_start_s=data_start_s))
             left = value
         return found
 
@@ -190,7 +190,7 @@ class Oracle:
 
     def edges(self, pieces: Iterable[Piece], span_s: float = 0.0) -> list[float]:
         """Times at which these moments can change."""
-        ends = [end for piece in pieces for end in (piece.low, piece.high, piece.seen_s, piece.begun_s)]
+        ends = [end for piece in pieces for end in (piece.low, piece.high, piece.seen_s, piece.data_start_s)]
         return ends + [end + span_s for end in ends]
 
     def event_edges(self, event: checked_tree.Event, span_s: float = 0.0) -> list[float]:

@@ -31,7 +31,7 @@ class Piece:
     high: float
     sure: bool
     point: bool = False
-    begun_s: float = -inf
+    data_start_s: float = -inf
     seen_s: float = -inf
 
     def meets(self, after_s: float, until_s: float) -> bool:
@@ -86,10 +86,10 @@ def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
     """Pieces that have begun by t; after the data began, earlier uncertain ones are left out."""
     found = []
     for piece in pieces:
-        if piece.sure or t < piece.begun_s:
+        if piece.sure or t < piece.data_start_s:
             found.append(piece)
-        elif piece.low >= piece.begun_s or (piece.high > piece.begun_s and not piece.point):
-            found.append(replace(piece, low=max(piece.low, piece.begun_s)))
+        elif piece.low >= piece.data_start_s or (piece.high > piece.data_start_s and not piece.point):
+            found.append(replace(piece, low=max(piece.low, piece.data_start_s)))
     return [piece for piece in found if piece.low <= t]
 
 

@@ -12,7 +12,7 @@ from tests.rules.packs.sample_packs import fault_text
 SIGNALS = ("fuel.total", "lights.beacon")
 
 
-def _said(answer: str) -> list[str]:
+def _faults_of(answer: str) -> list[str]:
     """Faults of an answer in double quotes."""
     spot = SourceLocation(parse_source(f'answer: "{answer}"', "t.yaml"), ("answer",))
     return [fault_text(fault).split(",")[0] for fault in answer_faults(answer, spot, SIGNALS)]
@@ -31,7 +31,7 @@ def _said(answer: str) -> list[str]:
 )
 def test_answers_that_say_what_is_seen(answer: str) -> None:
     """An answer that names a state or a value passes."""
-    assert _said(answer) == []
+    assert _faults_of(answer) == []
 
 
 @pytest.mark.parametrize(
@@ -39,13 +39,13 @@ def test_answers_that_say_what_is_seen(answer: str) -> None:
 )
 def test_answers_that_say_nothing(answer: str) -> None:
     """An answer such as "checked", which names no state, is refused."""
-    assert _said(answer) == [f"1:9: the answer '{answer}' does not name the state"]
+    assert _faults_of(answer) == [f"1:9: the answer '{answer}' does not name the state"]
 
 
 @pytest.mark.parametrize("answer", ["", "  ", "..."])
 def test_empty_answers(answer: str) -> None:
     """An answer without a word is refused."""
-    assert len(_said(answer)) == 1
+    assert len(_faults_of(answer)) == 1
 
 
 @pytest.mark.parametrize(
@@ -60,4 +60,4 @@ def test_empty_answers(answer: str) -> None:
 )
 def test_places_in_answers(answer: str, fault: str) -> None:
     """An unknown placeholder, or an unmatched brace, is reported at its character."""
-    assert _said(answer)[0] == fault
+    assert _faults_of(answer)[0] == fault

@@ -20,13 +20,13 @@ seats: {captain: Captain}
 phases: {preflight: {title: Preflight, code: STD}, push_back: {title: Push back, code: PBT}}
 limits: {control: {value: 104 kt, label: control speed}}
 flows:
-  papers:
-    title: Papers
+  trip_data:
+    title: Trip data
     phase: preflight
     captain:
       - speed: ITEM
 gates:
-  push_back: {phase: push_back, cue: flight.pitch > 1 deg, entry: flight.ground_speed > 1 kt, needs: [flow papers]}
+  push_back: {phase: push_back, cue: flight.pitch > 1 deg, entry: flight.ground_speed > 1 kt, needs: [flow trip_data]}
 """
 TABLES = """\
 tables:
@@ -75,11 +75,11 @@ def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
     assert (heading.signal.kind, heading.input_signals) == (SignalKind.ANGLE, ("trip.runway",))
     assert mass.factor == pytest.approx(1 / 0.45359237)
     assert mass.step == pytest.approx(20 / 0.45359237)
-    assert pack.items["flow.papers.speed"].signals == ("trip.v2", "figure.minimum_v2")
+    assert pack.items["flow.trip_data.speed"].signals == ("trip.v2", "figure.minimum_v2")
 
 
 @pytest.mark.parametrize(
-    ("figure", "said"),
+    ("figure", "message"),
     [
         ("uses: minimum_v3, with: {stall: 100 kt}, unit: kt", "unknown function minimum_v3, expected a function of the arithmetic, or table.NAME"),
         ("uses: table.stal, with: {x: 1 kg}, unit: kt", "did you mean table.stall?"),
@@ -102,23 +102,23 @@ def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
         ("uses: minimum_v2, with: {stall: 100 kt}, unit: kt, step: 3", "unknown key step"),
     ],
 )  # fmt: skip
-def test_what_a_figure_cannot_be(tmp_path: Path, figure: str, said: str) -> None:
+def test_what_a_figure_cannot_be(tmp_path: Path, figure: str, message: str) -> None:
     """A figure with a wrong function, parameter, unit or name is refused with a hint."""
     text = refused(tmp_path, f"{FIGURES}  odd: {{label: odd, {figure}}}\n")
-    assert said in text
+    assert message in text
     assert text.count("small") == 0
     assert re.match(r"2[01]:\d+: ", text)
 
 
 def test_label_places(tmp_path: Path) -> None:
     """An unknown placeholder in a label is refused at its place."""
-    said = refused(tmp_path, FIGURES.replace("{figure.mass}", "{figure.mas}"))
-    assert "unknown signal figure.mas" in said
-    assert "did you mean figure.mass?" in said
+    message = refused(tmp_path, FIGURES.replace("{figure.mass}", "{figure.mas}"))
+    assert "unknown signal figure.mas" in message
+    assert "did you mean figure.mass?" in message
 
 
 @pytest.mark.parametrize(
-    ("table", "said"),
+    ("table", "message"),
     [
         ("x: kg, gives: kt, points: [[1, 2], [1, 3]]", "a side of a table that does not rise"),
         ("x: kg, gives: kt, points: [[1, 2, 3]]", "a row of the wrong length"),
@@ -131,14 +131,14 @@ def test_label_places(tmp_path: Path) -> None:
         ("x: kg, gives: kt, points: [[1, .inf]]", "points"),
     ],
 )
-def test_what_a_table_cannot_be(tmp_path: Path, table: str, said: str) -> None:
+def test_what_a_table_cannot_be(tmp_path: Path, table: str, message: str) -> None:
     """A table with sides that do not rise, or rows of the wrong length, is refused; its figures add no second fault."""
     text = refused(
         tmp_path,
         "figures: {f: {label: f, uses: table.odd, with: {x: 1 kg}, unit: kt}}\n",
         f"{TABLES}  odd: {{label: odd, {table}}}\n",
     )
-    assert said in text
+    assert message in text
     assert "unknown function" not in text
 
 

@@ -344,9 +344,9 @@ def test_the_document_shows_a_pack_that_loads(tmp_path: Path) -> None:
 def test_twice_the_same() -> None:
     """The same folder gives the same pack, and the same faults in the same order."""
     assert load_pack(str(DATA / "base")) == load_pack(str(DATA / "base"))
-    said_twice = []
+    messages = []
     for _ in range(2):
         with pytest.raises(InputFaults) as caught:
             load_pack(str(DATA / "ten"))
-        said_twice.append(str(caught.value))
-    assert said_twice[0] == said_twice[1]
+        messages.append(str(caught.value))
+    assert messages[0] == messages[1]

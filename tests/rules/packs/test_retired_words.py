@@ -172,14 +172,14 @@ def texts() -> dict[str, str]:
     return {str(path.relative_to(ROOT)): path.read_text("utf-8") for path in files()}
 
 
-def whole(word: str) -> re.Pattern[str]:
+def whole_word(word: str) -> re.Pattern[str]:
     """Pattern for the word by itself, not as a part of a longer one."""
     return re.compile(rf"(?<!{LETTER_NAMES}){re.escape(word)}(?!{LETTER_NAMES})", re.IGNORECASE)
 
 
 def found(word: str, texts: dict[str, str]) -> list[str]:
     """Paths of the texts that contain a word."""
-    exact = whole(word)
+    exact = whole_word(word)
     return [place for place, text in texts.items() if exact.search(text)]
 
 

@@ -78,7 +78,7 @@ def test_the_demo_sheet_goes_into_state() -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "name", "value"),
+    ("text", "name", "value"),
     [
         ("block_fuel: 8 200 kg", "block_fuel", 8200.0),
         ("block_fuel: 18078 lb", "block_fuel", 18078 * 0.45359237),
@@ -104,27 +104,27 @@ def test_the_demo_sheet_goes_into_state() -> None:
         ("first_engine: left", "first_engine", "left"),
     ],
 )
-def test_values_come_in_the_books_units(said: str, name: str, value: float | str) -> None:
+def test_values_come_in_the_books_units(text: str, name: str, value: float | str) -> None:
     """A value is converted from its unit in the file."""
     wanted = value if isinstance(value, str) else pytest.approx(value, rel=1e-5)
-    assert sheet(said).values == {f"trip.{name}": wanted}
+    assert sheet(text).values == {f"trip.{name}": wanted}
 
 
 @pytest.mark.parametrize(
-    ("said", "name", "value"),
+    ("text", "name", "value"),
     [
         ("block_fuel: 10 000 l, fuel_density: 0.803 kg/l", "block_fuel", 8030),
         ("fuel_density: 0.803 kg/l, block_fuel: 10 000 l", "block_fuel", 8030),
         ("fuel_left: 1 000 gal, fuel_density: 6.7 lb/gal", "fuel_left", 6700 * 0.45359237),
     ],
 )
-def test_a_volume_of_fuel_is_weighed(said: str, name: str, value: float) -> None:
+def test_a_volume_of_fuel_is_weighed(text: str, name: str, value: float) -> None:
     """Litres and US gallons of fuel become a mass by the density on the sheet, wherever that is."""
-    assert sheet(said).values[f"trip.{name}"] == pytest.approx(value, rel=1e-6)
+    assert sheet(text).values[f"trip.{name}"] == pytest.approx(value, rel=1e-6)
 
 
 @pytest.mark.parametrize(
-    ("said", "what"),
+    ("text", "what"),
     [
         ("block_fuel: 10 000 l", "4:24: a volume of fuel needs its density, expected fuel_density on the sheet / write such as fuel_density: 0.8 kg/l"),
         ("fuel_density: 1.77 kg/l", "4:26: sheet fuel density of 1.77 kg/l is out of range, expected 0.65 to 0.9 kg/l"),
@@ -134,13 +134,13 @@ def test_a_volume_of_fuel_is_weighed(said: str, name: str, value: float) -> None
         ("fuel_uplift: 1700", "4:25: '1700' has no unit, expected l or gal / write 1700 l or 1700 gal"),
     ],
 )  # fmt: skip
-def test_a_number_that_could_be_either(said: str, what: str) -> None:
+def test_a_number_that_could_be_either(text: str, what: str) -> None:
     """A mass, pressure or volume without a unit is refused, and a volume without a density too."""
-    assert faults(said)[-1] == f"sheet.yaml:{what}"
+    assert faults(text)[-1] == f"sheet.yaml:{what}"
 
 
 @pytest.mark.parametrize(
-    ("said", "what"),
+    ("text", "what"),
     [
         ("v1: 128", "4:16: '128' has no unit, expected a unit such as kt / write 128 kt"),
         ('v1: "128"', "4:16: '128' has no unit, expected a unit such as kt / write 128 kt"),
@@ -165,9 +165,9 @@ def test_a_number_that_could_be_either(said: str, what: str) -> None:
         ("first_engine: 2", "4:26: '2' is not a word of first engine to start, expected left or right"),
     ],
 )  # fmt: skip
-def test_what_a_value_cannot_be(said: str, what: str) -> None:
+def test_what_a_value_cannot_be(text: str, what: str) -> None:
     """A value without its unit, with the wrong one, out of range, or of another kind is refused at its place."""
-    assert faults(said) == [f"sheet.yaml:{what}"]
+    assert faults(text) == [f"sheet.yaml:{what}"]
 
 
 def test_every_fault_at_once() -> None:
@@ -188,7 +188,7 @@ def test_inoperative_names(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "what"),
+    ("text", "what"),
     [
         ("[ice.engin]", "3:17: no signal is called 'ice.engin' / did you mean ice.engine?"),
         ("[ice.eng]", "3:17: no signal is called 'ice.eng' / did you mean ice.engine?"),
@@ -200,9 +200,9 @@ def test_inoperative_names(name: str) -> None:
         ("[5]", "3:17: 5, expected text (put it in quotes)"),
     ],
 )
-def test_what_cannot_be_inoperative(said: str, what: str) -> None:
+def test_what_cannot_be_inoperative(text: str, what: str) -> None:
     """An unknown signal is refused with a hint."""
-    assert faults(inoperative=said)[0] == f"sheet.yaml:{what}"
+    assert faults(inoperative=text)[0] == f"sheet.yaml:{what}"
 
 
 def test_speeds_out_of_order_are_the_packs_business() -> None:

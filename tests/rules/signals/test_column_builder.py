@@ -11,16 +11,16 @@ from rules.signals.column_builder import ColumnBuilder, NotColumnar
 from rules.signals.input_log import InputLog
 from rules.signals.model import Frame, Quality, Sample, Signal
 from rules.signals.state import SignalState
-from tests.rules.judge.batch.compare_batch import TickInput, Went, input_log_of
+from tests.rules.judge.batch.compare_batch import JudgeInput, TickInput, input_log_of
 from tests.rules.judge.batch.test_judge import inputs
 from tests.rules.judge.scripted_flight import AT_REST, SIGNALS, switch
 
 NAMES = tuple(AT_REST)
 
 
-def _columnar(went: list[Went]) -> list[Frame | TickInput]:
+def _columnar(entries: list[JudgeInput]) -> list[Frame | TickInput]:
     """Frames and stale checks, where frames change only known names that they carry."""
-    return [each for each in went if isinstance(each, Frame | TickInput)]
+    return [each for each in entries if isinstance(each, Frame | TickInput)]
 
 
 def _plain(sample: Sample) -> tuple[object, type, Quality]:
@@ -29,9 +29,9 @@ def _plain(sample: Sample) -> tuple[object, type, Quality]:
 
 @settings(max_examples=150, deadline=None)
 @given(inputs())
-def test_every_sample_agrees_with_the_state(went: list[Went]) -> None:
+def test_every_sample_agrees_with_the_state(entries: list[JudgeInput]) -> None:
     """Values, types and quality agree, through losses, silences, pauses and clock resets."""
-    columnar = _columnar(went)
+    columnar = _columnar(entries)
     log = input_log_of(columnar)
     builder, state = ColumnBuilder(log, SIGNALS), SignalState(SIGNALS)
     segments = [builder.build_segment(first, end, {}) for first, end in log.epoch_ranges()]

@@ -84,12 +84,12 @@ def test_each_character_is_the_one_in_the_file(words: list[str], gaps: list[str]
 
 def _written(words: list[str], gaps: list[str], style: str) -> str:
     """Write a document with these words under `k`, in a style."""
-    spoken = "".join(word + gap for word, gap in zip(words, gaps, strict=False)).rstrip()
+    scalar = "".join(word + gap for word, gap in zip(words, gaps, strict=False)).rstrip()
     if style == "'":
-        spoken = f"'{spoken.replace(chr(39), chr(39) * 2)}'"
+        scalar = f"'{scalar.replace(chr(39), chr(39) * 2)}'"
     elif style == '"':
-        escaped = spoken.replace("\\", "\\\\").replace('"', '\\"')
-        spoken = f'"{escaped}"'
+        escaped = scalar.replace("\\", "\\\\").replace('"', '\\"')
+        scalar = f'"{escaped}"'
     elif style:
-        spoken = f"{style}\n{spoken}"
-    return f"k: {spoken}".replace("\n", "\n  ")
+        scalar = f"{style}\n{scalar}"
+    return f"k: {scalar}".replace("\n", "\n  ")

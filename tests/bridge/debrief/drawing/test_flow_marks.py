@@ -24,8 +24,10 @@ def history(
     item: str, *intervals: tuple[float, float, ItemStatus], seat: str = "captain", finding: int = 0
 ) -> ItemHistory:
     """An item of the taxi flow."""
-    made = tuple(ItemInterval(*interval) for interval in intervals)
-    return ItemHistory(item, item.title(), "taxi", "Taxi", "taxi", seat, made, (finding,) if finding else ())
+    item_intervals = tuple(ItemInterval(*interval) for interval in intervals)
+    return ItemHistory(
+        item, item.title(), "taxi", "Taxi", "taxi", seat, item_intervals, (finding,) if finding else ()
+    )
 
 
 MET = history("flaps", (0.0, 2700.0, ItemStatus.MET))

@@ -63,9 +63,9 @@ def test_constant_signals_are_text() -> None:
     """A constant signal is text unless it has a limit, shares a panel with a changing one, or has gaps."""
     flap, egt = trace("flap", "deg", 30.0, 30.0), trace("egt", "degC", 400.0, 400.0)
     left, right = trace("brake.left", "psi", 0.0, 0.0), trace("brake.right", "psi", 0.0, 900.0)
-    gone = trace("fuel", "kg", 5.0, None)
-    shown, constant = split_constant([flap, egt, left, right, gone], ["egt"])
-    assert shown == (egt, left, right, gone)
+    missing = trace("fuel", "kg", 5.0, None)
+    shown, constant = split_constant([flap, egt, left, right, missing], ["egt"])
+    assert shown == (egt, left, right, missing)
     assert [constant_text(one) for one in constant] == ["the flap 30 deg"]
 
 

@@ -78,9 +78,9 @@ def test_words_are_steps() -> None:
 def test_an_unknown_value_is_a_gap() -> None:
     """An unknown value breaks the line; a line continues to the end of the plot."""
     gap = PlotTrace("a", "a", "kg", (), (0.0, 5.0, 10.0), (1.0, None, 2.0))
-    whole = PlotTrace("a", "a", "kg", (), (0.0, 5.0, 10.0), (1.0, 1.0, 2.0))
+    unbroken = PlotTrace("a", "a", "kg", (), (0.0, 5.0, 10.0), (1.0, 1.0, 2.0))
     assert len(re.findall(r"d=\"M [^\"]*M ", drawn(gap))) == 1
-    assert not re.findall(r"d=\"M [^\"]*M ", drawn(whole))
+    assert not re.findall(r"d=\"M [^\"]*M ", drawn(unbroken))
 
 
 def test_a_plot_is_part_of_its_page() -> None:

@@ -236,5 +236,5 @@ def test_the_pdf(debrief: DebriefData, plots: Plots, tmp_path: Path) -> None:
     for number, words in enumerate(pages, start=1):
         assert SHORT_CAUTION in " ".join(words.split())
         assert f"{number} of {len(pages)}" in words
-    whole = " ".join(text.split())
-    assert all(f"{detail.finding.number}. {detail.finding.label}" in whole for detail in debrief.findings)
+    full_text = " ".join(text.split())
+    assert all(f"{detail.finding.number}. {detail.finding.label}" in full_text for detail in debrief.findings)

@@ -32,8 +32,8 @@ async def test_messages_of_two_sessions(pack: Pack, clock: ManualClock) -> None:
     assert kinds.count("call/entered") == 1
     sessions = [message.session for message in memory.received]
     assert len(set(sessions)) == 2
-    begun = next(message for message in memory.received if message.session == sessions[-1])
-    assert (begun.sequence, begun.kind, begun.body["change"]) == (1, "session/changed", "started")
+    started = next(message for message in memory.received if message.session == sessions[-1])
+    assert (started.sequence, started.kind, started.body["change"]) == (1, "session/changed", "started")
     assert printed_text(console) == f"NOTIFY memory: closed, {len(memory.received)} sent"
 
 

@@ -72,9 +72,9 @@ def test_an_event_of_a_new_kind_can_be_encoded() -> None:
         "sim_s": 2.0, "colour": "red", "values": [1.5, None, None, None],
         "inner": {"sim_s": 1.0, "phase": "taxi", "previous_phase": ""}, "table": {"1": None},
     }  # fmt: skip
-    whole = message.as_dict()
-    assert json.loads(msgspec.json.encode(whole)) == whole
-    assert msgpack.unpackb(msgpack.packb(whole)) == whole
+    fields = message.as_dict()
+    assert json.loads(msgspec.json.encode(fields)) == fields
+    assert msgpack.unpackb(msgpack.packb(fields)) == fields
 
 
 def test_an_unpaired_surrogate_becomes_a_question_mark() -> None:

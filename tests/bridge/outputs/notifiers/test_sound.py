@@ -152,11 +152,11 @@ async def test_background_work_returns_its_result_or_raises_its_error() -> None:
 
 async def test_the_result_of_cancelled_background_work_is_discarded() -> None:
     """The work continues to its end, and its result is ignored."""
-    released, done = threading.Event(), threading.Event()
+    released, finished = threading.Event(), threading.Event()
 
     def work() -> None:
         released.wait(30)
-        done.set()
+        finished.set()
 
     working = asyncio.create_task(run_in_background(work))
     await asyncio.sleep(0)
@@ -164,5 +164,5 @@ async def test_the_result_of_cancelled_background_work_is_discarded() -> None:
     with pytest.raises(asyncio.CancelledError):
         await working
     released.set()
-    await wait_until(done.is_set)
+    await wait_until(finished.is_set)
     await asyncio.sleep(0)

@@ -42,10 +42,10 @@ def test_signatures_are_those_of_the_standard(case: str, key: bytes, data: bytes
 @pytest.fixture
 async def receiver() -> AsyncIterator[HttpReceiver]:
     """A listening receiver."""
-    made = HttpReceiver()
-    await made.start()
-    yield made
-    await made.stop()
+    http_receiver = HttpReceiver()
+    await http_receiver.start()
+    yield http_receiver
+    await http_receiver.stop()
 
 
 async def post(notifier: WebhookNotifier, count: int = 1, ready: Callable[[], bool] | None = None) -> None:

@@ -57,7 +57,7 @@ async def test_a_longer_text_is_a_longer_sound(tmp_path: Path) -> None:
 @pytest.mark.usefixtures("espeak")
 async def test_stop_ends_the_sound(tmp_path: Path) -> None:
     """A sentence that is stopped has made only a part of its sound."""
-    whole = await written(tmp_path / "whole.wav", LONG * 20)
+    full_size = await written(tmp_path / "whole.wav", LONG * 20)
     reading, writing = os.pipe()
     voice = espeak_voice(writing)
     speech = asyncio.create_task(voice.speak(LONG * 20))
@@ -70,7 +70,7 @@ async def test_stop_ends_the_sound(tmp_path: Path) -> None:
         received += len(part)
     os.close(reading)
     assert head[:4] == b"RIFF"
-    assert received < whole / 4
+    assert received < full_size / 4
 
 
 @pytest.mark.usefixtures("espeak")

@@ -36,12 +36,12 @@ def last(composer: SpeechComposer, *events: JudgeEvent) -> Utterance:
 def test_a_single_open_item_is_spoken_as_its_notice() -> None:
     """One notice at a cue is one sentence, with the priority of its level."""
     composer = SpeechComposer(pack())
-    spoken = last(
+    utterance = last(
         composer, GateCued(10.0, "push", 1), notice("Before push back: beacon is off, needs on.", 1)
     )
-    assert spoken.text == "Before push back: beacon is off, needs on."
-    assert spoken.priority is SpeechPriority.CAUTION
-    assert spoken.ttl_s == TTL_S[SpeechPriority.CAUTION]
+    assert utterance.text == "Before push back: beacon is off, needs on."
+    assert utterance.priority is SpeechPriority.CAUTION
+    assert utterance.ttl_s == TTL_S[SpeechPriority.CAUTION]
 
 
 def test_events_without_speech() -> None:
@@ -70,11 +70,11 @@ def test_open_items_of_one_cue_are_one_utterance() -> None:
 def test_the_items_of_an_utterance_are_limited() -> None:
     """After the first three items the rest is counted."""
     composer = SpeechComposer(pack())
-    spoken = last(composer, *(notice(f"Before push back: item {n} is off.", n) for n in range(1, 9)))
-    assert spoken.text == (
+    utterance = last(composer, *(notice(f"Before push back: item {n} is off.", n) for n in range(1, 9)))
+    assert utterance.text == (
         "Before push back, eight open: item 1 is off; item 2 is off; item 3 is off; and five more."
     )
-    assert speech_text(spoken.text).endswith("item three is off; and five more.")
+    assert speech_text(utterance.text).endswith("item three is off; and five more.")
 
 
 def test_warnings_are_not_grouped_with_lower_levels() -> None:
@@ -88,7 +88,7 @@ def test_warnings_are_not_grouped_with_lower_levels() -> None:
 
 
 @pytest.mark.parametrize(
-    ("first", "second", "spoken"),
+    ("first", "second", "speech"),
     [
         ("Before push back, still open: a is off.", "Before push back, still open: b is off.",
          "Before push back, two still open: a is off; b is off."),
@@ -96,9 +96,9 @@ def test_warnings_are_not_grouped_with_lower_levels() -> None:
          "Push back has begun, two open: a is off; b is off."),
     ],
 )  # fmt: skip
-def test_other_lead_ins(first: str, second: str, spoken: str) -> None:
+def test_other_lead_ins(first: str, second: str, speech: str) -> None:
     """Notices of items still open, and of items open in the new phase, are grouped under their own lead-in."""
-    assert last(SpeechComposer(pack()), notice(first, 1), notice(second, 2)).text == spoken
+    assert last(SpeechComposer(pack()), notice(first, 1), notice(second, 2)).text == speech
 
 
 def test_other_notices_are_not_grouped() -> None:
@@ -106,8 +106,8 @@ def test_other_notices_are_not_grouped() -> None:
     composer = SpeechComposer(pack())
     first = last(composer, notice("Undone: beacon is off.", 1))
     other = last(composer, notice("Hot start: engine 1 EGT 760 degC.", 2, Level.WARNING, gate=""))
-    again = last(composer, notice("Undone: beacon is off.", 1))
-    assert first.key == again.key != other.key
+    repeated = last(composer, notice("Undone: beacon is off.", 1))
+    assert first.key == repeated.key != other.key
     assert other.text == "Hot start: engine 1 EGT 760 degC."
 
 
@@ -126,34 +126,37 @@ def test_no_notice_joins_a_group_that_is_being_spoken() -> None:
 def test_a_corrected_finding_is_left_out() -> None:
     """A finding closed before it is spoken is removed from its group; with the last one the group is withdrawn."""
     composer = SpeechComposer(pack())
-    spoken = last(composer, *(notice(f"Before push back: {n} is off.", k) for k, n in enumerate("abc", 1)))
+    utterance = last(composer, *(notice(f"Before push back: {n} is off.", k) for k, n in enumerate("abc", 1)))
     assert composer.actions_for(resolved(2)) == [
         ReviseAction(
             Utterance(
-                spoken.key, spoken.priority, "Before push back, two open: a is off; c is off.", spoken.ttl_s
+                utterance.key,
+                utterance.priority,
+                "Before push back, two open: a is off; c is off.",
+                utterance.ttl_s,
             )
         )
     ]
     (alone,) = composer.actions_for(resolved(3))
     assert isinstance(alone, ReviseAction)
     assert alone.utterance.text == "Before push back: a is off."
-    assert composer.actions_for(resolved(1)) == [WithdrawAction(spoken.key)]
+    assert composer.actions_for(resolved(1)) == [WithdrawAction(utterance.key)]
     assert composer.actions_for(resolved(1)) == []
 
 
 def test_a_group_that_ended_is_forgotten() -> None:
     """After a group was spoken, the correction of its findings has no effect."""
     composer = SpeechComposer(pack())
-    spoken = last(composer, notice("Before push back: a is off.", 1))
-    composer.mark_started(spoken.key)
-    composer.mark_ended(spoken.key)
+    utterance = last(composer, notice("Before push back: a is off.", 1))
+    composer.mark_started(utterance.key)
+    composer.mark_ended(utterance.key)
     assert composer.actions_for(resolved(1)) == []
 
 
 def test_the_items_of_a_summary_are_limited() -> None:
     """The summary after a quiet period has its first three items and a count."""
-    spoken = last(SpeechComposer(pack()), notice("5 still open: a; b; c; d; e.", 0, gate="", item_id=""))
-    assert spoken.text == "5 still open: a; b; c; and two more."
+    utterance = last(SpeechComposer(pack()), notice("5 still open: a; b; c; d; e.", 0, gate="", item_id=""))
+    assert utterance.text == "5 still open: a; b; c; and two more."
 
 
 def test_summaries_do_not_replace_each_other() -> None:
@@ -165,16 +168,16 @@ def test_summaries_do_not_replace_each_other() -> None:
 
 def test_callouts() -> None:
     """A callout has the text of its pack, its own priority, and expires after 3 s."""
-    spoken = last(SpeechComposer(pack()), Callout(60.0, "cross_check", "80 knots"))
-    assert spoken == Utterance("callout cross_check", SpeechPriority.CALLOUT, "80 knots", 3.0)
+    utterance = last(SpeechComposer(pack()), Callout(60.0, "cross_check", "80 knots"))
+    assert utterance == Utterance("callout cross_check", SpeechPriority.CALLOUT, "80 knots", 3.0)
 
 
 def test_a_reset_withdraws_every_group() -> None:
     """A reset of the simulator's clock withdraws every group and is spoken; the first start is not."""
     composer = SpeechComposer(pack())
-    spoken = last(composer, notice("Before push back: a is off.", 1))
+    utterance = last(composer, notice("Before push back: a is off.", 1))
     withdrawn, information = composer.actions_for(MonitorsReset(0.0, 1))
-    assert withdrawn == WithdrawAction(spoken.key)
+    assert withdrawn == WithdrawAction(utterance.key)
     assert isinstance(information, SpeakAction)
     assert information.utterance.priority is SpeechPriority.INFORMATION
     assert composer.actions_for(MonitorsReset(0.0, 0)) == []

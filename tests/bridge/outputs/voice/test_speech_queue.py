@@ -24,7 +24,7 @@ def one(key: str, priority: SpeechPriority = CAUTION, ttl_s: float = 10.0, text:
     return Utterance(key, priority, text or key, ttl_s)
 
 
-def spoken_keys(queue: SpeechQueue, now_s: float = 0.0) -> list[str]:
+def keys_in_order(queue: SpeechQueue, now_s: float = 0.0) -> list[str]:
     """The keys of all waiting utterances in the order in which they are spoken."""
     keys = []
     while (utterance := queue.next(now_s)) is not None:
@@ -39,7 +39,7 @@ def test_the_highest_priority_first_and_equals_in_their_order() -> None:
     for key, priority in [("i", INFO), ("c1", CAUTION), ("r", READ), ("w1", W), ("k", CALL), ("a", ADVICE), ("w2", W), ("c2", CAUTION)]:  # fmt: skip
         queue.put(one(key, priority), 0.0)
     assert [utterance.key for utterance in queue.waiting] == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
-    assert spoken_keys(queue) == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
+    assert keys_in_order(queue) == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
     assert queue.counts[UtteranceEnd.COMPLETED] == queue.offered_count == 8
 
 
@@ -77,12 +77,12 @@ def test_an_interrupted_utterance_is_spoken_once_more() -> None:
     assert [utterance.key for utterance in queue.waiting] == ["w", "a", "b"]
     queue.next(1.0)
     queue.complete()
-    again = queue.next(2.0)
-    assert again is not None
-    assert again.key == "a"
+    repeated = queue.next(2.0)
+    assert repeated is not None
+    assert repeated.key == "a"
     queue.interrupt(3.0)
     assert queue.counts[UtteranceEnd.INTERRUPTED] == 1
-    assert spoken_keys(queue, 3.0) == ["b"]
+    assert keys_in_order(queue, 3.0) == ["b"]
 
 
 def test_an_interrupted_utterance_can_expire() -> None:
@@ -125,12 +125,12 @@ def test_held_utterances_do_not_age() -> None:
     queue.put(one("during", ttl_s=10.0), 20.0)
     queue.put(one("call", CALL), 30.0)
     queue.put(one("w", W), 30.0)
-    assert spoken_keys(queue, 30.0) == ["w", "call"]
+    assert keys_in_order(queue, 30.0) == ["w", "call"]
     before, during = queue.waiting
     assert (queue.expires_in_s(before, 60.0), queue.expires_in_s(during, 60.0)) == (6.0, 10.0)
     queue.hold((), 100.0)
     assert (queue.expires_in_s(before, 100.0), queue.expires_in_s(during, 100.0)) == (6.0, 10.0)
-    assert spoken_keys(queue, 105.0) == ["before", "during"]
+    assert keys_in_order(queue, 105.0) == ["before", "during"]
     assert queue.next(200.0) is None
 
 
@@ -144,7 +144,7 @@ def test_a_hold_interrupts() -> None:
     queue.interrupt(1.0)
     assert queue.next(2.0) is None
     queue.hold((), 50.0)
-    assert spoken_keys(queue, 50.0) == ["a"]
+    assert keys_in_order(queue, 50.0) == ["a"]
 
 
 @pytest.mark.parametrize(("mute", "expected"), [(MuteLevel.NOTHING, ["w", "c"]), (MuteLevel.BUT_WARNINGS, ["w"]), (MuteLevel.EVERYTHING, [])])  # fmt: skip
@@ -159,7 +159,7 @@ def test_mute(mute: MuteLevel, expected: list[str]) -> None:
     queue.put(one("c"), 0.0)
     assert queue.should_stop
     queue.interrupt(0.0)
-    assert spoken_keys(queue) == [*expected, *(["now"] if mute is MuteLevel.NOTHING else [])]
+    assert keys_in_order(queue) == [*expected, *(["now"] if mute is MuteLevel.NOTHING else [])]
 
 
 def test_too_many_wait() -> None:
@@ -170,7 +170,7 @@ def test_too_many_wait() -> None:
     assert queue.put(one("w", W), 0.0)
     assert queue.put(one("w2", W), 0.0)
     assert not queue.put(one("c"), 0.0)
-    assert spoken_keys(queue) == ["w", "w2"]
+    assert keys_in_order(queue) == ["w", "w2"]
     assert queue.counts[UtteranceEnd.CROWDED_OUT] == 3
 
 
@@ -243,7 +243,7 @@ class QueueMachine(RuleBasedStateMachine):
 
     @precondition(lambda self: self.queue.current is not None)
     @rule()
-    def done(self) -> None:
+    def complete(self) -> None:
         """Complete the present utterance."""
         self.queue.complete()
 
@@ -301,5 +301,5 @@ def test_equals_keep_their_order(puts: list[tuple[SpeechPriority, int]]) -> None
     queue = SpeechQueue()
     for number, (priority, _) in enumerate(puts):
         queue.put(one(str(number), priority), 0.0)
-    numbers = [int(key) for key in spoken_keys(queue)]
+    numbers = [int(key) for key in keys_in_order(queue)]
     assert numbers == sorted(range(len(puts)), key=lambda number: (puts[number][0], number))

@@ -93,22 +93,22 @@ OURS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("written", "spoken", "source"), PUBLISHED, ids=[row[0] for row in PUBLISHED])
-def test_published_examples(written: str, spoken: str, source: str) -> None:
+@pytest.mark.parametrize(("written", "speech", "source"), PUBLISHED, ids=[row[0] for row in PUBLISHED])
+def test_published_examples(written: str, speech: str, source: str) -> None:
     """Each published example has the words of its source."""
-    assert speech_text(written) == spoken, source
+    assert speech_text(written) == speech, source
 
 
-@pytest.mark.parametrize(("written", "spoken"), OURS, ids=[row[0] for row in OURS])
-def test_our_sentences(written: str, spoken: str) -> None:
+@pytest.mark.parametrize(("written", "speech"), OURS, ids=[row[0] for row in OURS])
+def test_our_sentences(written: str, speech: str) -> None:
     """Sentences of our notices have units, letters and digits in words."""
-    assert speech_text(written) == spoken
+    assert speech_text(written) == speech
 
 
 def test_radio_spelling() -> None:
     """Digits have the radio's spelling; other words are unchanged."""
-    spoken = speech_text("one more: heading 39 deg, 1 800 ft, 0.5 %", radio_spelling=True)
-    assert spoken == (
+    speech = speech_text("one more: heading 39 deg, 1 800 ft, 0.5 %", radio_spelling=True)
+    assert speech == (
         "one more: heading zeero tree niner degrees, wun tousand ait hundred feet, zeero day-see-mal fife percent"
     )
     assert speech_text("24 67", radio_spelling=True) == "too fower six seven"
@@ -139,9 +139,9 @@ PIECES = st.sampled_from(
 @given(st.one_of(st.text(max_size=120), st.lists(PIECES, max_size=20).map(" ".join)))
 def test_any_text_is_spoken_without_digits(text: str) -> None:
     """Any text can be converted, and the result has no digits and no double spaces."""
-    spoken = speech_text(text)
-    assert not re.search("[0-9]", spoken)
-    assert "  " not in spoken
+    speech = speech_text(text)
+    assert not re.search("[0-9]", speech)
+    assert "  " not in speech
     assert not re.search("[0-9]", speech_text(text, radio_spelling=True))
 
 

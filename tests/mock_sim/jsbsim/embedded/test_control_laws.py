@@ -26,31 +26,31 @@ class UnresponsiveAeroplane:
 
 def test_hands_move_the_surfaces_in_the_librarys_signs() -> None:
     """On the wheels: nose up is elevator up (negative), right wheel is right, right pedal is rudder right (negative)."""
-    still = UnresponsiveAeroplane()
-    FlightControlLaws(still).direct(50.0, 40.0, 30.0)
-    assert still[ELEVATOR] < -0.5
-    assert (still[AILERON], still[RUDDER]) == (0.4, -0.3)
+    aeroplane = UnresponsiveAeroplane()
+    FlightControlLaws(aeroplane).direct(50.0, 40.0, 30.0)
+    assert aeroplane[ELEVATOR] < -0.5
+    assert (aeroplane[AILERON], aeroplane[RUDDER]) == (0.4, -0.3)
 
 
 def test_a_nose_that_rises_needs_less() -> None:
     """On the wheels the elevator pulls less the faster the nose rises."""
-    still = UnresponsiveAeroplane()
-    surfaces = FlightControlLaws(still)
+    aeroplane = UnresponsiveAeroplane()
+    surfaces = FlightControlLaws(aeroplane)
     surfaces.direct(40.0, 0.0, 0.0)
-    before = still[ELEVATOR]
-    still["velocities/thetadot-rad_sec"] = 0.05
+    before = aeroplane[ELEVATOR]
+    aeroplane["velocities/thetadot-rad_sec"] = 0.05
     surfaces.direct(40.0, 0.0, 0.0)
-    assert before < still[ELEVATOR] < 0.0
+    assert before < aeroplane[ELEVATOR] < 0.0
 
 
 def test_a_rate_that_is_missing_moves_the_surface_further_and_further() -> None:
     """In the air a missing rate moves the surface further, to its stop and not beyond."""
-    still = UnresponsiveAeroplane()
-    surfaces = FlightControlLaws(still)
+    aeroplane = UnresponsiveAeroplane()
+    surfaces = FlightControlLaws(aeroplane)
     seen = []
     for _ in range(400):
         surfaces.command_rates(2.0, 3.0, 0.0, 0.05)
-        seen.append((still[ELEVATOR], still[AILERON]))
+        seen.append((aeroplane[ELEVATOR], aeroplane[AILERON]))
     assert seen[0][0] > seen[20][0] > seen[-1][0] == -1.0
     assert 0.0 < seen[0][1] < seen[20][1] <= 1.0
 
@@ -59,17 +59,17 @@ def test_more_air_needs_less_surface() -> None:
     """The faster it flies, the less the surfaces move for the same rate."""
     slow, fast = UnresponsiveAeroplane(), UnresponsiveAeroplane()
     fast["aero/qbar-psf"] = 300.0
-    for still in (slow, fast):
-        FlightControlLaws(still).command_rates(2.0, 2.0, 0.0, 0.05)
+    for aeroplane in (slow, fast):
+        FlightControlLaws(aeroplane).command_rates(2.0, 2.0, 0.0, 0.05)
     assert slow[ELEVATOR] < fast[ELEVATOR] < 0.0
     assert slow[AILERON] > fast[AILERON] > 0.0
 
 
 def test_the_hand_over_is_without_a_jerk() -> None:
     """The elevator continues in the air from its position on the wheels."""
-    still = UnresponsiveAeroplane()
-    surfaces = FlightControlLaws(still)
+    aeroplane = UnresponsiveAeroplane()
+    surfaces = FlightControlLaws(aeroplane)
     surfaces.direct(30.0, 0.0, 0.0)
-    before = still[ELEVATOR]
+    before = aeroplane[ELEVATOR]
     surfaces.command_rates(0.0, 0.0, 0.0, 0.05)
-    assert still[ELEVATOR] == before
+    assert aeroplane[ELEVATOR] == before

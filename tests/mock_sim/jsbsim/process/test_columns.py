@@ -44,5 +44,5 @@ def test_output_file_asks_for_each_column(columns: tuple[OutputColumn, ...], map
     assert (output.get("type"), output.get("protocol"), output.get("name")) == ("SOCKET", "UDP", "127.0.0.1")
     assert output.get("port") == "5139"
     assert 120 % int(output.get("rate", "")) == 0
-    asked = [(entry.get("caption"), entry.text) for entry in output]
-    assert asked == [(column.caption, column.path) for column in columns]
+    requested = [(entry.get("caption"), entry.text) for entry in output]
+    assert requested == [(column.caption, column.path) for column in columns]

@@ -50,9 +50,9 @@ def test_both_aeroplanes_have_pack_sheet_and_map() -> None:
 def test_absent_library_says_how_to_install(capsys: pytest.CaptureFixture[str]) -> None:
     """Without the library: exit code 2 and the exact line."""
     assert main(["jet", "--port", "5139"], installed=False) == 2
-    told = capsys.readouterr()
-    assert INSTALL_HINT in told.err
-    assert told.out == ""
+    output = capsys.readouterr()
+    assert INSTALL_HINT in output.err
+    assert output.out == ""
 
 
 def test_unknown_slip_exits_with_2(capsys: pytest.CaptureFixture[str]) -> None:
@@ -62,7 +62,7 @@ def test_unknown_slip_exits_with_2(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "told"),
+    ("words", "message"),
     [
         (["jet", "--port", "0"], "expected 1 to 65535"),
         (["jet", "--port", "5139", "--speed", "0"], "expected more than 0"),
@@ -71,9 +71,9 @@ def test_unknown_slip_exits_with_2(capsys: pytest.CaptureFixture[str]) -> None:
         (["jet"], "--port"),
     ],
 )
-def test_wrong_words_exit_with_2(words: list[str], told: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_wrong_words_exit_with_2(words: list[str], message: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Impossible numbers are refused with the expected range."""
     with pytest.raises(SystemExit) as ended:
         main(words, installed=True)
     assert ended.value.code == 2
-    assert told in capsys.readouterr().err
+    assert message in capsys.readouterr().err

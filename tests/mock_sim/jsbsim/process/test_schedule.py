@@ -100,11 +100,11 @@ def test_runway_is_held_across_north(heading_deg: float, rudder_sign: int) -> No
 
 def test_slip_is_reported_with_its_time() -> None:
     """A slip is reported once, with its name and the simulated time."""
-    table, told = Table(), list[tuple[float, str]]()
+    table, reports = Table(), list[tuple[float, str]]()
     script = TwinJetSchedule(
-        table, frozenset({"start_order"}), lambda sim_s, _, slip: told.append((sim_s, slip))
+        table, frozenset({"start_order"}), lambda sim_s, _, slip: reports.append((sim_s, slip))
     )
     table.sim_s = 5.5
     script.step()
-    assert [entry for entry in told if entry[1]] == [(5.5, "start_order")]
+    assert [entry for entry in reports if entry[1]] == [(5.5, "start_order")]
     assert table["propulsion/active_engine"] == 1

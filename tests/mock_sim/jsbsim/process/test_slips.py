@@ -25,11 +25,11 @@ def test_sets_are_written_out(kind: str) -> None:
 
 def test_every_unknown_slip_is_reported() -> None:
     """Two wrong names give two faults, each with the known names, and a hint if one is near."""
-    with pytest.raises(InputFaults) as told:
+    with pytest.raises(InputFaults) as refused:
         check_slips("piston", ["mixtures", "flaps_30", "undercarriage"])
-    assert [fault.what for fault in told.value.faults] == [
+    assert [fault.what for fault in refused.value.faults] == [
         "unknown slip mixtures",
         "unknown slip undercarriage",
     ]
-    assert "mixture" in told.value.faults[0].hint
-    assert "flaps_30" in told.value.faults[1].expected
+    assert "mixture" in refused.value.faults[0].hint
+    assert "flaps_30" in refused.value.faults[1].expected

@@ -58,11 +58,11 @@ class RequestInput:
             return []
 
 
-Went: TypeAlias = Frame | TickInput | RequestInput
+JudgeInput: TypeAlias = Frame | TickInput | RequestInput
 
 
 def live_events(
-    pack: Pack, trip: TripValues, inputs: Iterable[Went], *, calls_entered: bool = False
+    pack: Pack, trip: TripValues, inputs: Iterable[JudgeInput], *, calls_entered: bool = False
 ) -> list[bytes]:
     """Events of the live judge, input by input."""
     judge, events = Judge(pack, trip, calls_entered=calls_entered), list[JudgeEvent]()
@@ -77,22 +77,22 @@ def live_events(
     return [_bytes(entry) for entry in events]
 
 
-def input_log_of(inputs: Iterable[Went]) -> InputLog:
+def input_log_of(inputs: Iterable[JudgeInput]) -> InputLog:
     """Input log of these inputs."""
-    tape = InputLog()
+    input_log = InputLog()
     for each in inputs:
         match each:
             case Frame():
-                tape.append_frame(each)
+                input_log.append_frame(each)
             case TickInput():
-                tape.append_stale_check(each.recv_s)
+                input_log.append_stale_check(each.recv_s)
             case RequestInput():
-                tape.append_request(each)
-    return tape
+                input_log.append_request(each)
+    return input_log
 
 
 def batch_events(
-    pack: Pack, trip: TripValues, inputs: Sequence[Went], *, calls_entered: bool = False
+    pack: Pack, trip: TripValues, inputs: Sequence[JudgeInput], *, calls_entered: bool = False
 ) -> list[bytes]:
     """Events of the batch judge."""
     batch = BatchJudge(pack, trip, input_log_of(inputs), calls_entered=calls_entered)

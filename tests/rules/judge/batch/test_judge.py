@@ -23,7 +23,13 @@ from rules.packs.model import (
     Watch,
 )
 from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value
-from tests.rules.judge.batch.compare_batch import RequestInput, TickInput, Went, batch_events, live_events
+from tests.rules.judge.batch.compare_batch import (
+    JudgeInput,
+    RequestInput,
+    TickInput,
+    batch_events,
+    live_events,
+)
 from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
@@ -70,20 +76,20 @@ def pack() -> Pack:
     probe = replace(item("probe", c.TimedHistorically(on(PROBE), 1.5)), follows=(beacon.id,), hold_s=0.0)
     mode = item("mode", c.WordIs(MODE, ("on",)), level=Level.WARNING)
     heading = item("heading", same(HEADING, TRIP_HEADING))
-    papers = item("papers", None, confirm="Papers on board")
-    whole = item("whole", c.And((c.ItemMet(papers.id, "papers"), c.ItemMet(beacon.id, "beacon"))))
+    documents = item("documents", None, confirm="Documents on board")
+    complete = item("complete", c.And((c.ItemMet(documents.id, "documents"), c.ItemMet(beacon.id, "beacon"))))
     turn = item("turn", c.Relation(_read(TWICE), "<=", c.Constant(40.0, "deg")))
     steady = c.Relation(c.Window("change", _read(HEIGHT), 2.0, "ft"), "<", c.Constant(5.0, "ft"))
     level = item("level", c.Since(steady, c.Rise(on(BEACON))))
     calm = item("calm", c.TimedHistorically(c.Not(called("ground_clear")), 2.0))
-    signed = item("signed", c.TimedHistorically(c.ItemMet(papers.id, "papers"), 1.0))
-    items = [beacon, pump, probe, mode, heading, papers, whole, turn, level, calm, signed]
+    signed = item("signed", c.TimedHistorically(c.ItemMet(documents.id, "documents"), 1.0))
+    items = [beacon, pump, probe, mode, heading, documents, complete, turn, level, calm, signed]
     needs = [each.id for each in items]
     watch = Watch("watch.w", "Light", "captain", Level.CAUTION, on(BEACON), on(LIGHT), hold_s=1.0)
     high = c.Relation(c.Window("highest", _read(HEIGHT), 3.0, "ft"), "<", c.Constant(30.0, "ft"))
     low = Watch("watch.low", "Height", "captain", Level.WARNING, None, high, phases=("pushing",))
     back = replace(push(()), id="back", phase="stand", leaves=("rolling",), cue=on(LIGHT), entry=on(PROBE))
-    made = PackBuilder(
+    small_pack = PackBuilder(
         items,
         gates=[back, replace(push(needs), cue=above(HEADING, 10)), go(needs[:2])],
         watches=[watch, low],
@@ -109,9 +115,9 @@ def pack() -> Pack:
         ),
     )
     return replace(
-        made,
+        small_pack,
         signals={**SIGNALS, "clock.utc": CLOCK, TURN.name: TURN, TWICE.name: TWICE},
-        phases=(*made.phases, Phase("there", "There", "STD")),
+        phases=(*small_pack.phases, Phase("there", "There", "STD")),
         figures=figures,
         traces=(trace,),
         callouts=(CalloutRule("callout.c", "{heading} degrees", c.TimedHistorically(above(SPEED, 1), 0.5)),),
@@ -131,17 +137,17 @@ VALUES: dict[str, st.SearchStrategy[object]] = {
     "clock.utc": st.sampled_from([10.0, 86399.0]),
 }
 SWITCH = st.sampled_from(["off", "on"])
-ASKED = st.one_of(
+REQUESTS = st.one_of(
     st.builds(RequestInput, st.sampled_from(["call", "call", "undo_call"]), st.sampled_from(["ready", "cleared", "ground_clear", "no"])),
-    st.builds(RequestInput, st.sampled_from(["confirm", "waive"]), st.sampled_from([f"flow.before.{n}" for n in ("papers", "beacon", "mode")])),
+    st.builds(RequestInput, st.sampled_from(["confirm", "waive"]), st.sampled_from([f"flow.before.{n}" for n in ("documents", "beacon", "mode")])),
     st.builds(RequestInput, st.just("amend"), values=st.sampled_from([(("trip.heading", 20.0),), (("trip.heading", 0.0),), (("trip.no", 1.0),)])),
 )  # fmt: skip
 
 
 @st.composite
-def inputs(draw: st.DrawFn) -> list[Went]:
+def inputs(draw: st.DrawFn) -> list[JudgeInput]:
     """Frames of one link or two, gaps, jumps back, pauses, requests."""
-    now_s, recv_s, epoch, made = draw(st.sampled_from([0.0, 100.0])), 50.0, 0, list[Went]()
+    now_s, recv_s, epoch, drawn = draw(st.sampled_from([0.0, 100.0])), 50.0, 0, list[JudgeInput]()
     for _ in range(draw(st.integers(1, 25))):
         what = draw(
             st.sampled_from(
@@ -151,20 +157,20 @@ def inputs(draw: st.DrawFn) -> list[Went]:
         by_s = draw(st.sampled_from([0.0, 0.25, 0.5, 1.0, 4.0]))
         recv_s += by_s
         if what == "tick":
-            made.append(TickInput(recv_s))
+            drawn.append(TickInput(recv_s))
             continue
         if what == "ask":
-            made.append(draw(ASKED))
+            drawn.append(draw(REQUESTS))
             continue
         if what == "rest":
             for _ in range(draw(st.integers(1, 4))):
                 now_s, recv_s = now_s + 0.5, recv_s + 0.5
-                made.append(Frame("test", now_s, recv_s, epoch, NAMES, ()))
+                drawn.append(Frame("test", now_s, recv_s, epoch, NAMES, ()))
             continue
         now_s, epoch = (by_s, epoch + 1) if what == "jump" else (now_s + by_s, epoch)
         recv_s += 30.0 if what == "gap" else 0.0
-        made.append(draw(frames(now_s, recv_s, epoch)))
-    return made
+        drawn.append(draw(frames(now_s, recv_s, epoch)))
+    return drawn
 
 
 @st.composite
@@ -200,9 +206,9 @@ PUMPING = [
         Frame("test", 0.0, 51.0, 1, NAMES, []),
     ]
 )
-def test_the_batch_judge_gives_the_live_events(went: list[Went]) -> None:
+def test_the_batch_judge_gives_the_live_events(entries: list[JudgeInput]) -> None:
     """Verdicts, findings, notices, callouts, times, traces: every event is the same, in the same order."""
-    assert batch_events(PACK, TRIP, went) == live_events(PACK, TRIP, went)
+    assert batch_events(PACK, TRIP, entries) == live_events(PACK, TRIP, entries)
 
 
 class FrameScript:
@@ -210,14 +216,14 @@ class FrameScript:
 
     def __init__(self) -> None:
         """Begin with a frame at rest."""
-        self.went: list[Went] = []
+        self.inputs: list[JudgeInput] = []
         self.now_s = 0.0
         self.frame(carried=NAMES, **AT_REST)
 
     def frame(self, carried: tuple[str, ...] = NAMES, **values: Value) -> None:
         """A frame in which these change."""
         samples = [Sample(name, value, Quality.FRESH, self.now_s) for name, value in values.items()]
-        self.went.append(Frame("test", self.now_s, self.now_s, 0, carried, samples))
+        self.inputs.append(Frame("test", self.now_s, self.now_s, 0, carried, samples))
         self.now_s += 0.5
 
     def rest(self, frames: int, carried: tuple[str, ...] = NAMES) -> None:
@@ -228,19 +234,19 @@ class FrameScript:
     def jump(self) -> None:
         """The simulator clock jumps back, and a frame at rest follows."""
         samples = [Sample(name, value, Quality.FRESH, 0.0) for name, value in AT_REST.items()]
-        self.went.append(Frame("test", 0.0, self.now_s, 1, NAMES, samples))
+        self.inputs.append(Frame("test", 0.0, self.now_s, 1, NAMES, samples))
 
     def compare(self) -> list[bytes]:
         """Compare the live and the batch events, and give them."""
-        events = live_events(PACK, TRIP, self.went)
-        assert batch_events(PACK, TRIP, self.went) == events
+        events = live_events(PACK, TRIP, self.inputs)
+        assert batch_events(PACK, TRIP, self.inputs) == events
         return events
 
 
-def _come_back(carried: tuple[str, ...] = NAMES) -> FrameScript:
+def _returned_flight(carried: tuple[str, ...] = NAMES) -> FrameScript:
     """Out to the roll and back to the stand: confirmations are void, and the mode has not moved since."""
     flown = FrameScript()
-    flown.went.append(RequestInput("confirm", "flow.before.papers"))
+    flown.inputs.append(RequestInput("confirm", "flow.before.documents"))
     flown.frame(carried, beacon="on", mode="standby")
     flown.frame(carried, heading=20.0)
     flown.frame(carried, speed=3.0)
@@ -252,39 +258,40 @@ def _come_back(carried: tuple[str, ...] = NAMES) -> FrameScript:
 
 def test_changes_of_a_step_count_from_the_next() -> None:
     """A return voids a confirmation; conditions on it change at the next frame, though nothing else changes in it."""
-    flown = _come_back()
+    flown = _returned_flight()
     flown.rest(4)
     events = flown.compare()
-    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in events)
+    assert any(b'"sim_s":3.5,"item":"flow.before.complete","verdict":"unmet"' in each for each in events)
 
 
 def test_a_tick_without_effect_is_no_step() -> None:
     """If all signals that are too old never had a value, nothing is judged before the next frame."""
     others = tuple(name for name in NAMES if name != "clock.utc")
-    flown = _come_back(others)
+    flown = _returned_flight(others)
     flown.rest(4, others)
     events = flown.compare()
-    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in events)
+    assert any(b'"sim_s":3.5,"item":"flow.before.complete","verdict":"unmet"' in each for each in events)
 
 
 def test_a_tick_without_effect_is_no_step_before_a_reset() -> None:
     """Changes of the last step before a reset are lost: a tick without an effect does not apply them."""
     others = tuple(name for name in NAMES if name != "clock.utc")
-    flown = _come_back(others)
-    flown.went.append(TickInput(3.1))
+    flown = _returned_flight(others)
+    flown.inputs.append(TickInput(3.1))
     flown.jump()
     events = flown.compare()
-    assert not any(b'"sim_s":3.0,"item":"flow.before.whole"' in each for each in events)
+    assert not any(b'"sim_s":3.0,"item":"flow.before.complete"' in each for each in events)
 
 
 def test_a_refused_request_is_no_step() -> None:
     """Changes of a step count from the next frame, also with a refused request in between."""
-    flown = _come_back()
-    flown.went.append(RequestInput("undo_call", "stop"))
+    flown = _returned_flight()
+    flown.inputs.append(RequestInput("undo_call", "stop"))
     flown.rest(6)
     events = flown.compare()
     assert any(
-        b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet","status":"open"' in each for each in events
+        b'"sim_s":3.5,"item":"flow.before.complete","verdict":"unmet","status":"open"' in each
+        for each in events
     )
 
 
@@ -293,22 +300,22 @@ def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
     flown = FrameScript()
     flown.frame(pump="on")
     flown.rest(3)
-    flown.went.append(RequestInput("undo_call", "stop"))
+    flown.inputs.append(RequestInput("undo_call", "stop"))
     flown.jump()
     events = flown.compare()
-    kept = [each for each in events if each.startswith(b"TraceRecorded")]
-    assert len(kept) == 1
-    assert b'"began_s":0.5,"ended_s":2.0,"end":"reset"' in kept[0]
+    traces = [each for each in events if each.startswith(b"TraceRecorded")]
+    assert len(traces) == 1
+    assert b'"began_s":0.5,"ended_s":2.0,"end":"reset"' in traces[0]
 
 
 def test_a_hold_begins_when_a_call_is_undone() -> None:
     """The hold begins at the undo, not at the last judged step."""
     flown = FrameScript()
-    flown.went.append(RequestInput("call", "stop"))
+    flown.inputs.append(RequestInput("call", "stop"))
     flown.rest(6)
-    flown.went.append(RequestInput("call", "ground_clear"))
+    flown.inputs.append(RequestInput("call", "ground_clear"))
     flown.rest(10)
-    flown.went.append(RequestInput("undo_call", "ground_clear"))
+    flown.inputs.append(RequestInput("undo_call", "ground_clear"))
     flown.rest(8)
     events = flown.compare()
     assert any(b'"sim_s":10.0,"item":"flow.before.calm","verdict":"met"' in each for each in events)
@@ -316,7 +323,7 @@ def test_a_hold_begins_when_a_call_is_undone() -> None:
 
 def test_what_was_moved_before_coming_back_does_not_count() -> None:
     """A mode that has not moved since the return is an omission, not a wrong value."""
-    flown = _come_back()
+    flown = _returned_flight()
     flown.rest(4)
     flown.frame(heading=20.0)
     flown.rest(6)

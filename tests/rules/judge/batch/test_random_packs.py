@@ -21,7 +21,13 @@ from rules.packs.model import (
     Watch,
 )
 from rules.signals.model import Frame, Quality, Sample
-from tests.rules.judge.batch.compare_batch import RequestInput, TickInput, Went, batch_events, live_events
+from tests.rules.judge.batch.compare_batch import (
+    JudgeInput,
+    RequestInput,
+    TickInput,
+    batch_events,
+    live_events,
+)
 from tests.rules.judge.scripted_flight import FixedTripValues, PackBuilder, go, item, push
 from tests.rules.language.condition_strategies import CALLS, SIGNALS, conditions, predicates, value_of, words
 
@@ -29,7 +35,7 @@ NAMES = tuple(SIGNALS)
 SELF_DESCRIBING = words() | st.sampled_from([c.Once(c.CallEvent(name, name)) for name in CALLS])
 RANDOM = st.one_of(SELF_DESCRIBING, SELF_DESCRIBING, conditions, predicates(conditions))
 """Half of them are simple, so that much happens."""
-ITEMS = ("one", "two", "said", "held", "both")
+ITEMS = ("one", "two", "confirmed", "held", "both")
 LEVELS = st.sampled_from(list(Level))
 
 
@@ -37,19 +43,19 @@ LEVELS = st.sampled_from(list(Level))
 def items(draw: st.DrawFn) -> list[Item]:
     """Two random items, one that is confirmed, and two that read others."""
     one, two = (item(name, draw(RANDOM), level=draw(LEVELS)) for name in ITEMS[:2])
-    said = item("said", None, confirm="Said so")
-    of = draw(st.sampled_from([one, two, said]))
+    confirmed = item("confirmed", None, confirm="Documents on board")
+    of = draw(st.sampled_from([one, two, confirmed]))
     held = item("held", c.TimedHistorically(c.ItemMet(of.id, of.label), draw(st.sampled_from([0.25, 1.0]))))
     both = item("both", c.Or((c.ItemMet(held.id, "held"), draw(RANDOM))))
     one = replace(one, after=draw(st.none() | RANDOM), clear_s=draw(st.sampled_from([0.0, 1.0])))
-    return [one, replace(two, follows=draw(st.sampled_from([(), (one.id,)]))), said, held, both]
+    return [one, replace(two, follows=draw(st.sampled_from([(), (one.id,)]))), confirmed, held, both]
 
 
 @st.composite
 def packs(draw: st.DrawFn) -> Pack:
     """A pack whose conditions are random."""
-    made = draw(items())
-    needs = [each.id for each in made]
+    drawn = draw(items())
+    needs = [each.id for each in drawn]
     back = replace(
         push(()), id="back", phase="stand", leaves=("rolling",), cue=draw(RANDOM), entry=draw(RANDOM)
     )
@@ -67,7 +73,7 @@ def packs(draw: st.DrawFn) -> Pack:
         marks=(TraceMark("mark", draw(RANDOM)),), evidence_for=frozenset({"w", *needs}),
     )  # fmt: skip
     return replace(
-        PackBuilder(made, gates=gates, watches=[watch]).pack(),
+        PackBuilder(drawn, gates=gates, watches=[watch]).pack(),
         signals=SIGNALS,
         calls={name: Call(name, name, "ground") for name in CALLS},
         traces=(trace,),
@@ -79,7 +85,9 @@ def packs(draw: st.DrawFn) -> Pack:
     )
 
 
-ASKED = st.builds(RequestInput, st.sampled_from(["call", "undo_call"]), st.sampled_from(CALLS)) | st.builds(
+REQUESTS = st.builds(
+    RequestInput, st.sampled_from(["call", "undo_call"]), st.sampled_from(CALLS)
+) | st.builds(
     RequestInput,
     st.sampled_from(["confirm", "waive"]),
     st.sampled_from([f"flow.before.{name}" for name in ITEMS]),
@@ -90,23 +98,23 @@ WHAT = [*["frame"] * 4, *["rest", "ask"] * 3, *["tick", "jump"] * 2, "behind", "
 
 
 @st.composite
-def inputs(draw: st.DrawFn) -> list[Went]:
+def inputs(draw: st.DrawFn) -> list[JudgeInput]:
     """Frames (some without changes), ticks, requests, gaps, jumps back; times are quarters of a second."""
-    now_s, recv_s, epoch, made = 8.0, 50.0, 0, list[Went]()
+    now_s, recv_s, epoch, drawn = 8.0, 50.0, 0, list[JudgeInput]()
     for _ in range(draw(st.integers(1, 14))):
         what = draw(st.sampled_from(WHAT))
         by_s = draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5]))
         if what == "ask":
-            made.append(draw(ASKED))
+            drawn.append(draw(REQUESTS))
             continue
         recv_s += by_s + (4.0 if what == "gap" else 0.0)
         if what == "tick":
-            made.append(TickInput(recv_s))
+            drawn.append(TickInput(recv_s))
             continue
         now_s, epoch = (by_s, epoch + 1) if what == "jump" else (now_s + by_s, epoch)
         frame = draw(frames(now_s - (0.25 if what == "behind" else 0.0), recv_s, epoch))
-        made.append(replace(frame, changes=(), calls=()) if what == "rest" else frame)
-    return made
+        drawn.append(replace(frame, changes=(), calls=()) if what == "rest" else frame)
+    return drawn
 
 
 @st.composite
@@ -132,7 +140,9 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
 
 @settings(max_examples=100, deadline=None)
 @given(packs(), inputs(), st.booleans())
-def test_the_batch_judge_gives_the_live_events(pack: Pack, went: list[Went], calls_entered: bool) -> None:
+def test_the_batch_judge_gives_the_live_events(
+    pack: Pack, entries: list[JudgeInput], calls_entered: bool
+) -> None:
     """Every event is the same, in the same order, also if calls are known to be entered."""
-    at_once = batch_events(pack, FixedTripValues(), went, calls_entered=calls_entered)
-    assert at_once == live_events(pack, FixedTripValues(), went, calls_entered=calls_entered)
+    at_once = batch_events(pack, FixedTripValues(), entries, calls_entered=calls_entered)
+    assert at_once == live_events(pack, FixedTripValues(), entries, calls_entered=calls_entered)

@@ -74,12 +74,12 @@ def test_every_condition_has_a_reason(condition: Condition, trace: list[Step]) -
 @given(conditions, steps())
 def test_explaining_changes_no_truth(condition: Condition, trace: list[Step]) -> None:
     """Explaining a condition changes no truth."""
-    asked, left = SampleStore(), SampleStore()
-    one, two = Monitors({"it": condition}, asked), Monitors({"it": condition}, left)
+    explained, unexplained = SampleStore(), SampleStore()
+    one, two = Monitors({"it": condition}, explained), Monitors({"it": condition}, unexplained)
     for step in trace:
-        one.advance(step.at_s, asked.apply(step), step.calls)
+        one.advance(step.at_s, explained.apply(step), step.calls)
         one.explain("it")
-        two.advance(step.at_s, left.apply(step), step.calls)
+        two.advance(step.at_s, unexplained.apply(step), step.calls)
         assert one.truth("it") is two.truth("it")
 
 

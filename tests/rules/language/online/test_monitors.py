@@ -120,9 +120,9 @@ def test_an_item_is_its_condition() -> None:
 def test_an_item_from_outside() -> None:
     """An id without a condition is unknown until its truth is set."""
     picture = SampleStore()
-    monitors = Monitors({"reads": ItemMet("flow.f.papers", "Papers")}, picture)
+    monitors = Monitors({"reads": ItemMet("flow.f.documents", "Documents")}, picture)
     assert monitors.advance(0.0, []) == set()
-    monitors.set_item_truth("flow.f.papers", truth=True)
+    monitors.set_item_truth("flow.f.documents", truth=True)
     assert monitors.advance(1.0, []) == {"reads"}
     assert monitors.truth("reads") is True
     monitors.restart()

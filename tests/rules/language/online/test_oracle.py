@@ -62,10 +62,10 @@ def test_static_state_agrees_with_the_oracle(condition: Condition, trace: list[S
 @given(conditions, steps())
 def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[Step]) -> None:
     """Splitting a step in two gives the same result."""
-    whole, parts = SampleStore(), SampleStore()
-    one, many = Monitors({"it": condition}, whole), Monitors({"it": condition}, parts)
-    run(one, whole, trace)
-    run(many, parts, _split(trace))
+    unsplit, split = SampleStore(), SampleStore()
+    one, many = Monitors({"it": condition}, unsplit), Monitors({"it": condition}, split)
+    run(one, unsplit, trace)
+    run(many, split, _split(trace))
     assert one.truth("it") is many.truth("it")
 
 
