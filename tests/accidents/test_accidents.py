@@ -39,7 +39,7 @@ def test_the_flight_without_the_error_is_silent(judged: Mapping[str, FlightOutco
 
 
 @pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
-def test_found_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
+def test_a_case_gives_its_findings_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
     """Before the entry of its gate, a case gives exactly its expected findings."""
     outcome = judged[case.flight].outcomes[case.id]
     found = {finding.item: finding.kind for finding in outcome.findings}

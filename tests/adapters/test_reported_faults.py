@@ -82,7 +82,7 @@ def test_numbers_with_a_decimal_comma(row: bytes) -> None:
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_a_bad_frame_does_not_eat_the_good_one_behind_it(form: str) -> None:
+def test_a_damaged_datagram_does_not_affect_the_next(form: str) -> None:
     """ArduPilot/pymavlink#881: after any damaged datagram the next one is read in full."""
     encoder = encoder_for(form, table=default_layout(SIGNALS))
     receiver = receiver_for(SIGNALS, format_name=form)
@@ -224,7 +224,7 @@ def test_nan_in_one_field_does_not_silence_the_others() -> None:
     assert [sample.value for sample in changes(receiver, [b"1.1,20,60,1"])] == [20.0, 60.0]
 
 
-def test_a_32_bit_clock_of_milliseconds_begins_again() -> None:
+def test_a_32_bit_clock_of_milliseconds_wraps() -> None:
     """ros-drivers/rosserial#502: the clock continues to rise across the wrap, in one epoch."""
     file = mapped("  {format: json, time: {from: ms, unit: ms, bits: 32}, fields: {fuel.total: F}}")
     receiver = receiver_for(SIGNALS, map_file=file)

@@ -34,7 +34,7 @@ def test_lines_fit_80_columns() -> None:
     assert len(HEAD) <= 80
 
 
-def test_the_best_of_the_passes_counts() -> None:
+def test_the_best_pass_over_a_frame_counts() -> None:
     """The best of several passes over a frame counts; mean and median are over the frames."""
     series = Series()
     for frame, elapsed_ns in ((0, 9000), (1, 1000), (2, 2000), (0, 3000), (1, 5000), (2, 2000)):

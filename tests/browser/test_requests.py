@@ -56,7 +56,7 @@ def press(page: Page, button: str) -> None:
     page.evaluate("globalThis.pressedAt = Date.now()")
 
 
-def test_a_wrong_key_is_refused_and_asked_for_again(page: Page, watch: WatchProcess) -> None:
+def test_the_page_asks_again_after_a_wrong_key(page: Page, watch: WatchProcess) -> None:
     """A missing key is asked for, a wrong key is refused with a message, and the right one enters the call."""
     page.goto(watch.view("calls"))
     page.evaluate("localStorage.removeItem('holdshort-key')")

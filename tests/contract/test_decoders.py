@@ -60,7 +60,7 @@ def test_a_round_trip_gives_the_same_fields(case: DecoderCase) -> None:
         assert fields(decoder, encoder.encode(number * 0.05, number, want)) == want
 
 
-def test_none_survives_the_round_trip(case: DecoderCase) -> None:
+def test_a_round_trip_preserves_none(case: DecoderCase) -> None:
     """None stays None for its field, and all other fields keep their values."""
     decoder, encoder = case.decoder(), case.encoder()
     for name in case.fields:

@@ -296,7 +296,7 @@ async def test_a_message_that_fails_affects_no_other(make: Maker) -> None:
         assert "1 (1 notice) failed" in case.notifier.status_text(0.0)
 
 
-async def test_a_broken_notifier_raises_nothing_into_the_session(make: Maker) -> None:
+async def test_a_broken_notifier_does_not_affect_the_session(make: Maker) -> None:
     """With one broken notifier in a group, all other notifiers and listeners get every event."""
     received: list[object] = []
 

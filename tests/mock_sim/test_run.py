@@ -32,7 +32,7 @@ def at(moments: list[FlightMoment], sim_s: float) -> dict[str, Value]:
 
 
 def test_the_clean_departure_ends_on_the_runway() -> None:
-    """Parked and dark at first, rolling on the runway's heading at target thrust in the end, in 13 to 17 minutes."""
+    """The departure starts parked without power and ends after 13 to 17 minutes, rolling on the runway at target thrust."""
     moments, _ = clean()
     assert moments[0].state["electrical.battery.switch"] == "off"
     last = moments[-1].state
@@ -117,7 +117,7 @@ def test_fuel_comes_at_25_per_cent_with_the_fan_turning() -> None:
 
 @pytest.mark.parametrize("name", [slip.id for slip in catalogue().slips])
 def test_each_slip_changes_its_signals(name: str) -> None:
-    """A flight with the slip records it once, and each of its signals goes another way than without it."""
+    """A flight with the slip records it once, and each signal of the slip differs from the clean flight."""
     flight = Flight(slips=[name], rate_hz=1, noise=False)
     slip = flight.slips[0]
     same = set(slip.signals)
@@ -132,7 +132,7 @@ def test_each_slip_changes_its_signals(name: str) -> None:
 
 @pytest.mark.parametrize("group", [0, 1, 2])
 def test_a_crew_that_slips_often_still_gets_to_the_end(group: int) -> None:
-    """With every third slip of the catalogue in one flight no seat waits endlessly, and all slips are made."""
+    """In a flight with every third slip of the catalogue no seat waits without end, and all slips are made."""
     names = [slip.id for slip in catalogue().slips][group::3]
     assert {slip.id for slip in fly_to_end(Flight(slips=names, rate_hz=1))} == set(names)
 
@@ -151,7 +151,7 @@ def test_slips_differ_in_seat_and_kind() -> None:
     assert len(scenario.demo) == 8
 
 
-def test_the_record_says_when_each_slip_was_done() -> None:
+def test_the_record_has_the_time_of_each_slip() -> None:
     """All slips of the demonstration are recorded in the order of time, inside the flight."""
     flight = Flight(slips=["demo"], rate_hz=2)
     records = fly_to_end(flight)
@@ -162,7 +162,7 @@ def test_the_record_says_when_each_slip_was_done() -> None:
 
 
 def test_the_same_seed_gives_the_same_flight() -> None:
-    """Two flights with one seed are the same to the last digit, noise and all; another seed is another flight."""
+    """Two flights with one seed are equal to the last digit, with noise; another seed gives another flight."""
 
     def first_minutes(seed: int) -> tuple[list[FlightMoment], dict[str, float]]:
         flight = Flight(seed=seed, rate_hz=2)
@@ -177,7 +177,7 @@ def test_the_same_seed_gives_the_same_flight() -> None:
 
 @pytest.mark.parametrize("rate_hz", [0.0, -1.0, 101.0, float("nan")])
 def test_an_impossible_rate_is_refused(rate_hz: float) -> None:
-    """One moment in ten seconds is the lowest rate, a hundred in one the highest."""
+    """Rates below one moment in ten seconds and above a hundred a second are refused."""
     with pytest.raises(ValueError, match=r"0\.1 to 100 moments a second"):
         Flight(rate_hz=rate_hz)
 

@@ -59,7 +59,7 @@ def _after_clock_jump(inputs: Iterable[JudgeInput]) -> list[JudgeInput]:
         ("sector", "twin_jet", 1.0, ["demo"], ["go_around"], []),
     ],
 )
-def test_a_flight_at_once_is_the_flight_live(
+def test_batch_and_live_judging_agree_on_a_flight(
     scenario: str,
     pack_name: str,
     rate_hz: float,
@@ -67,7 +67,7 @@ def test_a_flight_at_once_is_the_flight_live(
     events: Iterable[str],
     silences: Silences,
 ) -> None:
-    """With slips and events, noise, loss and gaps, a new trip sheet, a waiver, and the first third again after a jump."""
+    """The batch judge gives the live events, with slips, events, noise, loss, gaps, a new trip sheet, a waiver and a jump."""
     trip = load_trip_sheet(SHIPPED_DIR / pack_name / "trip_demo.yaml")
     pack = load_pack(pack_name, trip=trip)
     inputs = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)

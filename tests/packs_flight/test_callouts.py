@@ -15,7 +15,7 @@ def callouts(entries: Iterable[JudgeEvent]) -> list[Callout]:
     return [entry for entry in entries if isinstance(entry, Callout)]
 
 
-def test_both_starts_are_called_against_their_clock(clean: CleanSector) -> None:
+def test_callouts_of_both_starts_are_on_time(clean: CleanSector) -> None:
     """Each start calls its time and its signs once: oil before N1, light-off after the fuel's speed, cut-out last."""
     calls = callouts(clean.judged.entries)
     begins = [n for n, call in enumerate(calls) if call.id == "start_oil"]
@@ -29,7 +29,7 @@ def test_both_starts_are_called_against_their_clock(clean: CleanSector) -> None:
 
 
 def test_the_clock_is_called_on_time(clean: CleanSector) -> None:
-    """Ten seconds are called ten seconds after the start valve opened, to the second of the recording."""
+    """The callout "ten seconds" is made ten seconds after the start valve opened."""
     tens = [call.sim_s for call in callouts(clean.judged.entries) if call.id == "start_10"]
     opened = [
         moment.sim_s
@@ -50,7 +50,7 @@ def test_the_roll_is_called_once_in_its_order(clean: CleanSector) -> None:
     assert float(before["v1"]) < float(clean.trip.values["trip.v1"]) <= float(speed["v1"])
 
 
-def test_a_start_that_hangs_is_called_for_thirty_seconds_and_no_cut_out(clean: CleanSector) -> None:
+def test_a_hung_start_has_callouts_up_to_30_s_and_no_cut_out(clean: CleanSector) -> None:
     """With the valve held open the time is called up to 30 s; no other sign is called."""
     opened_s = next(m.sim_s for m in clean.moments if "open" in (m.state["engine.1.start_valve"], m.state["engine.2.start_valve"]))  # fmt: skip
     engine = "1" if clean.state_at(opened_s)["engine.1.start_valve"] == "open" else "2"

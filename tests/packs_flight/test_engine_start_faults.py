@@ -164,7 +164,7 @@ def test_a_hung_start_is_reported_within_eight_seconds() -> None:
 
 
 def test_a_start_without_light_is_reported_at_the_light_off_time() -> None:
-    """15 s from the fuel lever."""
+    """A start without light-off is reported 15 s after the fuel lever is moved."""
     start = started("departure", "no_light_start")
     assert 14.5 <= at(start, "no_light_2") - start.fuel_s() <= 15.6
 

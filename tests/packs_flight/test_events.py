@@ -55,7 +55,7 @@ def test_an_error_after_an_event_is_found(event: str, slip: Slip) -> None:
     assert set(flight.found) >= set(slip.found), flight.found
 
 
-def test_after_a_return_to_the_stand_all_is_open_again() -> None:
+def test_after_a_return_to_the_stand_every_check_is_open_again() -> None:
     """Checks and calls for the take-off count as not done."""
     flight = judged("return_to_stand", SEED)
     judge, came_s = flight.judge, flight.phase_s("before_start")

@@ -117,7 +117,7 @@ def test_a_late_descent_is_reported_before_the_point_is_passed(clean: CleanSecto
     assert need < left < need + 5.5
 
 
-def test_the_sheet_lands_where_the_flight_does(clean: CleanSector) -> None:
+def test_the_landing_values_of_the_sheet_match_the_flight(clean: CleanSector) -> None:
     """Landing mass and fuel at landing of the demonstration's sheet are those of the flight, and VREF fits them."""
     landed = next(m for m in clean.moments if m.sim_s >= clean.judged.phase_s("landing"))
     values = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml").values

@@ -61,7 +61,7 @@ def test_the_same_item_is_asked_in_the_same_words(pack: Pack) -> None:
     assert {item: challenges for item, challenges in words.items() if len(challenges) > 1} == {}
 
 
-def test_what_can_change_is_asked_again_right_before_the_take_off(pack: Pack) -> None:
+def test_flaps_and_trim_are_checked_again_before_the_take_off(pack: Pack) -> None:
     """Flaps and trim are in an early list and in the last one."""
     last = {line.item for line in pack.checklists["before_takeoff"].lines}
     earlier = {line.item for c in lists(pack) if c.id != "before_takeoff" for line in c.lines}

@@ -71,7 +71,7 @@ def fly_rejected_takeoff(clean: CleanSector) -> tuple[JudgedFlight, float]:
     return judged, end_s(stop)
 
 
-def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: CleanSector) -> None:
+def test_a_rejected_take_off_leads_back_to_the_taxi(clean: CleanSector) -> None:
     """The roll becomes a rejected take-off, then the taxi; a correct stop gives no notice."""
     judged, _ = fly_rejected_takeoff(clean)
     assert judged.phases[-3:] == ["high_speed", "rejected", "taxi"]

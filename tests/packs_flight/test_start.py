@@ -129,7 +129,7 @@ def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -
     raise AssertionError("it never shows")
 
 
-def test_a_hot_start_is_reported_in_the_second_in_which_it_is_one(clean: CleanSector) -> None:
+def test_a_hot_start_is_reported_in_its_first_second(clean: CleanSector) -> None:
     """The notice comes with the sample that exceeds the limit."""
     over_s = first_s(clean, hot, lambda s: number(s, f"engine.{K}.egt") >= 740.0)
     assert started(clean, hot).finding(f"watch.hot_start_{K}").sim_s == over_s
@@ -143,14 +143,14 @@ def test_a_start_without_n1_is_reported_before_the_fuel(clean: CleanSector) -> N
 
 
 def test_a_start_without_light_is_reported_at_the_light_off_time(clean: CleanSector) -> None:
-    """15 s after fuel, not before and not long after."""
+    """The notice comes 15 s after the fuel, not before and not long after."""
     fuel_s = first_s(clean, {}, fed)
     finding = started(clean, no_light).finding(f"watch.no_light_{K}")
     assert fuel_s + 14.0 <= finding.sim_s <= fuel_s + 17.0
 
 
-def test_too_many_tries_and_too_long_a_try(clean: CleanSector) -> None:
-    """The fourth try within 5 min gives a notice, and a starter that turns for more than 2 min."""
+def test_too_many_and_too_long_start_attempts_give_notices(clean: CleanSector) -> None:
+    """The fourth attempt within 5 min gives a notice, and so does a starter that turns for more than 2 min."""
     begin_s = clean.judged.phase_s("push_back")
 
     def tries(sim_s: float, _: State) -> dict[str, Value]:

@@ -146,7 +146,7 @@ def test_thrust_below_the_sheet_is_reported_as_thrust_and_as_acceleration() -> N
     assert max(roll.speeds_kt.values()) < 80.0
 
 
-def test_the_sentence_says_what_mass_and_thrust_should_give() -> None:
+def test_the_sentence_names_the_expected_acceleration() -> None:
     """It names the acceleration, what is needed, the mass and N1."""
     roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 77.0))
     sentence = next(s for s in roll.notice_sentences if "ground speed" in s)
@@ -187,7 +187,7 @@ def test_thrust_of_another_day_is_reported_before_80_kt() -> None:
     assert max(roll.speeds_kt[ROLL + f"thrust_{k}"] for k in "12") < 80.0
 
 
-def test_less_thrust_than_full_is_no_error_where_the_sheet_has_it() -> None:
+def test_reduced_thrust_of_the_sheet_is_no_error() -> None:
     """With 88 % on the sheet and 88 % set, neither thrust nor acceleration is found."""
     sheet: dict[str, Value] = {"trip.takeoff_thrust": 88.0}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 88.0}
@@ -195,7 +195,7 @@ def test_less_thrust_than_full_is_no_error_where_the_sheet_has_it() -> None:
     assert [item for item in roll.found if item.startswith(ROLL)] == []
 
 
-def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
+def test_without_masses_on_the_sheet_the_roll_has_no_data() -> None:
     """Without mass and thrust on the sheet there is no data, and no notice even where the brakes drag."""
     roll = fly_roll(
         lambda aeroplane: drag_brakes(aeroplane, 20.0), shown=AT_REST, sheet_file="trip_stock.yaml"
@@ -204,7 +204,7 @@ def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
     assert roll.judge.items.states[ACCELERATION].truth is None
 
 
-def test_the_roll_is_kept_with_its_findings() -> None:
+def test_the_trace_of_the_roll_has_its_findings() -> None:
     """The trace of the roll runs from the thrust and has the numbers of its findings."""
     roll = fly_roll(lambda aeroplane: drag_brakes(aeroplane, 20.0), shown=AT_REST)
     (trace,) = [trace for trace in roll.judge.traces.snapshots if trace.id == "trace.takeoff_roll"]

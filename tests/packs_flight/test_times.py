@@ -30,7 +30,7 @@ def flown(clean: CleanSector, event: str, before: str) -> list[FlightTimeRecorde
 
 
 def test_the_sector_has_its_four_times(clean: CleanSector) -> None:
-    """Each is the moment at which the aeroplane did it, and block and flight time are the durations between."""
+    """Each time is that of the aeroplane's movement, and block and flight time are the durations between them."""
     out, off, landed, into = recorded_times(clean.judged)
     assert [n.moment for n in (out, off, landed, into)] == list(OooiMoment)
     states = [moment.state for moment in clean.moments]
@@ -56,7 +56,7 @@ def test_a_go_around_lands_once(clean: CleanSector) -> None:
     assert [n.moment for n in flown(clean, "go_around", "captain.final_speed")] == list(OooiMoment)
 
 
-def test_the_second_sector_goes_out_again(clean: CleanSector) -> None:
+def test_the_second_sector_has_its_own_times(clean: CleanSector) -> None:
     """Its times are those of a second flight."""
     found = flown(clean, "second_sector", "first_officer.shutdown")
     assert [(n.moment, n.sector) for n in found[:4]] == [(moment, 1) for moment in OooiMoment]

@@ -219,7 +219,7 @@ JOINED_AT = {
 
 
 @pytest.mark.parametrize("wrong", WRONG, ids=[w.watch for w in WRONG])
-def test_what_is_wrong_is_found(clean: CleanSector, wrong: Wrong) -> None:
+def test_each_watch_finds_its_error(clean: CleanSector, wrong: Wrong) -> None:
     """The watch finds the error within its hold, and has found nothing before."""
     from_s = clean.judged.phase_s(wrong.phase) + wrong.after_s
     joined_s = clean.judged.phase_s(JOINED_AT.get(wrong.phase, wrong.phase)) - 30.0
@@ -238,7 +238,7 @@ def test_what_is_wrong_is_found(clean: CleanSector, wrong: Wrong) -> None:
 
 
 def test_the_cruise_is_checked_at_intervals(clean: CleanSector) -> None:
-    """A check belongs right after the level-off, and then one to every hour."""
+    """The cruise needs a check right after the level-off, and one in every hour."""
     first_s = clean.judged.phase_s("cruise")
     level = clean.between(first_s - 30.0, first_s + 30.0)
     last = level[-1]

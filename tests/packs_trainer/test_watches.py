@@ -82,8 +82,8 @@ def test_every_watch_has_a_case() -> None:
     }
 
 
-def test_in_flight() -> None:
-    """Each exceeds its limit, is found alone, and its finding closes when the values are right again."""
+def test_each_watch_in_flight_is_found() -> None:
+    """Each watch is found alone when its limit is exceeded, and its finding closes when the values are right."""
     flight = ScriptedCircuit().fly(CIRCUIT, until="pump")
     flight.fly([Step("steady", 60, {})])
     for name, wrong in AIRBORNE.items():
@@ -97,8 +97,8 @@ def test_in_flight() -> None:
 
 
 @pytest.mark.parametrize("name", ELSEWHERE)
-def test_elsewhere(name: str) -> None:
-    """It is found where it applies, alone among the watches."""
+def test_each_other_watch_is_found(name: str) -> None:
+    """Each watch outside the flight is found where it applies, and no other watch with it."""
     step, wrong, for_s = ELSEWHERE[name]
     flight = ScriptedCircuit().fly(before(step)).fly([Step("wrong", for_s + 1, wrong)])
     assert watches(flight) == {name}

@@ -50,7 +50,7 @@ def test_phases_follow_the_flight(jet: WatchedFlight) -> None:
     assert jet.event_s("gear lever up") < jet.entered_s("climb")
 
 
-def test_quiet_on_a_correct_flight(jet: WatchedFlight) -> None:
+def test_a_correct_flight_gives_no_notice(jet: WatchedFlight) -> None:
     """A correct flight gets no notice above an advisory and no finding."""
     assert_quiet(jet)
     assert_received_complete(jet)

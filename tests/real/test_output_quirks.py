@@ -79,7 +79,7 @@ def test_heading_of_360_is_north() -> None:
 
 
 @pytest.mark.parametrize("text", ["nan", "-nan", "inf", "-inf"])
-def test_a_value_that_is_no_number_is_invalid(text: str) -> None:
+def test_a_value_that_is_not_a_number_is_invalid(text: str) -> None:
     """Such a value makes its signal invalid, and the others in the row are used."""
     reader = receiver()
     reader.receive(HEADING, 1.0)

@@ -35,7 +35,7 @@ def test_phases_follow_the_flight(piston: WatchedFlight) -> None:
     assert piston.event_s("lift-off") < piston.entered_s("initial_climb") < piston.event_s("flap lever up")
 
 
-def test_quiet_on_a_correct_flight(piston: WatchedFlight) -> None:
+def test_a_correct_flight_gives_no_notice(piston: WatchedFlight) -> None:
     """A correct flight gets no notice above an advisory and no finding."""
     assert_quiet(piston)
     assert_received_complete(piston)

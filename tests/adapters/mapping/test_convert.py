@@ -101,7 +101,7 @@ def test_one_bit_of_a_whole_number_is_read(word: int, bit: int) -> None:
 
 
 @pytest.mark.parametrize("raw", [-1, 1.5, "1", None, True, 2**70])
-def test_a_bit_of_another_value_is_none(raw: RawValue) -> None:
+def test_a_bit_needs_a_whole_number_from_zero(raw: RawValue) -> None:
     """Only a whole number from 0 has bits."""
     assert make_converter(BRAKE, FieldMapping("brake", FieldSource("x", bit=0)))(raw) is None
 

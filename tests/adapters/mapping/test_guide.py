@@ -36,7 +36,7 @@ def test_every_format_type_and_address_is_in_the_guide() -> None:
     assert [word for word in words if word not in GUIDE] == []
 
 
-def test_every_scheme_has_a_form_of_address() -> None:
+def test_every_scheme_has_an_address_form() -> None:
     """The table of addresses shows each scheme, and no other."""
     assert {address.partition("://")[0] for address in LINK_ADDRESSES} == set(SCHEMES)
 

@@ -83,7 +83,7 @@ def test_erase_asks_first(command: Command, data_dir: Path, monkeypatch: pytest.
     assert "Teal" in command("person", "list", "--data-dir", data_dir).out
 
 
-def test_erase_reports_what_it_erased_and_what_it_cannot_reach(command: Command, data_dir: Path) -> None:
+def test_erase_reports_erased_and_remaining_data(command: Command, data_dir: Path) -> None:
     """With `--yes` the person is erased; the output names the data that erasure does not reach."""
     result = command("person", "erase", "Snipe", "--yes", "--data-dir", data_dir)
     assert result.code == 0

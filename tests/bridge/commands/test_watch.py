@@ -122,7 +122,7 @@ async def test_a_watch_prints_a_flight_from_first_datagram_to_summary(tmp_path: 
     assert events[:2] == ["broken condition", "link open"]
 
 
-async def test_a_port_in_use_is_tried_again_until_it_is_free(tmp_path: Path) -> None:
+async def test_a_port_in_use_is_retried_until_it_is_free(tmp_path: Path) -> None:
     """A link that cannot be opened gives the reason and the time of the next attempt, and opens once it can."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as blocking_socket:
         blocking_socket.bind(("127.0.0.1", 0))

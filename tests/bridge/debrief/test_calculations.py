@@ -48,7 +48,7 @@ def test_the_time_of_leaving_the_stand() -> None:
     assert off_stand_s([], 500.0) == 500.0
 
 
-def test_values_are_those_of_that_moment() -> None:
+def test_values_are_those_of_the_given_time() -> None:
     """Later values do not count and invalid ones are left out, for words and numbers."""
     frames: list[dict[str, Value | None]] = [
         {"fuel.total": 8000.0, "lights.beacon": "off"},

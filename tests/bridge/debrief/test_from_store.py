@@ -82,7 +82,7 @@ def test_a_session_is_found(data_dir: DataDir, address: str) -> None:
     assert _find(str(last.recording), None, address).uuid == last.uuid
 
 
-def test_a_session_whose_recording_is_gone(data_dir: DataDir, address: str) -> None:
+def test_a_session_without_its_recording_is_found_in_the_store(data_dir: DataDir, address: str) -> None:
     """A session without a recording is found in the store."""
     for recording in list_recordings(data_dir.recordings):
         recording.parts[0].unlink()
@@ -105,7 +105,7 @@ def test_several_sessions_match(pack: Pack, data_dir: DataDir, address: str) -> 
         _find("Session 1", data_dir, address)
 
 
-def test_there_is_no_session(tmp_path: Path) -> None:
+def test_without_sessions_there_is_a_hint(tmp_path: Path) -> None:
     """Without sessions the hint is the command that stores some, or the option that names the folder."""
     with pytest.raises(InputFaults, match=r"no session is stored yet\n.*holdshort watch stores each session"):
         find_session("last", DataDir(tmp_path), None)

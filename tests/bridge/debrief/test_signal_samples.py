@@ -46,7 +46,7 @@ def loaded() -> LoadedInputLog:
     return LoadedInputLog()
 
 
-def test_a_window_begins_with_the_earlier_value(loaded: LoadedInputLog, pack: Pack) -> None:
+def test_a_window_begins_with_the_last_value_before_it(loaded: LoadedInputLog, pack: Pack) -> None:
     """A window has the last value before it and the changes within it."""
     link = Link(loaded)
     for sim_s, word in ((0, "off"), (1, "off"), (2, "on"), (3, "on"), (4, "off"), (5, "off")):

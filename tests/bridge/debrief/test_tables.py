@@ -95,7 +95,7 @@ def test_faults_are_in_the_row_of_the_session(debrief: DebriefData) -> None:
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1 kt", "@SUM(A1)", "\t=1", "\r=1"])
-def test_a_text_that_begins_like_a_formula(text: str, tmp_path: Path) -> None:
+def test_a_text_like_a_formula_is_escaped(text: str, tmp_path: Path) -> None:
     """Such a text has an apostrophe before it, a negative number has not."""
     (path,) = save_csv([DebriefTable("one", {"text": "text", "value": "number"}, [(text, -1.5)])], tmp_path)
     with path.open(newline="", encoding="utf-8") as file:

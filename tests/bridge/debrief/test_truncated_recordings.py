@@ -78,7 +78,7 @@ def test_a_recording_truncated_anywhere(path: Path, minute: DebriefData, pack: P
     assert len({count for count, _ in seen}) > 2
 
 
-def test_the_whole_is_consistent(minute: DebriefData) -> None:
+def test_times_of_a_long_recording_are_consistent(minute: DebriefData) -> None:
     """With a jump, pauses and lost frames every time is within the session."""
     _assert_consistent(minute)
     assert (minute.clock_resets, minute.faults, minute.ending) == (1, (), "ended")

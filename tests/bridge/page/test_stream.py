@@ -78,7 +78,7 @@ async def test_a_change_wakes_a_waiting_client() -> None:
     assert decoded(await waiting) == ("panel", {"name": "head", "text": "two"})
 
 
-async def test_a_heartbeat_is_sent_when_nothing_else_is() -> None:
+async def test_a_heartbeat_is_sent_without_other_events() -> None:
     """A heartbeat comes after `HEARTBEAT_S` without other events, even if the client is woken all the time."""
     page = FakePanels([lambda: ()], TickingClock())
     await next_events(page.stream, 2)

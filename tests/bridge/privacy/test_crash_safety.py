@@ -46,7 +46,9 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is fo
         ("clear_pending", 2),
     ],
 )
-def test_killed_and_run_again(address: str, pack: Pack, tmp_path: Path, function: str, nth: int) -> None:
+def test_a_run_after_a_kill_finishes_the_erasure(
+    address: str, pack: Pack, tmp_path: Path, function: str, nth: int
+) -> None:
     """Wherever a run is killed, the next one removes the pseudonym everywhere, and recordings are judged the same."""
     data_dir = DataDir(tmp_path)
     record_two_sessions(pack, data_dir, address)

@@ -160,8 +160,8 @@ def test_all_parts_are_redacted(pack: Pack, tmp_path: Path) -> None:
         assert open_recording(each.parts[-1]).head.part == len(each.parts)
 
 
-def test_an_erased_person_is_unknown(data_dir: DataDir, address: str) -> None:
-    """An erased person is unknown."""
+def test_an_erased_person_cannot_be_erased_twice(data_dir: DataDir, address: str) -> None:
+    """A second erasure of the same person is refused: the pseudonym is unknown."""
     engine = open_store(address)
     erase(HERON, engine, data_dir, address)
     with pytest.raises(InputFaults, match="unknown pseudonym"):
@@ -218,7 +218,7 @@ def test_a_pending_vacuum_is_finished(data_dir: DataDir, address: str) -> None:
 
 
 @pytest.mark.parametrize("name", ["heron", "HERON", "  Heron "])
-def test_case_makes_no_other_person(data_dir: DataDir, address: str, name: str) -> None:
+def test_case_does_not_distinguish_persons(data_dir: DataDir, address: str, name: str) -> None:
     """Every spelling of the pseudonym is the same person."""
     engine = open_store(address)
     assert erase(name, engine, data_dir, address).sessions == 1

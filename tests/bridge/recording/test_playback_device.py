@@ -117,7 +117,7 @@ async def test_a_seek_starts_a_session(flight: RecordedFlight) -> None:
     assert [past.name for past in playback.device.past_sessions] == [before.name]
 
 
-async def test_nothing_is_missing_after_a_paused_session(flight: RecordedFlight) -> None:
+async def test_every_value_is_known_after_a_paused_session(flight: RecordedFlight) -> None:
     """After a paused session every value is known again."""
     clock, events = ManualClock(), list[SessionEvent]()
     playback = Playback(f"recording:{flight.path}?to=4", flight.folder, clock=clock, wall_clock=ManualClock())

@@ -31,7 +31,7 @@ def test_equal_outputs() -> None:
     assert compare(recorded, list(recorded)).same
 
 
-def test_new_and_gone() -> None:
+def test_outputs_of_only_one_side_are_new_or_gone() -> None:
     """Outputs of only one side are new or gone, whatever their numbers."""
     difference = compare(outputs(opened(BEACON)), outputs(opened(replace(PUMP, number=1))))
     assert [(o.difference, o.latest["item"]) for o in difference.differences] == [

@@ -31,7 +31,7 @@ def test_a_single_device_need_not_be_named(bays: list[FlownDevice]) -> None:
     assert bays[0].device.session.name == "Morning"
 
 
-def test_with_several_devices_the_request_must_name_one(bays: list[FlownDevice]) -> None:
+def test_a_request_must_name_one_of_several_devices(bays: list[FlownDevice]) -> None:
     """Without a device the request is refused with all ids; a similar id is suggested."""
     registry = DeviceRegistry([bay.device for bay in bays])
     without_device = registry.handle(Request("rename_session", "Morning"))

@@ -77,7 +77,7 @@ def test_a_need_lost_in_the_sample_of_the_entry_does_not_count(pack: Pack, gate_
     assert gate_stats.passages[0].ready_s == 5.0
 
 
-def test_a_need_met_again_counts_from_the_second_time(pack: Pack, gate_stats: GateStats) -> None:
+def test_readiness_counts_from_the_last_time_a_need_was_met(pack: Pack, gate_stats: GateStats) -> None:
     """If a need is lost and met again, readiness starts the second time."""
     first, _ = _needs(pack)
     for sim_s, status in (

@@ -144,7 +144,7 @@ def test_a_wrong_address_is_refused(address: str, expected: str) -> None:
         parse_url(address)
 
 
-def test_a_file_that_is_no_database(tmp_path: Path) -> None:
+def test_a_file_that_is_not_a_database_is_refused(tmp_path: Path) -> None:
     """A file that is no database is an error with its name, and is not changed."""
     path = tmp_path / "notes.txt"
     path.write_text("These are notes, and no database; they are long enough to be looked at. " * 20)

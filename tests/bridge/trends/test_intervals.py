@@ -82,7 +82,7 @@ def _covered(count: int, rank: int) -> float:
     return float(1 - Fraction(2 * outside, 2**count))
 
 
-def test_nothing_has_no_spread() -> None:
+def test_no_values_have_no_median() -> None:
     """Without values there is no median."""
     assert spread_of([]) is None
     assert spread_of([inf]) is not None

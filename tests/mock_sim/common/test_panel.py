@@ -45,7 +45,7 @@ def test_a_wrong_setting_is_refused_in_words(
     assert dark.state() == before
 
 
-def test_a_name_that_is_nothing_cannot_be_read(dark: Halyard220) -> None:
+def test_an_unknown_control_cannot_be_read(dark: Halyard220) -> None:
     """Reading an unknown name is refused with the nearest control."""
     with pytest.raises(ControlError, match=r"did you mean gear\.chocks"):
         dark.get("gear.chock")

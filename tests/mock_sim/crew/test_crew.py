@@ -37,7 +37,7 @@ def work(
     return seen
 
 
-def test_the_world_is_set_and_trip_values_are_resolved() -> None:
+def test_the_world_and_the_trip_values_are_set() -> None:
     """The scenario's world is set before the first moment."""
     cockpit = FakeCockpit()
     Crew(scenario("captain.a", captain=[{"key": "a"}]), cockpit)
@@ -45,7 +45,7 @@ def test_the_world_is_set_and_trip_values_are_resolved() -> None:
 
 
 def test_both_seats_act_at_the_same_time() -> None:
-    """One pilot's long task does not hold up the other's."""
+    """A long task of one pilot does not delay the other."""
     cockpit = FakeCockpit()
     seats = {
         "captain": [{"key": "long", "takes_s": 20, "set": {"pump": "on"}}],
@@ -56,7 +56,7 @@ def test_both_seats_act_at_the_same_time() -> None:
 
 
 def test_a_step_waits_for_calls_steps_seconds_and_signals() -> None:
-    """Each kind of wait holds the step back until it has come, one after the other."""
+    """Each kind of wait delays the step until it is satisfied, one after the other."""
     cockpit = FakeCockpit()
     seats = {
         "captain": [{"key": "a", "takes_s": 4, "calls": ["ready"]}],
@@ -94,7 +94,7 @@ def test_a_step_waits_for_calls_steps_seconds_and_signals() -> None:
     ],
 )
 def test_a_signal_is_compared_in_its_own_unit(wait: dict[str, Any], speed: float, goes_on: bool) -> None:
-    """Bounds belong to the band, and `is` is exact."""
+    """The bounds are part of the range, and `is` is exact."""
     cockpit = FakeCockpit()
     cockpit.values["speed"] = speed
     step = {"key": "a", "takes_s": 0, "wait": [{"signal": "speed", **wait}]}
@@ -182,7 +182,7 @@ def test_a_slip_without_correction_has_no_time() -> None:
 
 
 def test_a_crew_takes_over_from_another() -> None:
-    """It does not repeat steps, remembers calls, and leaves the world unchanged."""
+    """The new crew does not repeat steps, knows the earlier calls, and leaves the world unchanged."""
     steps = [
         {"key": "a", "takes_s": 0, "set": {"pump": "on"}, "calls": ["ready"]},
         {"key": "b", "takes_s": 2, "set": {"lamp": "on"}},

@@ -53,7 +53,7 @@ PATH = Fly(path=True, heading_deg=0.0)
 
 
 def test_a_pitch_is_pulled_for_and_pushed_for() -> None:
-    """Below the pitch the column comes back, above it goes forward, and not further than hands go."""
+    """Below the pitch the column moves back, above it forward, within the limits of the hands."""
     assert fly(Fly(pitch_deg=2.0))[0] == pytest.approx(35.2)
     assert fly(Fly(pitch_deg=-20.0 / 10))[0] == pytest.approx(-35.2)
     assert fly(Fly(pitch_deg=15.0))[0] == 55.0
@@ -61,12 +61,12 @@ def test_a_pitch_is_pulled_for_and_pushed_for() -> None:
 
 @pytest.mark.parametrize(("track", "wheel"), [(350.0, 45.0), (30.0, -45.0), (10.0, 0.0)])
 def test_a_heading_of_the_trip_is_turned_to_the_short_way(track: float, wheel: float) -> None:
-    """Left of the heading the wheel goes right, on it the wheel is centred."""
+    """Left of the heading the wheel turns right; on the heading it is centred."""
     assert fly(Fly(heading_deg="trip.line"), track=track)[1] == pytest.approx(wheel)
 
 
 def test_the_path_is_flown_out() -> None:
-    """Low on the path the column comes back, high it goes forward; right of the line the wheel goes left."""
+    """Below the path the column moves back, above it forward; right of the line the wheel turns left."""
     assert fly(PATH, navigation__glide_path=-1.0)[0] > 5.0
     assert fly(PATH, navigation__glide_path=1.0)[0] < -5.0
     assert fly(PATH)[0] == pytest.approx(0.0, abs=1.0)
@@ -74,18 +74,18 @@ def test_the_path_is_flown_out() -> None:
 
 
 def test_the_flare_breaks_the_descent() -> None:
-    """Near the ground a descent of 700 ft/min is pulled out of, a slow one is not."""
+    """Near the ground the column moves back for a descent of 700 ft/min, and not for a slow one."""
     assert fly(PATH, radio_altitude=20.0)[0] > 20.0
     assert fly(PATH, radio_altitude=5.0, vertical_speed=-150.0)[0] == pytest.approx(0.0, abs=0.5)
 
 
 def test_after_touchdown_the_nose_comes_down_and_wings_stay_level() -> None:
-    """On the ground the column goes forward while the nose is up, and the wheel is straight."""
+    """On the ground the column moves forward while the nose is up, and the wheel is centred."""
     assert fly(PATH, on_ground="yes", pitch=5.0, bank=2.0) == pytest.approx((-38.5, 0.0))
 
 
 def test_hands_off_lets_go_once() -> None:
-    """After flying by hand an empty `fly` centres both controls once; later they are left alone."""
+    """After hand flying, an empty `fly` centres both controls once; then the crew does not move them."""
     cockpit = Cockpit(LEVEL)
     hands = FlightControl(cockpit)
     hands.tick(Fly(pitch_deg=10.0), EMPTY)

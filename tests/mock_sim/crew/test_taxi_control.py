@@ -51,7 +51,7 @@ def test_too_slow_takes_thrust_and_no_brakes() -> None:
 
 
 def test_too_fast_takes_idle_and_brakes() -> None:
-    """Well above the speed the levers are at idle and both pedals are pressed."""
+    """Well above the set speed the levers are at idle and both pedals are pressed."""
     after = drive(Drive(speed_kt=8), ground_speed=14.0)
     assert after["engine.1.thrust_lever"] == 0.0
     assert after["gear.brake_pedal.left"] == after["gear.brake_pedal.right"] == 24.0

@@ -257,14 +257,14 @@ def test_the_run_up_shows_its_drops() -> None:
 
 
 def test_the_engine_is_stopped_by_the_mixture() -> None:
-    """It runs until the mixture is cut off, the grounding check before notwithstanding."""
+    """The engine runs through the grounding check and stops when the mixture is cut off."""
     flown = fly()
     assert flown.at("pilot.navigation_off")["engine.1.running"] == "yes"
     assert flown.at("pilot.magnetos_off")["engine.1.running"] == "no"
 
 
 def test_every_slip_has_its_test() -> None:
-    """At least sixteen slips over all phases, each looked at below; the demonstration uses eight of them."""
+    """The catalogue has at least sixteen slips over all phases, each with a test below; the demonstration uses eight of them."""
     names = {slip.id for slip in catalogue().slips}
     assert len(names) >= 16
     assert SEEN.keys() | NEVER.keys() | ELSEWHERE == names
@@ -273,7 +273,7 @@ def test_every_slip_has_its_test() -> None:
 
 @pytest.mark.parametrize("name", SEEN)
 def test_each_slip_shows_where_it_matters(name: str) -> None:
-    """At its moment the signal reads what the slip makes of it, and otherwise in the clean flight; the slip is recorded."""
+    """At the given moment the signal has the value of the slip, and another one in the clean flight; the slip is recorded."""
     when, signal, wrong = SEEN[name]
     flown = fly(*_group_of(name))
     assert name in flown.recorded
@@ -282,8 +282,8 @@ def test_each_slip_shows_where_it_matters(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", NEVER)
-def test_what_is_not_tried_does_not_move(name: str) -> None:
-    """Between two steps the signal rests with the slip, and moves in the clean flight."""
+def test_a_slip_leaves_its_control_at_rest(name: str) -> None:
+    """Between two steps the signal does not change with the slip, and changes in the clean flight."""
     signal, first, last = NEVER[name]
 
     def travel(flown: Flown) -> int:
@@ -303,8 +303,8 @@ def test_what_is_not_tried_does_not_move(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "call"), [("no_briefing", "passenger_briefing"), ("no_downwind_checks", "downwind_checklist")]
 )
-def test_what_is_not_said_is_not_called(name: str, call: str) -> None:
-    """The call is missing with the slip and there without it."""
+def test_a_slip_omits_its_call(name: str, call: str) -> None:
+    """The call is missing in the flight with the slip, and made in the clean flight."""
     flown = fly(*_group_of(name))
     assert name in flown.recorded
     assert call not in [each.name for each in flown.calls]
@@ -318,7 +318,7 @@ def test_a_heading_indicator_that_is_not_set_is_far_off() -> None:
 
 
 def test_a_long_crank_is_seen() -> None:
-    """The starter turns for 40 s without a break, the engine does not run; after a pause it starts."""
+    """The starter turns for 40 s without a break and the engine does not run; after a pause the engine starts."""
     flown = fly(*_group_of("cranks_40_s"))
     cranking = [moment.sim_s for moment in flown.moments if moment.state["engine.1.starter"] == "on"]
     longest = began = cranking[0]
@@ -331,7 +331,7 @@ def test_a_long_crank_is_seen() -> None:
 
 
 def test_an_ungrounded_magneto_gives_no_drop_in_the_run_up() -> None:
-    """With the right magneto ungrounded the key at left loses no speed, and the pilot goes on."""
+    """With the right magneto ungrounded the engine loses no speed with the key at left, and the pilot continues."""
     flown = fly(*_group_of("magneto_without_drop"))
     run = flown.between("pilot.runup_rpm", "pilot.magneto_left")
     full = float(run[0]["engine.1.rpm"])
@@ -342,7 +342,7 @@ def test_an_ungrounded_magneto_gives_no_drop_in_the_run_up() -> None:
 
 @pytest.mark.parametrize("group", range(GROUPS))
 def test_a_pilot_who_slips_often_still_gets_home(group: int) -> None:
-    """With a sixth of the catalogue in one flight all its slips are made, and it ends on the stand."""
+    """A flight with a sixth of the catalogue makes all of these slips and ends on the stand."""
     names = _groups()[group]
     flown = fly(*names)
     assert set(flown.recorded) == set(names)
@@ -350,12 +350,12 @@ def test_a_pilot_who_slips_often_still_gets_home(group: int) -> None:
 
 
 def test_all_slips_at_once_still_end() -> None:
-    """Even with the whole catalogue the flight ends."""
+    """A flight with all slips of the catalogue ends."""
     assert set(fly("all").recorded) == {slip.id for slip in catalogue().slips}
 
 
 def test_the_same_seed_gives_the_same_flight() -> None:
-    """Two flights with one seed are the same to the last digit, noise and all; another seed is another flight."""
+    """Two flights with one seed are equal to the last digit, with noise; another seed gives another flight."""
 
     def first_minutes(seed: int) -> list[FlightMoment]:
         return list(islice(Flight("circuit", seed=seed, rate_hz=2), 1000))

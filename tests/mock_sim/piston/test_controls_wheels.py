@@ -22,13 +22,13 @@ def test_surfaces_follow_the_hands(parked: Halyard12, control: str, surface: str
 
 
 def test_the_lock_holds_the_yoke(parked: Halyard12) -> None:
-    """With the pin in, neither column nor wheel moves."""
+    """With the lock pin in place, neither column nor wheel moves."""
     put(parked, {"controls.column": 100.0, "controls.wheel": 50.0}).run(1.0)
     assert (number(parked, "controls.column"), number(parked, "controls.aileron")) == (0.0, 0.0)
 
 
 def test_flaps_need_power_and_time(parked: Halyard12) -> None:
-    """Without power they stay; with power 28 degrees take 6 to 10 s; the lever has no position between its steps."""
+    """Without power the flaps stay; with power 28 degrees take 6 to 10 s; the lever has no position between its steps."""
     put(parked, {"controls.flap.lever": 28.0}).run(10.0)
     assert number(parked, "controls.flap.position") == 0.0
     put(parked, {"electrical.battery.switch": "on"}).run(5.0)
@@ -48,7 +48,7 @@ def test_stuck_flaps_stay(parked: Halyard12) -> None:
 
 
 def test_the_trim_wheel_takes_its_time(parked: Halyard12) -> None:
-    """Elevator trim runs by hand to where it is turned."""
+    """The elevator trim moves to the set position at its own rate."""
     put(parked, {"controls.elevator_trim": -40.0}).run(1.0)
     assert -5.0 < number(parked, "controls.elevator_trim") < 5.0
     parked.run(6.0)
@@ -64,8 +64,8 @@ def test_the_trim_wheel_takes_its_time(parked: Halyard12) -> None:
         {"gear.brake_pedal.left": 80.0, "gear.brake_pedal.right": 80.0},
     ],
 )
-def test_what_holds_it_on_the_stand(running: Halyard12, holder: dict[str, Value]) -> None:
-    """Brake, chocks, a rope or the feet hold it at 1 200 rpm; without them it rolls."""
+def test_brake_chocks_rope_or_feet_hold_the_aeroplane(running: Halyard12, holder: dict[str, Value]) -> None:
+    """Brake, chocks, a rope or pressed pedals hold the aeroplane at 1 200 rpm; without them it rolls."""
     put(running, {**FREE, **holder, "engine.1.throttle": 17.0}).run(10.0)
     assert number(running, "flight.ground_speed") == 0.0
     released: dict[str, Value] = {"gear.brake_pedal.left": 0.0, "gear.brake_pedal.right": 0.0}

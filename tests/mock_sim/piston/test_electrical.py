@@ -40,14 +40,14 @@ def test_without_the_alternator_the_light_comes_on(
 
 
 def test_loads_add_up(running: Halyard12) -> None:
-    """Each thing that is switched on makes the alternator deliver more."""
+    """Each consumer that is switched on increases the current of the alternator."""
     before = number(running, "electrical.load")
     put(running, {"electrical.avionics.1": "on", "lights.landing.left": "on", "ice.pitot": "on"}).run(1.0)
     assert number(running, "electrical.load") == pytest.approx(before + 6.0 + 6.0 + 7.0, abs=0.5)
 
 
 def test_a_battery_runs_empty(parked: Halyard12) -> None:
-    """A nearly flat battery with everything burning is empty after some minutes, and what it fed is dark."""
+    """A nearly flat battery with all consumers on is empty after some minutes, and its bus has no power."""
     put(
         parked,
         {"electrical.battery.switch": "on", "electrical.avionics.1": "on", "lights.landing.left": "on"},

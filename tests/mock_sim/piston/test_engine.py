@@ -18,7 +18,7 @@ def _settle(trainer: Halyard12, positions: dict[str, Value], seconds: float = 6.
 
 
 def test_a_primed_engine_starts_in_seconds(alive: Halyard12) -> None:
-    """Primed it fires within 4 s of cranking; oil pressure is there 10 s later, the starter off."""
+    """A primed engine fires within 4 s of cranking; 10 s later it has oil pressure and the starter is off."""
     prime(alive)
     assert crank(alive) < 4.0
     alive.run(10.0)
@@ -29,7 +29,7 @@ def test_a_primed_engine_starts_in_seconds(alive: Halyard12) -> None:
 
 
 def test_a_cold_engine_without_priming_takes_longer(alive: Halyard12) -> None:
-    """Not primed and cold it needs more than 7 s; warm it needs no priming."""
+    """A cold engine without priming needs more than 7 s; a warm one needs no priming."""
     assert 7.0 < crank(alive, 30.0) < 15.0
     alive.run(300.0, 0.5)
     put(alive, {"engine.1.mixture": 0.0}).run(6.0)
@@ -47,8 +47,8 @@ def test_a_cold_engine_without_priming_takes_longer(alive: Halyard12) -> None:
         {"fault.engine": "stopped"},
     ],
 )
-def test_it_does_not_start_without(alive: Halyard12, lacking: dict[str, Value]) -> None:
-    """Without battery, fuel, sparks or a sound engine no start comes."""
+def test_the_engine_does_not_start_without_its_needs(alive: Halyard12, lacking: dict[str, Value]) -> None:
+    """The engine does not start without battery, fuel, sparks or a sound engine."""
     prime(alive)
     put(alive, lacking)
     assert crank(alive, 20.0) == 20.0
@@ -56,7 +56,7 @@ def test_it_does_not_start_without(alive: Halyard12, lacking: dict[str, Value]) 
 
 
 def test_the_starter_draws_much_and_has_its_duty(alive: Halyard12) -> None:
-    """It pulls the voltage down, stops by itself when it has turned too long, and works again when cool."""
+    """The starter lowers the voltage, stops by itself when it has turned too long, and works again when cool."""
     put(alive, {"engine.1.mixture": 0.0, "engine.1.magnetos": "start"}).run(3.0)
     assert number(alive, "electrical.ammeter") < -70.0
     assert number(alive, "electrical.bus.voltage") < 23.0
@@ -71,7 +71,7 @@ def test_the_starter_draws_much_and_has_its_duty(alive: Halyard12) -> None:
 
 
 def test_a_stuck_starter_shows_on_the_ammeter(alive: Halyard12) -> None:
-    """A starter that does not let go keeps turning with the key at both, and the battery feels it."""
+    """A stuck starter keeps turning with the key at both, and the ammeter shows its current."""
     prime(alive)
     alive.set("fault.starter", "stuck")
     crank(alive)
@@ -82,7 +82,7 @@ def test_a_stuck_starter_shows_on_the_ammeter(alive: Halyard12) -> None:
 
 @pytest.mark.parametrize(("fault", "at_30_s", "at_90_s"), [("late", 0.0, 40.0), ("lost", 0.0, 0.0)])
 def test_oil_pressure_that_stays_away(alive: Halyard12, fault: str, at_30_s: float, at_90_s: float) -> None:
-    """With thick oil nothing shows for more than 30 s; with a broken pump never; the light says so."""
+    """Thick oil gives no pressure for more than 30 s, a broken pump none at all; the light is on."""
     prime(alive)
     alive.set("fault.oil_pressure", fault)
     crank(alive)
@@ -106,7 +106,7 @@ def test_power_comes_with_the_throttle(running: Halyard12) -> None:
 
 
 def test_temperatures_take_minutes(running: Halyard12) -> None:
-    """At high power heads and oil warm over minutes towards their places, and cool again when it stops."""
+    """At high power cylinder heads and oil warm up over minutes, and cool when the engine stops."""
     oil, heads = number(running, "engine.1.oil_temperature"), number(running, "engine.1.cht")
     running.set("engine.1.throttle", 70.0)
     running.run(10.0)
@@ -135,7 +135,7 @@ def test_each_magneto_has_its_drop(running: Halyard12) -> None:
 
 
 def test_an_ungrounded_magneto_shows_no_drop(running: Halyard12) -> None:
-    """With the right one ungrounded the left alone loses nothing, and the key cannot stop the engine."""
+    """With the right magneto ungrounded the engine loses no speed on the left one, and the key cannot stop it."""
     both = _settle(running, {"engine.1.throttle": RUNUP, "fault.magneto.right": "ungrounded"}, 12.0)
     assert _settle(running, {"engine.1.magnetos": "left"}) == pytest.approx(both, abs=12.0)
     _settle(running, {"engine.1.throttle": 10.0, "engine.1.magnetos": "off"})
@@ -143,7 +143,7 @@ def test_an_ungrounded_magneto_shows_no_drop(running: Halyard12) -> None:
 
 
 def test_a_dead_magneto_stops_the_engine_when_alone(running: Halyard12) -> None:
-    """With the left one dead the engine runs on both with a drop, and stops on left alone."""
+    """With a dead left magneto the engine has a drop on both, and stops on left alone."""
     sound = _settle(running, {"engine.1.throttle": RUNUP}, 12.0)
     assert _settle(running, {"fault.magneto.left": "dead"}) < sound - 50.0
     _settle(running, {"engine.1.magnetos": "left"}, 2.0)
@@ -151,7 +151,7 @@ def test_a_dead_magneto_stops_the_engine_when_alone(running: Halyard12) -> None:
 
 
 def test_a_short_off_at_idle_does_not_stop_it(running: Halyard12) -> None:
-    """The grounding check: half a second at off is felt, and back at both it runs on."""
+    """In the grounding check half a second at off lowers the speed, and the engine runs on at both."""
     _settle(running, {"engine.1.throttle": 0.0}, 8.0)
     put(running, {"engine.1.magnetos": "off"}).run(0.5)
     assert running.get("engine.1.running") == "no"
@@ -161,7 +161,7 @@ def test_a_short_off_at_idle_does_not_stop_it(running: Halyard12) -> None:
 
 
 def test_mixture(running: Halyard12) -> None:
-    """Somewhat lean gives a little more, very lean much less, cut-off stops it within seconds."""
+    """A slightly lean mixture gives a little more power, a very lean one much less; cut-off stops the engine within seconds."""
     rich = _settle(running, {"engine.1.throttle": RUNUP}, 12.0)
     assert _settle(running, {"engine.1.mixture": 78.0}) > rich
     assert _settle(running, {"engine.1.mixture": 45.0}) < rich - 60.0
@@ -171,7 +171,7 @@ def test_mixture(running: Halyard12) -> None:
 
 
 def test_carburettor_heat_costs_some_speed(running: Halyard12) -> None:
-    """With a clean throat full heat loses 40 to 150 rpm, warms the throat, and gives it back."""
+    """Without ice, full heat costs 40 to 150 rpm and warms the carburettor; the speed returns without heat."""
     running.set("weather.humidity", 10.0)
     running.carburettor.ice = 0.0
     cold = _settle(running, {"engine.1.throttle": RUNUP}, 12.0)

@@ -20,7 +20,7 @@ def test_pressure_by_pump(parked: Halyard12, running: Halyard12) -> None:
 
 
 def test_the_electric_pump_helps_when_the_engine_pump_fails(running: Halyard12) -> None:
-    """Without the engine's pump the engine dies within minutes; with the electric one it goes on."""
+    """Without its own pump the engine stops within minutes; with the electric pump it runs on."""
     put(running, {"fault.fuel_pump": "engine", "fuel.pump.auxiliary.switch": "on"}).run(200.0, 0.5)
     assert running.get("engine.1.running") == "yes"
     put(running, {"fuel.pump.auxiliary.switch": "off"}).run(200.0, 0.5)
@@ -43,7 +43,7 @@ def test_the_selected_tank_goes_down(running: Halyard12, selector: str, left: bo
 
 @pytest.mark.parametrize("shut", [{"fuel.selector": "off"}, {"fuel.shutoff": "closed"}])
 def test_shut_off_it_runs_on_for_a_while(running: Halyard12, shut: dict[str, str]) -> None:
-    """What is in the line lasts some seconds, at full throttle less than a minute, then the engine stops."""
+    """The fuel in the line lasts some seconds, at full throttle less than a minute; then the engine stops."""
     put(running, {**shut, "engine.1.throttle": 100.0})
     running.run(5.0)
     assert running.get("engine.1.running") == "yes"

@@ -35,7 +35,7 @@ def test_every_signal_of_the_book_is_given() -> None:
 
 
 def test_the_start_state_is_valid_and_parked() -> None:
-    """As it stands on the apron every value is valid, and it is roped, covered, locked and dark."""
+    """On the apron every value is valid, and the aeroplane is tied down, covered, locked and without power."""
     state = Halyard12().state()
     assert not_valid(state) == []
     wanted = {
@@ -71,7 +71,7 @@ def test_random_settings_stay_valid(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_random_flying_stays_valid(running: Halyard12, seed: int) -> None:
-    """Flown by random hands up, down, into a stall and into the ground, every signal stays valid."""
+    """With random controls, in climb, descent, stall and ground contact, every signal stays valid."""
     random = Random(seed)
     put(running, FREE)
     running.motion.place((0.0, 0.0), 312.0, random.choice([200.0, 3000.0, 13900.0]), 45.0)
@@ -92,7 +92,7 @@ def test_random_flying_stays_valid(running: Halyard12, seed: int) -> None:
 
 
 def test_the_same_seed_gives_the_same_states() -> None:
-    """Two aeroplanes with one seed are the same to the last digit; another seed gives other noise."""
+    """Two aeroplanes with one seed are equal to the last digit; another seed gives other noise."""
 
     def fly(seed: int) -> list[dict[str, Value]]:
         trainer = put(Halyard12(seed=seed), ALIVE)
@@ -122,7 +122,7 @@ def test_noise_is_small_and_leaves_the_machine_alone(running: Halyard12) -> None
 
 
 def test_long_steps_come_near_short_ones(alive: Halyard12) -> None:
-    """The engine warms up alike whether time goes in steps of a tenth or of half a second."""
+    """The engine warms up alike with steps of a tenth and of half a second."""
     prime(alive)
     crank(alive)
     short = number(alive, "engine.1.oil_temperature")

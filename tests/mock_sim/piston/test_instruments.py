@@ -26,8 +26,8 @@ def test_suction_comes_with_engine_speed(running: Halyard12) -> None:
     assert running.get("alert.vacuum") == "on"
 
 
-def test_the_attitude_indicator_stands_up(parked: Halyard12, running: Halyard12) -> None:
-    """Without suction it leans; with the engine running it shows level."""
+def test_the_attitude_indicator_needs_suction(parked: Halyard12, running: Halyard12) -> None:
+    """Without suction the indicator leans; with the engine running it shows level."""
     parked.run(1.0)
     assert number(parked, "attitude.bank") > 8.0
     assert number(running, "attitude.bank") == pytest.approx(0.0, abs=0.5)
@@ -44,7 +44,7 @@ def test_the_altimeter_shows_the_field_with_the_right_setting(parked: Halyard12)
 
 
 def test_the_heading_indicator_drifts_and_can_be_set(running: Halyard12) -> None:
-    """Parked it shows anything; set to the compass it agrees, and a quarter of an hour later it is some degrees off."""
+    """Parked, the indicator shows any heading; set to the compass it agrees, and in 15 min it drifts some degrees."""
     compass = number(running, "heading.standby")
     assert _off(number(running, "heading.captain"), compass) > 20.0
     put(running, {"heading.align": "yes"}).run(0.2)
@@ -83,7 +83,7 @@ def test_ice_blocks_an_unheated_pitot_tube(running: Halyard12, heat: str, reads:
 
 
 def test_the_light_test_lights_every_warning(running: Halyard12) -> None:
-    """While it is held, oil, vacuum, fuel and voltage lights burn; afterwards they are out again."""
+    """While the test button is pressed, the oil, vacuum, fuel and voltage lights are on; afterwards they are off."""
     lights = (
         "alert.oil_pressure",
         "alert.vacuum",

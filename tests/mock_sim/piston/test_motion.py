@@ -33,7 +33,7 @@ def _hold_pitch(trainer: Halyard12, pitch: float, seconds: float) -> None:
 
 
 def test_take_off_run_and_climb(running: Halyard12) -> None:
-    """From the threshold it is off within 200 to 450 m, near 55 kt, and climbs 400 to 900 ft/min at 70 kt."""
+    """The aeroplane lifts off within 200 to 450 m, near 55 kt, and climbs 400 to 900 ft/min at 70 kt."""
     put(running, {**FREE, "controls.flap.lever": 8.0, "controls.elevator_trim": 0.0}).run(4.0)
     running.motion.place((0.0, 0.0), 312.0)
     running.set("pilot.task", "take_off")
@@ -64,7 +64,7 @@ def _stall_kt(trainer: Halyard12, flap: float) -> tuple[float, float]:
 
 
 def test_it_stalls_after_the_horn(running: Halyard12) -> None:
-    """Clean the horn comes 2 to 10 kt before the stall near 47 kt; the nose drops and the height goes."""
+    """Without flaps the horn sounds 2 to 10 kt before the stall near 47 kt; then the nose drops and height is lost."""
     horn, stall = _stall_kt(running, 0.0)
     assert 42.0 < stall < 53.0
     assert 2.0 < horn - stall < 10.0
@@ -77,14 +77,14 @@ def test_it_stalls_after_the_horn(running: Halyard12) -> None:
 
 
 def test_flaps_lower_the_stall(running: Halyard12) -> None:
-    """With full flap it flies at least 3 kt slower."""
+    """With full flap the stall is at least 3 kt slower."""
     flapped = deepcopy(running)
     put(flapped, {"controls.flap.lever": 28.0}).run(9.0)
     assert _stall_kt(flapped, 28.0)[1] < _stall_kt(running, 0.0)[1] - 3.0
 
 
 def test_it_glides_without_the_engine(running: Halyard12) -> None:
-    """With the engine stopped it sinks, the propeller windmills, and fuel and sparks bring it back."""
+    """With the engine stopped the aeroplane descends, the propeller windmills, and fuel and sparks restart the engine."""
     put(_aloft(running, 3000.0), {"engine.1.mixture": 0.0}).run(0.5)
     _hold_pitch(running, -2.0, 20.0)
     assert running.get("engine.1.running") == "no"
@@ -107,7 +107,7 @@ def test_a_bank_turns_it(running: Halyard12) -> None:
 
 
 def test_nose_up_trim_raises_the_nose(running: Halyard12) -> None:
-    """Hands off, trim far nose up pitches it up, at the take-off mark it does not."""
+    """Without hands on the controls, far nose-up trim raises the nose, and trim at the take-off mark does not."""
     _aloft(running).run(2.0)
     assert number(running, "flight.pitch") == pytest.approx(0.0, abs=0.5)
     put(running, {"controls.elevator_trim": 45.0}).run(5.0)
@@ -116,7 +116,7 @@ def test_nose_up_trim_raises_the_nose(running: Halyard12) -> None:
 
 @pytest.mark.parametrize("seed_wind", [(290.0, 7.0), (20.0, 10.0), (220.0, 12.0)])
 def test_the_hands_fly_a_circuit_in_any_wind(running: Halyard12, seed_wind: tuple[float, float]) -> None:
-    """From the threshold round to the taxiway: on the line at touchdown, not hard, stopped clear of the runway."""
+    """In any wind the touchdown is soft and on the centre line, and the aeroplane stops clear of the runway."""
     put(running, {**FREE, "weather.wind_direction": seed_wind[0], "weather.wind_speed": seed_wind[1]})
     put(running, {"controls.elevator_trim": 0.0, "pilot.approach_speed": 63.0})
     running.motion.place((10.0, 0.0), 312.0)
@@ -159,7 +159,7 @@ def test_taxiing_out_and_in_ends_where_it_should(running: Halyard12) -> None:
 
 
 def test_a_forgotten_parking_brake_is_noticed_in_the_end(running: Halyard12) -> None:
-    """Hands that open the throttle against the parking brake release it after some seconds."""
+    """A pilot who opens the throttle against the parking brake releases it after some seconds."""
     put(running, {**FREE, "gear.parking_brake": "set", "pilot.task": "taxi_out"}).run(3.0)
     assert number(running, "flight.ground_speed") == 0.0
     running.run(10.0)

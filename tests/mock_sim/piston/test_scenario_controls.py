@@ -46,7 +46,7 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
         ("aeroplane: halyard_12", "pilot.task: loop", 6, "loop"),
     ],
 )
-def test_what_an_aeroplane_lacks_is_reported(
+def test_a_missing_control_of_an_aeroplane_is_reported(
     tmp_path: Path, aeroplane: str, control: str, line: int, message: str
 ) -> None:
     """An unknown aeroplane, and a control or word that the named one lacks, are faults at their line."""

@@ -80,7 +80,7 @@ def test_an_impossible_detour_is_refused(tmp_path: Path, detour: str, message: s
 
 
 def test_another_scenario_can_be_extended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Its steps come first, with its trip and slips; title, end and demo are those of the one that extends."""
+    """The steps of the base come first, with its trip and slips; title, end and demo are those of the extending scenario."""
     monkeypatch.setattr("mock_sim.scenario.load.SCENARIOS", tmp_path)
     slip = "{id: s, kind: skip, seat: captain, sentence: S., signals: [], step: a, change: {omit: true}}"
     base = f"title: Base\ntrip: {{flap: 5}}\nends: [{{done: captain.a}}]\nseats: {{captain: [{{key: a}}]}}\nslips: [{slip}]\ndemo: [s]\n"

@@ -32,7 +32,7 @@ def write(folder: Path, text: str) -> Path:
     return path
 
 
-def test_a_good_file_is_read_whole(tmp_path: Path) -> None:
+def test_every_part_of_a_scenario_is_read(tmp_path: Path) -> None:
     """Every part of a scenario is read, and trip values are resolved."""
     scenario = load_scenario(write(tmp_path, GOOD), KNOWN)
     assert scenario.title == "A short one"

@@ -55,14 +55,14 @@ def steps(one: Slip) -> dict[str, Step]:
 
 
 def test_leave_leaves_one_control_alone() -> None:
-    """Only the control that is named is not set; the call is still made."""
+    """Only the named control is not set; the call is still made."""
     changed = steps(slip(leave=["pump"]))["a"]
     assert changed.settings == {"lever": 5}
     assert changed.calls == ("ready",)
 
 
 def test_omit_leaves_the_step_empty_but_in_its_place() -> None:
-    """Nothing is set or called, yet a seat that waits for the step continues."""
+    """The step sets and calls nothing, but a seat that waits for the step continues."""
     changed = steps(slip(omit=True))
     assert (changed["a"].settings, changed["a"].calls) == ({}, ())
     assert list(changed) == ["a", "b", "c"]
@@ -74,7 +74,7 @@ def test_instead_changes_settings_and_movements() -> None:
     assert steps(slip(step="b", instead={"lever": 1}))["b"].move[0].to == 1
 
 
-def test_wait_replaces_what_is_waited_for() -> None:
+def test_wait_replaces_the_wait_of_a_step() -> None:
     """A step that waits for nothing comes too early."""
     assert steps(slip(step="b", wait=[]))["b"].wait == ()
 
@@ -88,13 +88,13 @@ def test_a_step_can_change_its_place(change: dict[str, Any], order: str) -> None
 
 
 def test_a_late_step_is_a_slip_when_the_other_is_done_without_it() -> None:
-    """The step that should have come second carries the slip as well, so that the record has its moment."""
+    """The step that should come second has the slip too, so that the record has its time."""
     changed = steps(slip(step="a", after="b"))
     assert {key: step.slips for key, step in changed.items()} == {"b": ("it",), "a": ("it",), "c": ()}
 
 
-def test_then_adds_a_step_and_leaves_the_first_right() -> None:
-    """What is undone afterwards was done right before, so only the added step carries the slip."""
+def test_then_adds_a_step_after_a_correct_one() -> None:
+    """The first step is correct and is undone later, so only the added step has the slip."""
     changed = steps(slip(then=[{"key": "undo", "set": {"pump": "off"}}]))
     assert list(changed) == ["a", "undo", "b", "c"]
     assert (changed["a"].slips, changed["undo"].slips) == ((), ("it",))

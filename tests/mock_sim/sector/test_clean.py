@@ -57,8 +57,8 @@ def test_it_ends_parked_and_dark_at_the_other_airport() -> None:
     assert max(read(last, name) for name in ("engine.1.n2", "engine.2.n2", "apu.speed")) < 5.0
 
 
-def test_the_departure_is_its_beginning() -> None:
-    """Up to the take-off roll every call is that of the departure, and the calls after it follow in their order."""
+def test_the_sector_begins_like_the_departure() -> None:
+    """The calls up to the take-off roll are those of the departure, and the later ones follow in order."""
     calls = [call.name for moment in clean_flight().moments for call in moment.calls]
     roll = calls.index("takeoff_clearance") + 1
     assert roll == 17
@@ -107,7 +107,7 @@ def test_it_is_flown_within_its_limits() -> None:
 
 
 def test_the_take_off_meets_its_targets() -> None:
-    """Thrust is at its target and even, lift-off comes near V2, and the gear is up before 400 ft."""
+    """Thrust is even and at its target, lift-off is near V2, and the gear is up before 400 ft."""
     at_80 = clean_flight().at("first_officer.eighty")
     assert float(at_80["engine.1.n1"]) == pytest.approx(92.4, abs=0.5)
     assert abs(float(at_80["engine.1.n1"]) - float(at_80["engine.2.n1"])) < 0.5
@@ -136,7 +136,7 @@ def test_the_cabin_follows_its_schedule() -> None:
 
 @pytest.mark.parametrize("height_ft", [1000.0, 500.0])
 def test_the_approach_is_stable(height_ft: float) -> None:
-    """At 1 000 and 500 ft it is on path and line, in landing configuration, at its speed, with thrust up."""
+    """At 1 000 and 500 ft the aeroplane is on glide path and localizer, in landing configuration, at its speed, with thrust set."""
     moment = next(m for m in reversed(flying()) if read(m, "flight.height") >= height_ft)
     assert abs(read(moment, "navigation.glide_path")) < 0.5
     assert abs(read(moment, "navigation.localizer")) < 0.3
@@ -151,7 +151,7 @@ def test_the_approach_is_stable(height_ft: float) -> None:
 
 
 def test_the_landing_is_soft_and_short() -> None:
-    """Touchdown comes gently near the threshold, spoilers and reversers follow, and it slows down on the runway."""
+    """The touchdown is soft and near the threshold; spoilers and reversers deploy, and the aeroplane slows down on the runway."""
     touch = next(n for n, m in enumerate(clean_flight().moments) if m.state == flying()[-1].state)
     before, after = clean_flight().moments[touch], clean_flight().moments[touch + 8]
     assert read(before, "flight.vertical_speed") > -500.0
@@ -161,7 +161,7 @@ def test_the_landing_is_soft_and_short() -> None:
     assert 10.0 < slow.sim_s - before.sim_s < 45.0
 
 
-def test_the_stand_is_left_in_order() -> None:
+def test_the_flight_is_shut_down_in_order() -> None:
     """Brake before fuel, fuel before beacon, N2 below 20 % before the beacon, chocks, and the battery last."""
     step_times_s = clean_flight().step_times_s
     order = [
@@ -176,7 +176,7 @@ def test_the_stand_is_left_in_order() -> None:
 
 
 def test_fuel_only_goes_down_and_stays_even() -> None:
-    """Some two tonnes are burnt, and the wing tanks stay within 100 kg of each other."""
+    """About two tonnes are burnt, and the wing tanks stay within 100 kg of each other."""
     totals = [read(moment, "fuel.total") for moment in clean_flight().moments]
     assert all(then <= now for now, then in pairwise(totals))
     assert 1500.0 < totals[0] - totals[-1] < 3500.0

@@ -42,7 +42,7 @@ GOOD_IDLE = {
     ],
 )
 def test_a_bad_start_is_seen_and_the_second_is_good(event: str, signal: str, low: float, high: float) -> None:
-    """Before the fuel is off again the engine shows what is wrong with it; in the end both engines run."""
+    """Before its fuel is cut off the engine shows its fault; in the end both engines run."""
     moments = flown(event, START)
     aborted = next(
         n for n, m in enumerate(moments) if n and m.state["engine.2.start_switch"] == "off"
@@ -63,7 +63,7 @@ def test_a_stuck_starter_is_switched_off_by_hand() -> None:
 
 
 def test_a_rejected_take_off_stops_and_goes_home() -> None:
-    """It gets to 90 kt, never flies, stops on the runway, and ends dark at Port Averil."""
+    """The aeroplane reaches 90 kt, never flies, stops on the runway, and ends without power at Port Averil."""
     moments = flown("rejected_takeoff", "captain.takeoff_thrust")
     assert 90.0 < max(read(moment, "airspeed.captain") for moment in moments) < 115.0
     assert {moment.state["flight.on_ground"] for moment in moments} == {"yes"}
@@ -74,7 +74,7 @@ def test_a_rejected_take_off_stops_and_goes_home() -> None:
 
 
 def test_a_return_to_the_stand_ends_there() -> None:
-    """It turns round on the taxiway, never takes off, and is shut down at the stand."""
+    """The aeroplane turns round on the taxiway, never takes off, and is shut down at the stand."""
     moments = flown("return_to_stand", "captain.taxi_straight")
     assert max(read(moment, "flight.ground_speed") for moment in moments) < 25.0
     assert "takeoff_clearance" not in call_names(moments)
@@ -92,7 +92,7 @@ def test_a_runway_change_ends_on_the_other_runway() -> None:
 
 
 def test_a_go_around_lands_from_the_second_approach() -> None:
-    """It goes below 500 ft, climbs to 4 000 ft with the gear up, and lands after all."""
+    """The aeroplane goes below 500 ft, climbs to 4 000 ft with the gear up, and lands from the second approach."""
     moments = flown("go_around", "captain.final_speed")
     heights = [read(moment, "flight.height") for moment in moments]
     low = heights.index(next(height for height in heights if height < 500.0))
@@ -123,7 +123,7 @@ def test_an_engine_failure_comes_back_on_the_other() -> None:
 
 
 def test_a_second_sector_departs_from_the_other_airport() -> None:
-    """After the shutdown the same aeroplane, without going dark, is made ready and rolls on runway 27."""
+    """After the shutdown the same aeroplane, still with power, is prepared again and rolls on runway 27."""
     moments = flown("second_sector", "first_officer.shutdown")
     assert "secure_checklist" not in call_names(moments)
     assert call_names(moments).index("shutdown_checklist") < call_names(moments).index("trip_sheet_received")
@@ -143,6 +143,6 @@ def test_an_unknown_event_is_reported_with_the_nearest() -> None:
 
 
 def test_a_scenario_without_events_is_reported() -> None:
-    """The circuit has none."""
+    """An event of a scenario without events is reported; the circuit has none."""
     with pytest.raises(InputFaults, match="it has no events"):
         Flight("circuit", events=["go_around"])

@@ -30,7 +30,7 @@ def resume_before(slip: Slip, slips: list[str]) -> Flight:
 
 @pytest.mark.parametrize("name", sorted(slip.id for slip in OWN))
 def test_each_slip_changes_its_signals(name: str) -> None:
-    """Each of its signals goes another way than without it, and it is recorded once with its seat."""
+    """Each signal of the slip differs from the clean flight, and the slip is recorded once with its seat."""
     slip = catalogue()[name]
     same, wrong = set(slip.signals), resume_before(slip, [name])
     for right, moment in zip(resume_before(slip, []), wrong, strict=False):
@@ -43,7 +43,7 @@ def test_each_slip_changes_its_signals(name: str) -> None:
 
 @pytest.mark.parametrize("name", sorted(slip.id for slip in OWN if slip.corrected_after_s is not None))
 def test_a_correction_sets_each_control_right(name: str) -> None:
-    """The record has the time of the correction, and then each control that the slip left wrong is right."""
+    """The record has the time of the correction, and at that time each control of the slip is right."""
     slip = catalogue()[name]
     flight = resume_before(slip, [name])
     step = clean_flight().scenario.step(slip.seat, slip.step)
@@ -69,7 +69,7 @@ def test_the_catalogue_is_wide() -> None:
 
 
 def test_a_crew_that_does_everything_wrong_still_gets_home() -> None:
-    """With all slips from the take-off on in one flight no seat waits endlessly, and all slips are made."""
+    """In a flight with all slips from the take-off on, no seat waits without end, and all slips are made."""
     names = [slip.id for slip in OWN]
     flight = new_flight(names).resume_from(clean_flight().checkpoint_before("captain.takeoff_thrust"))
     assert {slip.id for slip in fly_to_end(flight)} == set(names)

@@ -49,7 +49,7 @@ def test_each_moment_is_a_frame_with_the_next_number() -> None:
 
 
 def test_a_call_is_repeated_with_its_time_in_every_frame() -> None:
-    """Before it is made its field has no value; all calls have a field from the beginning, so that columns stay."""
+    """The field of a call has no value before the call; all calls have a field from the start, so that the columns stay the same."""
     assert [frame.fields["call.cleared"] for frame in frames()] == [None, 0.7, 0.7, 0.7, 0.7]
     assert [frame.fields["call.clear"] for frame in frames()] == [None] * 5
     assert len({tuple(frame.fields) for frame in frames()}) == 1
@@ -60,8 +60,8 @@ def test_numbers_begin_again_after_32_bits() -> None:
     assert [frame.number for frame in frames(first_number=2**32 - 2)][:3] == [2**32 - 2, 2**32 - 1, 0]
 
 
-def test_a_pause_repeats_the_state_and_says_so() -> None:
-    """During it the clock stops, frames continue with `sim.paused`, and later frames are late by its length."""
+def test_frames_during_a_pause_report_the_pause() -> None:
+    """During a pause the clock stops and frames continue with `sim.paused`; later frames are late by its length."""
     sent = frames([ClockPause(2, 3)])
     assert [frame.clock_s for frame in sent] == [0, 1, 2, 2, 2, 2, 3, 4]
     assert [frame.due_s for frame in sent] == [0, 1, 2, 3, 4, 5, 6, 7]
@@ -91,7 +91,7 @@ def test_a_silent_pause_sends_nothing() -> None:
 
 
 def test_a_jump_moves_the_clock_that_is_sent() -> None:
-    """Back on a reposition, never below 0; when things are sent does not change."""
+    """The clock goes back on a reposition, never below 0; the times of sending do not change."""
     sent = frames([ClockJump(2, -1.5), ClockJump(4, -10)])
     assert [frame.clock_s for frame in sent] == [0, 1, 0.5, 1.5, 0]
     assert [frame.due_s for frame in sent] == [0, 1, 2, 3, 4]

@@ -129,8 +129,8 @@ async def test_zmq_port_in_use_is_an_error() -> None:
                 pass
 
 
-async def test_memory_keeps_what_is_sent() -> None:
-    """The link of tests has every message."""
+async def test_the_memory_link_stores_every_message() -> None:
+    """The memory link stores every message that it sends."""
     async with MemoryOutput() as out:
         await out.send(b"one")
         assert (out.messages, out.message_count) == ([b"one"], 1)

@@ -28,21 +28,21 @@ def numbers(out: list[tuple[float, bytes]]) -> list[int]:
 
 
 def test_no_faults_change_nothing() -> None:
-    """Everything comes once, in order, when it is due."""
+    """Every datagram arrives once, in order, at its time."""
     out, _ = pieces(NetworkFaults())
     assert out == [(number / 10, b"datagram %04d" % number) for number in range(COUNT)]
 
 
 @pytest.mark.parametrize("kind", ["loss", "duplicate", "reorder", "corrupt", "truncate", "garbage"])
 def test_each_kind_happens_in_its_share(kind: str) -> None:
-    """With a share of 0.1 it happens to 8 to 12 of a hundred, and the count agrees."""
+    """With a share of 0.1, 8 to 12 of a hundred datagrams are affected, and the count agrees."""
     _, injector = pieces(NetworkFaults.model_validate({kind: 0.1}))
     assert 0.08 * COUNT < injector.counts[kind] < 0.12 * COUNT
     assert {other for other, count in injector.counts.items() if count} == {kind}
 
 
 def test_loss_and_duplication_change_the_number() -> None:
-    """What is lost is missing, what is doubled comes twice."""
+    """Lost datagrams are missing, and duplicated ones arrive twice."""
     lost, first = pieces(NetworkFaults(loss=0.1))
     assert len(lost) == COUNT - first.counts["loss"]
     twice, second = pieces(NetworkFaults(duplicate=0.1))
@@ -50,8 +50,8 @@ def test_loss_and_duplication_change_the_number() -> None:
     assert set(numbers(twice)) == set(range(COUNT))
 
 
-def test_reordering_loses_nothing_and_moves_by_one() -> None:
-    """Each datagram that is held back comes right after the next one."""
+def test_a_reordered_datagram_moves_by_one_and_is_not_lost() -> None:
+    """Each delayed datagram arrives right after the next one."""
     out, injector = pieces(NetworkFaults(reorder=0.1))
     came = numbers(out)
     assert sorted(came) == list(range(COUNT))
@@ -72,13 +72,13 @@ def test_broken_datagrams_differ_and_cut_ones_are_shorter() -> None:
 
 
 def test_garbage_comes_in_addition() -> None:
-    """The sender's own datagrams are all there."""
+    """All datagrams of the sender arrive besides the garbage."""
     out, injector = pieces(NetworkFaults(garbage=0.1))
     assert len(out) == COUNT + injector.counts["garbage"]
 
 
 def test_jitter_delays_but_not_beyond_its_bound() -> None:
-    """Each datagram comes between its time and the longest delay after it, in order of arrival."""
+    """Each datagram arrives between its time and the longest delay, in the order of arrival."""
     out, _ = pieces(NetworkFaults(jitter_s=0.5))
     assert [due_s for due_s, _ in out] == sorted(due_s for due_s, _ in out)
     delays = [due_s - number / 10 for (due_s, _), number in zip(out, numbers(out), strict=True)]
@@ -95,7 +95,7 @@ def test_a_stall_lets_everything_go_at_its_end() -> None:
     assert injector.counts["stall"] == pytest.approx(COUNT / 10, abs=2)
 
 
-def test_the_seed_decides() -> None:
+def test_the_same_seed_gives_the_same_datagrams() -> None:
     """The same seed gives the same datagrams; another gives others."""
     much = NetworkFaults(
         loss=0.1, duplicate=0.1, reorder=0.1, corrupt=0.1, truncate=0.1, garbage=0.1, jitter_s=0.3
@@ -105,7 +105,7 @@ def test_the_seed_decides() -> None:
 
 
 def test_it_is_read_as_typed() -> None:
-    """Pairs separated by commas; an empty text means no faults."""
+    """The text has pairs separated by commas; an empty text means no faults."""
     assert parse_network_faults("loss=0.05, jitter_s=0.2") == NetworkFaults(loss=0.05, jitter_s=0.2)
     assert parse_network_faults("") == NetworkFaults()
 

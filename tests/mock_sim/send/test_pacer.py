@@ -10,7 +10,7 @@ from tests.mock_sim.send.manual_clock import ManualClock
 
 @pytest.mark.parametrize(("speed", "waited_s"), [(1.0, 10.0), (20.0, 0.5), (0.5, 20.0), (0.0, 0.0)])
 async def test_speed_scales_the_wait(speed: float, waited_s: float) -> None:
-    """Ten seconds of the flight take ten over the speed; none at all as fast as possible."""
+    """Ten seconds of the flight take ten seconds divided by the speed, and no time at the speed "as fast as possible"."""
     clock = ManualClock()
     pace = SendPacer(speed, clock)
     for tenth in range(101):
@@ -32,7 +32,7 @@ async def test_a_delay_is_caught_up_and_recorded() -> None:
 
 
 async def test_the_event_loop_runs_when_no_wait_is_needed() -> None:
-    """As fast as possible still lets other tasks run."""
+    """Other tasks run even when the sender never waits."""
     clock = ManualClock()
     pace = SendPacer(0.0, clock)
     for _ in range(100):

@@ -65,8 +65,8 @@ async def arrives(link: Link, out: OutputLink, data: bytes) -> bytes:
 
 @pytest.mark.parametrize("wire", ["json", "packed_struct"])
 @pytest.mark.parametrize("kind", ["udp", "tcp", "tcp-listen", "zmq"])
-async def test_what_goes_out_comes_in(kind: str, wire: str) -> None:
-    """A whole frame, as text and as binary, arrives to the byte; a line without its end."""
+async def test_messages_arrive_unchanged(kind: str, wire: str) -> None:
+    """A frame arrives unchanged to the byte, as text and as binary; a line arrives without its line end."""
     data = frame(wire)
     framing = Framing.LINES if wire in LINE_FORMATS else Framing.LENGTHS
     async with AsyncExitStack() as stack:

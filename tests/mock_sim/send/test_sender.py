@@ -140,8 +140,8 @@ async def test_network_faults_depend_on_the_seed() -> None:
 
 
 @pytest.mark.parametrize(("speed", "pause_s"), [(1.0, 0.0), (10.0, 0.0), (10.0, 5.0)])
-async def test_the_pace_is_kept(speed: float, pause_s: float) -> None:
-    """A flight takes its length over the speed on the clock, and a pause makes it longer."""
+async def test_a_flight_lasts_its_length_over_the_speed(speed: float, pause_s: float) -> None:
+    """A flight takes its duration divided by the speed, and a pause makes it longer."""
     _, sent, clock = await fly("msgpack", speed=speed, pause_s=pause_s)
     assert clock.time_s - 1000 == pytest.approx((sent.frames - 1) / 10 / speed)
     assert sent.frames >= 85 + 10 * pause_s

@@ -28,7 +28,7 @@ def out(runway: Runway, ahead_nm: float, right_nm: float) -> tuple[float, float]
 @pytest.mark.parametrize("runway", RUNWAYS, ids=lambda runway: runway.ident)
 @pytest.mark.parametrize(("ahead", "right"), [(10.0, 0.0), (5.0, 1.0), (5.0, -1.0), (-1.0, 0.0)])
 def test_a_place_before_the_runway_is_found_again(runway: Runway, ahead: float, right: float) -> None:
-    """Distance before the threshold and off the line come out as they went in, within 2 %."""
+    """The distances before the threshold and off the centre line are those given, within 2 %."""
     found = from_runway(runway, *out(runway, ahead, right))
     assert found == pytest.approx((ahead, right), abs=0.02 * abs(ahead) + 0.005)
 

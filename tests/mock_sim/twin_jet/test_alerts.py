@@ -21,14 +21,14 @@ def test_power_up_shows_many_cautions(powered: Halyard220) -> None:
 
 
 def test_without_power_there_is_no_alert(dark: Halyard220) -> None:
-    """A dark aeroplane shows nothing."""
+    """Without power no alert is shown."""
     dark.run(3.0)
     assert dark.get("alert.master_caution") == "off"
     assert number(dark, "alert.caution_count") == 0
 
 
 def test_cancel_stores_and_the_key_shows_again(powered: Halyard220) -> None:
-    """Cancel puts the light out and stores what was shown; the key brings all of it back."""
+    """Cancel switches the light off and stores the shown cautions; the key shows all of them again."""
     shown = number(powered, "alert.caution_count")
     _press(powered, "alert.cancel")
     assert powered.get("alert.master_caution") == "off"
@@ -42,7 +42,7 @@ def test_cancel_stores_and_the_key_shows_again(powered: Halyard220) -> None:
 
 
 def test_a_caution_goes_with_its_cause(powered: Halyard220) -> None:
-    """A cleared cause leaves both the shown and the stored cautions."""
+    """A caution whose cause ends is removed from the shown and the stored cautions."""
     before = number(powered, "alert.caution_count")
     powered.set("door.hold.2", "closed")
     powered.run(0.5)
@@ -54,7 +54,7 @@ def test_a_caution_goes_with_its_cause(powered: Halyard220) -> None:
 
 
 def test_a_new_caution_lights_the_master_again(powered: Halyard220) -> None:
-    """After a cancel only what is new is shown."""
+    """After a cancel only new cautions are shown."""
     _press(powered, "alert.cancel")
     powered.set("door.2.left", "open")
     powered.run(2.0)
@@ -63,7 +63,7 @@ def test_a_new_caution_lights_the_master_again(powered: Halyard220) -> None:
 
 
 def test_everything_set_leaves_no_caution(running: Halyard220) -> None:
-    """An aeroplane that is made ready for taxi shows and hides nothing."""
+    """An aeroplane ready for taxi has no caution, shown or stored."""
     ready: dict[str, Value] = {
         "door.1.left": "closed",
         "door.1.right": "closed",
@@ -133,7 +133,7 @@ def test_cancel_silences_a_warning_until_it_comes_again(powered: Halyard220) -> 
     assert powered.get("alert.master_warning") == "on"
 
 
-def test_gear_in_transit_is_no_caution_and_gear_that_stops_is(running: Halyard220) -> None:
+def test_only_gear_that_stops_in_transit_is_a_caution(running: Halyard220) -> None:
     """The disagree light burns while the legs travel; only when it goes on for longer than they need is it a caution."""
     lift(running, 3000.0, 110.0)
     put(running, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})

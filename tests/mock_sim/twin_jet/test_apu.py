@@ -17,7 +17,7 @@ def _until_available(aeroplane: Halyard220) -> float:
 
 
 def test_a_start_takes_its_time(powered: Halyard220) -> None:
-    """Door, light-off, temperature peak and availability at 95 % or more come one after the other."""
+    """Door, light-off, temperature peak and availability at 95 % or more follow each other."""
     powered.set("apu.switch", "start")
     powered.run(2.0)
     assert powered.get("apu.switch") == "on"
@@ -62,7 +62,7 @@ def test_the_starter_loads_the_battery(dark: Halyard220) -> None:
 
 
 def test_off_cools_down_before_it_stops(air: Halyard220) -> None:
-    """Switched off it is not available at once, keeps turning for its cool-down, then runs down and shuts its door."""
+    """Switched off, the APU is not available at once, turns for its cool-down, then runs down and shuts its door."""
     air.set("apu.switch", "off")
     air.run(2.0)
     assert air.get("apu.available") == "no"
@@ -75,8 +75,8 @@ def test_off_cools_down_before_it_stops(air: Halyard220) -> None:
     assert air.get("apu.inlet_door") == "closed"
 
 
-def test_on_again_during_cool_down_keeps_it(air: Halyard220) -> None:
-    """Switched on again during the cool-down it becomes available without a start."""
+def test_the_apu_stays_available_when_switched_on_during_cool_down(air: Halyard220) -> None:
+    """Switched on again during the cool-down, the APU becomes available without a start."""
     air.set("apu.switch", "off")
     air.run(10.0)
     air.set("apu.switch", "on")
@@ -85,7 +85,7 @@ def test_on_again_during_cool_down_keeps_it(air: Halyard220) -> None:
 
 
 def test_the_fire_handle_stops_it_at_once(air: Halyard220) -> None:
-    """Its fire handle stops it without a cool-down."""
+    """The fire handle stops the APU without a cool-down."""
     air.set("fire.apu.handle", "pulled")
     air.run(15.0)
     assert air.get("apu.available") == "no"

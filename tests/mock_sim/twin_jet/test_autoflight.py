@@ -90,13 +90,13 @@ def test_autothrust_holds_the_speed(running: Halyard220) -> None:
 
 
 def test_autothrust_leaves_the_levers_alone_on_the_ground(running: Halyard220) -> None:
-    """Armed and in speed mode nothing moves before lift-off."""
+    """With autothrust armed and in speed mode the levers do not move before lift-off."""
     put(running, {"autoflight.thrust_arm": "armed", "autoflight.thrust_mode": "speed"})
     running.run(5.0)
     assert number(running, "engine.1.thrust_lever") == 0.0
 
 
-def test_a_new_altitude_is_not_gone_to_before_a_mode_is_chosen(running: Halyard220) -> None:
+def test_a_new_altitude_needs_a_mode(running: Halyard220) -> None:
     """In altitude mode the old altitude is held when another one is set; the descent begins with its mode and ends by itself."""
     _in_the_air(running, 6000.0)
     running.run(10.0)

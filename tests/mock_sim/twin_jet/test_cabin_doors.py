@@ -26,7 +26,7 @@ def test_the_start_is_parked_dark_and_open(dark: Halyard220) -> None:
 
 
 def test_recorders_need_power(dark: Halyard220) -> None:
-    """The recorders run by themselves with AC power, and not without."""
+    """The recorders run with AC power, and do not run without it."""
     dark.run(0.5)
     assert dark.get("recorder.voice") == "off"
     put(dark, {"electrical.battery.switch": "on", "electrical.external.switch": "on"})

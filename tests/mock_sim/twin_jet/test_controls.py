@@ -20,7 +20,9 @@ def test_a_surface_sweeps_fully_with_pressure(pressed: Halyard220, control: str,
 
 
 @pytest.mark.parametrize(("control", "surface"), AXES)
-def test_by_hand_it_goes_only_part_of_the_way(powered: Halyard220, control: str, surface: str) -> None:
+def test_without_hydraulics_a_surface_does_not_reach_its_stop(
+    powered: Halyard220, control: str, surface: str
+) -> None:
     """Without hydraulics a surface moves, but does not reach its stop."""
     powered.set(f"controls.{control}", 100.0)
     powered.run(3.0)
@@ -28,7 +30,7 @@ def test_by_hand_it_goes_only_part_of_the_way(powered: Halyard220, control: str,
 
 
 def test_a_surface_without_its_power_switch_is_by_hand(pressed: Halyard220) -> None:
-    """Switching one surface's hydraulic power off leaves the others full."""
+    """A surface without hydraulic power moves by hand only; the others have their full travel."""
     put(pressed, {"controls.supply.elevator": "off", "controls.column": 100.0, "controls.wheel": 100.0})
     pressed.run(3.0)
     assert number(pressed, "controls.elevator") < 80.0
@@ -85,7 +87,7 @@ def test_the_stabiliser_runs_to_its_setting(powered: Halyard220) -> None:
 
 
 def test_rudder_and_aileron_trim_need_power(dark: Halyard220) -> None:
-    """Their motors do nothing in a dark aeroplane, and run once it has power."""
+    """The trim motors do not run without power, and run with it."""
     put(dark, {"controls.rudder_trim": 3.0, "controls.aileron_trim": -2.0})
     dark.run(5.0)
     assert number(dark, "controls.rudder_trim") == number(dark, "controls.aileron_trim") == 0.0

@@ -9,7 +9,7 @@ AC = ("electrical.bus.ac.1", "electrical.bus.ac.2")
 
 
 def test_dark_aeroplane_has_no_bus(dark: Halyard220) -> None:
-    """Parked and dark, no bus is powered and the battery rests at its open voltage."""
+    """Without any source no bus is powered, and the battery has its open voltage."""
     dark.run(5.0)
     assert {dark.get(bus) for bus in (*AC, "electrical.bus.dc.1", "electrical.bus.essential")} == {"off"}
     assert 24.0 < number(dark, "electrical.battery.voltage") < 26.0
@@ -17,7 +17,7 @@ def test_dark_aeroplane_has_no_bus(dark: Halyard220) -> None:
 
 
 def test_battery_alone_feeds_only_the_essential_bus(dark: Halyard220) -> None:
-    """With the battery on and nothing else, the essential bus lives, AC and DC do not, and the battery runs down."""
+    """With only the battery on, the essential bus has power, AC and DC do not, and the battery runs down."""
     dark.set("electrical.battery.switch", "on")
     dark.run(5.0)
     early = number(dark, "electrical.battery.voltage")
@@ -29,7 +29,7 @@ def test_battery_alone_feeds_only_the_essential_bus(dark: Halyard220) -> None:
 
 
 def test_an_empty_battery_goes_dead(dark: Halyard220) -> None:
-    """A battery that is left on long enough feeds nothing any more."""
+    """A battery that is left on for long powers no bus."""
     dark.electrical._charge = 0.06
     dark.set("electrical.battery.switch", "on")
     dark.run(5.0)
@@ -58,7 +58,7 @@ def test_external_power_feeds_all_and_charges(powered: Halyard220) -> None:
 
 
 def test_external_switch_needs_a_ground_unit(powered: Halyard220) -> None:
-    """When the ground unit is taken away the switch lets go and does not come back by itself."""
+    """When the ground unit is removed the switch goes off, and does not come on by itself."""
     powered.set("electrical.external.available", "no")
     powered.run(0.5)
     assert powered.get("electrical.external.switch") == "off"
@@ -76,7 +76,7 @@ def test_apu_generator_takes_over_from_external(air: Halyard220) -> None:
 
 
 def test_apu_generator_waits_for_the_apu(powered: Halyard220) -> None:
-    """Its switch alone does not bring the APU generator on line, and external power stays."""
+    """The switch alone does not bring the APU generator on line, and external power stays."""
     powered.set("electrical.generator.apu.switch", "on")
     powered.run(2.0)
     assert powered.get("electrical.generator.apu.online") == "no"
@@ -138,7 +138,7 @@ def test_the_fire_handle_takes_the_generator_off(running: Halyard220) -> None:
 
 
 def test_galley_needs_both_buses(powered: Halyard220) -> None:
-    """Galley power is there only with both AC buses."""
+    """The galley has power only with both AC buses."""
     put(powered, {"electrical.galley": "on"})
     powered.run(0.5)
     assert powered.get("electrical.galley") == "on"

@@ -9,7 +9,7 @@ from tests.mock_sim.twin_jet.twin_jet_steps import number, put, start
 
 
 def test_a_normal_start_goes_step_by_step(air: Halyard220) -> None:
-    """Valve, N2, oil pressure, N1, fuel, light-off, cut-out and idle come in this order, each in its time."""
+    """Valve, N2, oil pressure, N1, fuel, light-off, cut-out and idle follow in this order, each within its time."""
     air.set("engine.1.start_switch", "start")
     first: dict[str, float] = {}
     now = 0.0
@@ -78,7 +78,7 @@ def test_a_hot_start_exceeds_the_limit_soon(air: Halyard220) -> None:
     assert number(air, "engine.1.fuel_flow") == 0.0
 
 
-def test_fuel_far_too_early_is_hot_too(air: Halyard220) -> None:
+def test_fuel_far_too_early_causes_a_hot_start(air: Halyard220) -> None:
     """Fuel at 8 % N2 makes a hot start without any fault."""
     assert start(air, "1", fuel_n2=8.0, seconds=30.0) > 740.0
 
@@ -123,7 +123,7 @@ def test_a_stuck_starter_stays_until_the_air_or_the_switch_goes(air: Halyard220)
     assert air.get("engine.1.start_valve") == "closed"
 
 
-def test_no_air_no_start(powered: Halyard220) -> None:
+def test_without_air_the_start_valve_stays_shut(powered: Halyard220) -> None:
     """Without duct pressure the start valve stays shut."""
     powered.set("engine.1.start_switch", "start")
     powered.run(5.0)
@@ -131,8 +131,8 @@ def test_no_air_no_start(powered: Halyard220) -> None:
     assert number(powered, "engine.1.n2") == 0.0
 
 
-def test_giving_up_the_starter_early_ends_in_a_rundown(air: Halyard220) -> None:
-    """With the starter let go right after light-off the flame cannot carry the core to idle."""
+def test_releasing_the_starter_early_ends_in_a_rundown(air: Halyard220) -> None:
+    """With the starter off right after light-off the engine does not reach idle."""
     start(air, "1", seconds=14.0)
     air.set("engine.1.start_switch", "off")
     air.run(30.0)
@@ -193,8 +193,8 @@ def test_the_fire_handle_stops_the_engine(running: Halyard220) -> None:
     assert running.get("engine.1.running") == "no"
 
 
-def test_a_flame_out_ends_it_and_nothing_relights_it(running: Halyard220) -> None:
-    """With fuel and ignition on, the engine runs down and stays out."""
+def test_an_engine_stays_off_after_a_flame_out(running: Halyard220) -> None:
+    """After a flame-out the engine runs down and stays off, even with fuel and ignition on."""
     running.set("engine.1.start_switch", "ignition")
     running.set("fault.engine.1", "flame_out")
     running.run(40.0)

@@ -22,7 +22,7 @@ def test_the_test_lights_every_warning_and_ends(powered: Halyard220) -> None:
 
 
 def test_the_test_needs_power(dark: Halyard220) -> None:
-    """A dark aeroplane tests nothing."""
+    """Without power the test lights no warning."""
     dark.set("fire.test", "on")
     dark.run(1.0)
     assert dark.get("fire.engine.1.warning") == "off"
@@ -30,7 +30,7 @@ def test_the_test_needs_power(dark: Halyard220) -> None:
 
 @pytest.mark.parametrize("place", WARNINGS)
 def test_a_fire_lights_its_own_warning(powered: Halyard220, place: str) -> None:
-    """Only the warning of the place that burns is on, with the master warning."""
+    """Only the warning of the burning place is on, with the master warning."""
     powered.set("fault.fire", place)
     powered.run(0.5)
     lit = {light for light in WARNINGS.values() if powered.get(light) == "on"}

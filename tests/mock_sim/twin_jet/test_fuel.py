@@ -66,8 +66,8 @@ def test_the_centre_tank_is_burnt_first(running: Halyard220) -> None:
     assert number(running, "fuel.tank.right") == before["right"]
 
 
-def test_what_is_burnt_leaves_the_tanks(running: Halyard220) -> None:
-    """The total falls by what both engines report as used."""
+def test_burnt_fuel_leaves_the_tanks(running: Halyard220) -> None:
+    """The total falls by the fuel that both engines report as used."""
     total, used = (
         number(running, "fuel.total"),
         number(running, "fuel.used.1") + number(running, "fuel.used.2"),
@@ -125,7 +125,7 @@ def test_the_spar_valve_follows_lever_and_fire_handle(powered: Halyard220) -> No
 
 
 def test_refuelling_changes_the_total(dark: Halyard220) -> None:
-    """What is put into a tank is in the total with the next step."""
+    """Fuel put into a tank is in the total with the next step."""
     assert number(dark, "fuel.total") == 8200.0
     dark.set("fuel.tank.left", 2000.0)
     dark.run(0.1)

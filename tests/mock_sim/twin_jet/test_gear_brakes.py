@@ -19,14 +19,14 @@ def _press(aeroplane: Halyard220, times: int) -> None:
 
 
 def test_the_accumulator_keeps_its_pressure(dark: Halyard220) -> None:
-    """Untouched, it loses next to nothing in ten minutes."""
+    """Without use the accumulator loses almost no pressure in ten minutes."""
     before = number(dark, "gear.brake_accumulator")
     dark.run(600.0, 0.5)
     assert before - 20.0 < number(dark, "gear.brake_accumulator") <= before
 
 
-def test_each_press_takes_some_of_it(dark: Halyard220) -> None:
-    """Without system 2 every use of the brakes lowers it, down to its gas charge and no further."""
+def test_each_press_of_the_brakes_lowers_the_accumulator(dark: Halyard220) -> None:
+    """Without system 2 every use of the brakes lowers the pressure, down to the gas charge and no further."""
     before = number(dark, "gear.brake_accumulator")
     _press(dark, 1)
     once = number(dark, "gear.brake_accumulator")
@@ -38,7 +38,7 @@ def test_each_press_takes_some_of_it(dark: Halyard220) -> None:
 
 
 def test_system_2_charges_it_and_system_1_does_not(powered: Halyard220) -> None:
-    """It is charged to system pressure by system 2 only."""
+    """Only system 2 charges the accumulator to system pressure."""
     before = number(powered, "gear.brake_accumulator")
     powered.set("hydraulics.1.pump.electric.switch", "on")
     powered.run(20.0)
@@ -56,7 +56,7 @@ def test_system_2_charges_it_and_system_1_does_not(powered: Halyard220) -> None:
 
 
 def test_a_parking_brake_without_pressure_does_not_hold(running: Halyard220) -> None:
-    """With the accumulator and system 2 empty the set handle holds nothing."""
+    """Without pressure in accumulator and system 2 the set parking brake does not hold."""
     put(running, {"gear.chocks": "removed", "engine.1.thrust_lever": 35.0, "engine.2.thrust_lever": 35.0})
     running.run(10.0)
     assert number(running, "flight.ground_speed") == 0.0
@@ -81,7 +81,7 @@ def test_steering_needs_system_1_and_no_pin(pressed: Halyard220) -> None:
 
 
 def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Halyard220) -> None:
-    """Selected without pressure or antiskid it shows disarmed; with both the light goes out."""
+    """Without pressure or antiskid the disarm light is on; with both it goes out."""
     powered.set("gear.autobrake", "reject")
     powered.run(1.0)
     assert powered.get("controls.autobrake_disarm") == "yes"
@@ -94,7 +94,7 @@ def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Halyard220
 
 
 def test_a_rejected_take_off_brakes_by_itself(running: Halyard220) -> None:
-    """With reject selected, closing the levers above 80 kt stops the aeroplane, and the armed spoilers come up."""
+    """With the autobrake at reject, closing the levers above 80 kt stops the aeroplane, and the armed spoilers deploy."""
     put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "reject"})
     put(running, {"controls.speedbrake.lever": "armed", "controls.flap.lever": 8.0})
     put(running, {"engine.1.thrust_lever": 90.0, "engine.2.thrust_lever": 90.0})
@@ -110,7 +110,7 @@ def test_a_rejected_take_off_brakes_by_itself(running: Halyard220) -> None:
 
 
 def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Halyard220) -> None:
-    """Pressed well in and let go again, they end the autobrake for this landing, without a light; reject stays on."""
+    """Pedals that are pressed firmly and released end the autobrake for this landing, without a light; reject stays on."""
     braked = {}
     for selected in ("high", "reject"):
         aeroplane = deepcopy(running)
@@ -134,7 +134,7 @@ def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Halyard
 
 
 def test_no_autobrake_below_80_kt(running: Halyard220) -> None:
-    """Closing the levers below 80 kt leaves the braking to the feet."""
+    """The autobrake does not brake when the levers are closed below 80 kt."""
     put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "reject"})
     put(running, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})
     running.run(16.0)

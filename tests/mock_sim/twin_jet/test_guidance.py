@@ -51,7 +51,7 @@ def test_nothing_comes_from_a_station_that_is_not_tuned() -> None:
 
 @pytest.mark.parametrize(("right", "bank"), [(0.5, -25.0), (-0.5, 25.0), (0.0, 0.0)])
 def test_the_localizer_mode_turns_towards_the_line(right: float, bank: float) -> None:
-    """Right of the line it banks left, on it it flies straight on."""
+    """Right of the line the aeroplane banks left; on the line it flies straight."""
     assert Guidance(placed(8.0, right, 2500.0)).bank_deg("localizer") == pytest.approx(bank, abs=0.5)
 
 
@@ -65,7 +65,7 @@ def test_the_glide_path_mode_goes_down_three_degrees() -> None:
 @pytest.mark.parametrize(("mode", "low", "high"), [("climb", 0.5, 12.0), ("descent", -5.5, -0.4)])
 @pytest.mark.parametrize("airspeed", [150.0, 250.0, 340.0])
 def test_speed_by_pitch_never_goes_the_wrong_way(mode: str, low: float, high: float, airspeed: float) -> None:
-    """A climb goes up and a descent down at whatever speed."""
+    """A climb goes up and a descent goes down at any speed."""
     panel = placed(5.0, 0.0, 5000.0)
     panel.numbers["flight.airspeed"], panel.numbers["autoflight.speed"] = airspeed, 250.0
     panel.numbers["flight.pressure_altitude"] = 6000.0
@@ -79,7 +79,7 @@ def test_an_angle_is_height_over_distance() -> None:
 
 
 def test_the_distance_to_go_follows_the_active_route() -> None:
-    """Nothing while no route is active; then along its points, and straight in once past the last of them."""
+    """The distance is 0 without an active route; then it follows the points of the route, and is direct after the last one."""
     panel = placed(5.0, 0.0, 1642.0)
     guidance = Guidance(panel)
     guidance.step(0.05)

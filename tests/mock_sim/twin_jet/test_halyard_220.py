@@ -61,7 +61,7 @@ def test_every_signal_of_the_book_is_given() -> None:
 
 
 def test_the_start_state_is_valid() -> None:
-    """Parked and dark, every value has its kind and lies in its range."""
+    """Parked without power, every value has its kind and is in its range."""
     assert _faults(Halyard220().state()) == []
 
 
@@ -83,7 +83,7 @@ def test_random_settings_stay_valid(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_random_flying_stays_valid(running: Halyard220, seed: int) -> None:
-    """Flown by random hands up, down and into the ground, every signal keeps its kind and range."""
+    """With random controls, in climb, descent and ground contact, every signal keeps its kind and range."""
     random = Random(seed)
     lift(running, random.choice([300.0, 9000.0, 38000.0]), 120.0)
     hands = [
@@ -101,7 +101,7 @@ def test_random_flying_stays_valid(running: Halyard220, seed: int) -> None:
 
 
 def test_the_same_seed_gives_the_same_flight() -> None:
-    """Two aeroplanes with one seed and the same hands give the same states to the bit; another seed does not."""
+    """Two aeroplanes with one seed and the same controls give equal states to the bit; another seed does not."""
     states = []
     for seed in (5, 5, 6):
         aeroplane = put(Halyard220(seed=seed), {**POWER, **FUEL, "apu.switch": "start"})
@@ -112,7 +112,7 @@ def test_the_same_seed_gives_the_same_flight() -> None:
 
 
 def test_noise_is_small_and_can_be_off() -> None:
-    """Noise moves a reading a little around the true one; without noise a resting aeroplane stands still to the bit."""
+    """Noise is small around the true value; without noise the state of a parked aeroplane does not change by a bit."""
     noisy, noiseless = put(Halyard220(seed=3), POWER), put(Halyard220(noise=False), POWER)
     noisy.run(60.0)
     noiseless.run(60.0)
@@ -169,13 +169,13 @@ def test_a_pause_stops_the_clock(air: Halyard220) -> None:
 
 
 def test_the_state_is_a_copy(dark: Halyard220) -> None:
-    """What a caller does to a state does not reach the aeroplane."""
+    """A change of a returned state does not change the aeroplane."""
     dark.state()["fuel.total"] = 0.0
     assert number(dark, "fuel.total") == 8200.0
 
 
-def test_a_whole_start_of_both_engines_stays_valid() -> None:
-    """From dark to both engines running with noise, every state on the way is valid by the book."""
+def test_every_state_of_a_start_of_both_engines_is_valid() -> None:
+    """Every state from no power to both engines running, with noise, is valid by the book."""
     aeroplane = put(Halyard220(seed=9), {**POWER, **FUEL, "apu.switch": "start"})
     aeroplane.run(45.0)
     put(aeroplane, {"electrical.generator.apu.switch": "on", "bleed.apu.switch": "on"})

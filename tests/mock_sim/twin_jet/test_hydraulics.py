@@ -10,7 +10,7 @@ from tests.mock_sim.twin_jet.twin_jet_steps import number, put
 
 @pytest.mark.parametrize("k", ["1", "2"])
 def test_an_electric_pump_builds_pressure_over_seconds(powered: Halyard220, k: str) -> None:
-    """Pressure is not there at once, passes half way in seconds, and settles at the nominal 3 000 psi."""
+    """Pressure builds up over seconds and settles at the nominal 3 000 psi."""
     name = f"hydraulics.{k}.pressure"
     powered.set(f"hydraulics.{k}.pump.electric.switch", "on")
     powered.run(0.5)
@@ -42,7 +42,7 @@ def test_the_electric_pump_needs_ac_power(dark: Halyard220) -> None:
 
 
 def test_each_electric_pump_hangs_on_the_other_sides_bus(running: Halyard220) -> None:
-    """With one bus lost its own system keeps its electric pump and the other loses it."""
+    """With one bus lost the system of its side keeps its electric pump, and the other system loses it."""
     put(running, {"electrical.bus.tie": "open", "fault.generator.1": "trip"})
     running.run(5.0)
     assert running.get("hydraulics.1.pump.electric.low_pressure") == "off"
@@ -50,7 +50,7 @@ def test_each_electric_pump_hangs_on_the_other_sides_bus(running: Halyard220) ->
 
 
 def test_the_engine_pump_needs_a_turning_engine(pressed: Halyard220) -> None:
-    """The engine-driven pump alone gives nothing while its engine stands, and its light is on."""
+    """The engine-driven pump gives no pressure while its engine is stopped, and its light is on."""
     put(pressed, {"hydraulics.1.pump.engine.switch": "on", "hydraulics.1.pump.electric.switch": "off"})
     pressed.run(300.0, 0.5)
     assert number(pressed, "hydraulics.1.pressure") < 30.0

@@ -43,7 +43,7 @@ def test_the_wing_valve_needs_duct_pressure(powered: Halyard220) -> None:
 
 
 def test_the_detector_needs_cold_moisture_and_moving_air(running: Halyard220) -> None:
-    """It senses ice in moist cold air at a running engine, not in dry or warm air."""
+    """The detector senses ice in moist cold air at a running engine, not in dry or warm air."""
     put(running, {"weather.visible_moisture": "yes", "flight.outside_air_temperature": 1.0})
     running.run(1.0)
     assert running.get("ice.detected") == "yes"

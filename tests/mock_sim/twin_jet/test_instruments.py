@@ -53,7 +53,7 @@ def test_standard_overrides_the_setting(powered: Halyard220) -> None:
 
 
 def test_alignment_takes_a_minute_of_standing(powered: Halyard220) -> None:
-    """Not aligned after half a minute, aligned after a bit more than one, and then the heading is there."""
+    """The unit is not aligned after half a minute, is aligned after little more than one, and then has the heading."""
     put(powered, {"inertial.left.mode": "nav", "inertial.right.mode": "align"})
     powered.run(30.0)
     assert powered.get("inertial.left.aligned") == "no"
@@ -83,7 +83,7 @@ def test_moving_restarts_the_alignment(running: Halyard220) -> None:
     assert running.get("inertial.left.aligned") == "no"
 
 
-def test_a_tuned_receiver_hears_its_station(powered: Halyard220) -> None:
+def test_a_tuned_receiver_identifies_its_station(powered: Halyard220) -> None:
     """The invented station is identified on its frequency only."""
     powered.set("navigation.frequency.1", 109.5)
     powered.run(0.1)
@@ -94,7 +94,7 @@ def test_a_tuned_receiver_hears_its_station(powered: Halyard220) -> None:
 
 
 def test_the_clock_runs_on_over_midnight(dark: Halyard220) -> None:
-    """It needs no power, follows the simulated time, and starts again at midnight."""
+    """The clock needs no power, follows the simulated time, and restarts at midnight."""
     dark.set("clock.utc", 86399.0)
     dark.run(3.0)
     assert number(dark, "clock.utc") == pytest.approx(2.0, abs=1e-6)

@@ -11,7 +11,7 @@ from tests.mock_sim.twin_jet.twin_jet_steps import put
 
 @pytest.mark.parametrize("light", BUS)
 def test_a_light_needs_power(dark: Halyard220, light: str) -> None:
-    """Every lamp stays dark without power, shines with it, and goes dark again when power goes."""
+    """Every lamp is off without power, on with it, and off again when power is lost."""
     dark.set(light, "on")
     dark.run(0.5)
     assert dark.get(light) == "off"

@@ -63,7 +63,7 @@ def test_the_tug_pushes_back_and_turns(pressed: Halyard220) -> None:
 
 @pytest.mark.parametrize("holder", [{"gear.parking_brake": "set"}, {"gear.chocks": "on"}])
 def test_the_tug_cannot_push_a_held_aeroplane(pressed: Halyard220, holder: dict[str, str]) -> None:
-    """With the parking brake set or chocks in it does not move."""
+    """The aeroplane does not move with the parking brake set or chocks in place."""
     _free(pressed)
     put(pressed, holder)
     put(pressed, {"gear.tug": "attached", "tug.speed": -3.0})
@@ -72,7 +72,7 @@ def test_the_tug_cannot_push_a_held_aeroplane(pressed: Halyard220, holder: dict[
 
 
 def test_idle_thrust_does_not_move_it_and_more_does(running: Halyard220) -> None:
-    """Idle does not break it away; some thrust does; brakes stop it again."""
+    """Idle thrust does not move the aeroplane, more thrust does, and brakes stop it."""
     _free(running)
     running.run(10.0)
     assert number(running, "flight.ground_speed") == 0.0
@@ -87,8 +87,8 @@ def test_idle_thrust_does_not_move_it_and_more_does(running: Halyard220) -> None
     assert number(running, "flight.ground_speed") == 0.0
 
 
-def test_the_tiller_turns_it(running: Halyard220) -> None:
-    """Rolling with the tiller to the right turns the heading to the right, without it the heading stays."""
+def test_the_tiller_turns_the_aeroplane(running: Halyard220) -> None:
+    """With the tiller to the right the rolling aeroplane turns right; without it the heading stays."""
     _free(running)
     _thrust(running, 25.0)
     running.run(15.0)
@@ -101,7 +101,7 @@ def test_the_tiller_turns_it(running: Halyard220) -> None:
 
 
 def test_a_headwind_is_airspeed(dark: Halyard220) -> None:
-    """Standing in a wind on the nose the air moves and the ground does not."""
+    """A parked aeroplane with a headwind has airspeed and no ground speed."""
     put(dark, {"weather.wind_direction": 233.0, "weather.wind_speed": 20.0})
     dark.run(1.0)
     assert number(dark, "flight.airspeed") == pytest.approx(20.0, abs=1.0)
@@ -148,7 +148,7 @@ def _lift_off_kt(aeroplane: Halyard220) -> float:
 
 
 def test_without_flaps_it_leaves_the_ground_later(running: Halyard220) -> None:
-    """With the wing clean it needs at least 15 kt more to fly than with flaps and slats out."""
+    """Without flaps and slats the lift-off speed is at least 15 kt higher."""
     flapped = deepcopy(running)
     flapped.set("controls.flap.lever", 8.0)
     flapped.run(10.0)
@@ -180,8 +180,8 @@ def test_the_autopilot_flies_heading_and_altitude(running: Halyard220) -> None:
     assert number(running, "flight.altitude") == pytest.approx(3000.0, abs=60.0)
 
 
-def test_it_lands_again(running: Halyard220) -> None:
-    """Sinking gently with the gear down it rolls on its wheels again."""
+def test_the_aeroplane_lands(running: Halyard220) -> None:
+    """After a gentle descent with the gear down the aeroplane rolls on its wheels."""
     _take_off(running)
     running.set("gear.lever", "down")
     _thrust(running, 20.0)
@@ -198,7 +198,7 @@ def test_it_lands_again(running: Halyard220) -> None:
 
 
 def test_place_moves_the_aeroplane(dark: Halyard220) -> None:
-    """After `place` it is there, on its wheels, with that heading; an impossible position is refused."""
+    """After `place` the aeroplane is at that position, on its wheels, with that heading; an impossible position is refused."""
     dark.place(46.8, -21.4, 143.0)
     dark.run(0.1)
     assert number(dark, "flight.latitude") == 46.8

@@ -48,7 +48,7 @@ def test_in_the_air_the_cabin_climbs_slowly(running: Halyard220) -> None:
 
 
 def test_without_packs_the_cabin_follows_the_outside(running: Halyard220) -> None:
-    """Without packs the cabin goes where the aeroplane is, and the warning comes above 10 000 ft."""
+    """Without packs the cabin has the altitude of the aeroplane, and the warning comes on above 10 000 ft."""
     _lift(running, 15000.0)
     running.run(420.0, 0.5)
     assert number(running, "cabin.altitude") > 10000.0
@@ -57,7 +57,7 @@ def test_without_packs_the_cabin_follows_the_outside(running: Halyard220) -> Non
 
 
 def test_manual_moves_the_valve_by_hand(powered: Halyard220) -> None:
-    """In manual mode the valve goes where it is put, at its own speed."""
+    """In manual mode the valve moves to the set position, at its own rate."""
     put(powered, {"cabin.mode": "manual", "cabin.outflow_valve": 40.0})
     powered.run(2.0)
     assert 40.0 < number(powered, "cabin.outflow_valve") < 90.0

@@ -67,7 +67,7 @@ def test_slats_in_transit_warn(ready: Halyard220) -> None:
     assert _advance(ready)[0] == "on"
 
 
-def test_it_waits_for_thrust(ready: Halyard220) -> None:
+def test_the_takeoff_warning_needs_thrust(ready: Halyard220) -> None:
     """A wrong item at idle brings no warning, and retarding the levers ends it."""
     put(ready, {"gear.parking_brake": "set"})
     ready.run(1.0)
@@ -78,7 +78,7 @@ def test_it_waits_for_thrust(ready: Halyard220) -> None:
     assert ready.get("alert.takeoff_configuration") == "off"
 
 
-def test_one_lever_is_enough(ready: Halyard220) -> None:
+def test_one_thrust_lever_arms_the_takeoff_warning(ready: Halyard220) -> None:
     """One engine at take-off thrust arms it."""
     put(ready, {"gear.parking_brake": "set", "engine.2.thrust_lever": 80.0})
     ready.run(0.5)
@@ -86,7 +86,7 @@ def test_one_lever_is_enough(ready: Halyard220) -> None:
 
 
 def test_without_its_supply_it_is_silent(ready: Halyard220) -> None:
-    """With the supply lost nothing warns, and the supply reads off."""
+    """Without its supply the warning is silent, and the supply reads off."""
     assert ready.get("alert.takeoff_warning_power") == "powered"
     put(ready, {"fault.takeoff_warning": "unpowered", "gear.parking_brake": "set"})
     assert _advance(ready) == ("off", "off")

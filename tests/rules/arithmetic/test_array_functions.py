@@ -53,8 +53,10 @@ def _same(function: Callable[..., float], points: list[tuple[float, ...]]) -> No
 @pytest.mark.parametrize("function", ARRAY_CAPABLE, ids=lambda function: str(function.__name__))
 @settings(max_examples=60, deadline=None)
 @given(data=st.data())
-def test_each_is_as_one_by_one(function: Callable[..., float], data: st.DataObject) -> None:
-    """Any numbers, with and without the optional parameters."""
+def test_array_functions_agree_with_single_values(
+    function: Callable[..., float], data: st.DataObject
+) -> None:
+    """Arrays give the results of single numbers, with and without the optional parameters."""
     parameters = inspect.signature(function).parameters.values()
     needed = sum(parameter.default is parameter.empty for parameter in parameters)
     width = data.draw(st.integers(needed, len(parameters)))
@@ -74,6 +76,6 @@ def test_a_table_of_two_sides(points: list[tuple[float, ...]]) -> None:
     _same(GRID.interpolate, points)
 
 
-def test_others_have_none() -> None:
+def test_a_function_without_an_array_version_gives_none() -> None:
     """A function without an array version gives None."""
     assert array_function(endurance_min) is None

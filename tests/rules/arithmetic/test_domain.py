@@ -77,7 +77,7 @@ NOT_A_NUMBER = math.nan
         (lambda: LookupTable((1.0, 2.0), (), ((1.0,), (2.0,))).interpolate(2.1), "value of 2.1"),
     ],
 )
-def test_it_is_refused(call: Callable[[], object], words: str) -> None:
+def test_impossible_numbers_are_refused(call: Callable[[], object], words: str) -> None:
     """An impossible number is refused, and the message names it and the valid range."""
     with pytest.raises(DomainError, match="expected") as refused:
         call()

@@ -62,8 +62,8 @@ def test_reported_when_it_becomes_true() -> None:
     assert len(callout_texts(flight)) == 1
 
 
-def test_once_per_occasion() -> None:
-    """It is made each time its condition becomes true."""
+def test_a_callout_is_made_once_per_occasion() -> None:
+    """A callout is made each time its condition becomes true."""
     flight = flight_of(CROSS_CHECK)
     for sim_s, speed in enumerate([0.0, 90.0, 0.0, 90.0, 90.0, 0.0, 90.0]):
         flight.send_frame(float(sim_s), speed=speed)
@@ -71,7 +71,7 @@ def test_once_per_occasion() -> None:
 
 
 def test_once_per_phase() -> None:
-    """With once per phase it is made again only after the phase changed."""
+    """With `once per phase` a callout is made again only after the phase changed."""
     flight = flight_of(replace(CROSS_CHECK, when=above(HEIGHT, 10), once_per_phase=True))
     for sim_s, height in enumerate([0.0, 90.0, 0.0, 90.0, 0.0]):
         flight.send_frame(float(sim_s), height=height)
@@ -106,7 +106,7 @@ def test_a_condition_true_from_the_start_gives_no_callout() -> None:
     assert callout_texts(flight) == [(52.0, "80 knots")]
 
 
-def test_a_gap_is_no_new_occasion() -> None:
+def test_a_gap_gives_no_second_callout() -> None:
     """A signal that is lost and comes back unchanged gives no callout."""
     flight = flight_of(CROSS_CHECK)
     flight.send_frame(0.0)
@@ -132,7 +132,7 @@ def test_a_quiet_period_lets_it_pass() -> None:
 @pytest.mark.parametrize(
     ("place", "text"), [("{speed}", "90 kt"), ("{beacon}", "off"), ("{probe} {speed}", "off 90 kt")]
 )
-def test_places_are_read_out(place: str, text: str) -> None:
+def test_placeholders_of_a_callout_show_values(place: str, text: str) -> None:
     """A `{signal}` is replaced by its value at that moment."""
     flight = flight_of(replace(CROSS_CHECK, text=place))
     flight.send_frame(0.0)
@@ -140,7 +140,7 @@ def test_places_are_read_out(place: str, text: str) -> None:
     assert callout_texts(flight) == [(1.0, text)]
 
 
-def test_a_call_can_bring_it() -> None:
+def test_a_call_can_trigger_a_callout() -> None:
     """A callout that waits for a call is made when that is entered; in the order of the pack."""
     first = CalloutRule("first", "First", called("stop"))
     second = CalloutRule("second", "Second", called("stop"))
@@ -149,7 +149,7 @@ def test_a_call_can_bring_it() -> None:
     assert [entry.text for entry in events_of(flight.call("stop"), Callout)] == ["First", "Second"]
 
 
-def test_the_same_flight_says_the_same() -> None:
+def test_the_same_flight_gives_the_same_callouts() -> None:
     """Two runs of one flight give the same callouts; a judge without any gives none."""
     runs = []
     for _ in range(2):

@@ -167,9 +167,7 @@ def test_a_wrong_trip_value_is_reported_though_the_panel_agrees(
         assert words in plausible[key].sentence
 
 
-def test_a_sheet_that_says_little_is_not_warned(
-    pack: Pack, trip: TripSheet, parked: dict[str, Value]
-) -> None:
+def test_missing_trip_values_give_no_finding(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """A missing trip value cannot be checked, and gives no finding."""
     little = TripSheet(
         "little", {n: v for n, v in trip.values.items() if n in {"trip.v1", "trip.vr", "trip.v2"}}
@@ -203,7 +201,7 @@ def bench(pack: Pack, trip: TripSheet) -> Bench:
     return Bench(pack, trip)
 
 
-def test_only_what_reads_a_changed_signal_is_worked_out(
+def test_only_figures_that_read_a_changed_signal_are_computed(
     bench: Bench, pack: Pack, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A change computes the figures that read the signal, once each, and no other."""
@@ -264,7 +262,7 @@ def test_unknown_inputs_make_unknown_figures(bench: Bench) -> None:
     assert [signal.name for signal in bench.figures.sources(least)] == ["fuel.total"]
 
 
-def test_impossible_inputs_say_so(bench: Bench) -> None:
+def test_the_name_of_a_figure_with_impossible_inputs_has_the_reason(bench: Bench) -> None:
     """Where the function refuses its inputs the figure is invalid, and its name has the reason."""
     bench.put("fuel.total", 30000.0)
     stall = bench.state.signals["figure.stall_takeoff"]
@@ -272,7 +270,7 @@ def test_impossible_inputs_say_so(bench: Bench) -> None:
     assert bench.figures.name(stall) == "stall speed (value of 78400, expected 36000 to 68000)"
 
 
-def test_working(bench: Bench) -> None:
+def test_a_figure_has_its_label_and_calculation(bench: Bench) -> None:
     """A figure has its label with placeholders filled in, and its calculation; other signals only their label."""
     bench.put("fuel.total", 8200.0)
     least, beacon = bench.state.signals["figure.minimum_v2"], bench.state.signals["lights.beacon"]
@@ -283,7 +281,7 @@ def test_working(bench: Bench) -> None:
     assert bench.figures.calculation(beacon) == bench.figures.name(beacon) == "beacon"
 
 
-def test_a_reset_works_out_again(bench: Bench) -> None:
+def test_figures_are_computed_again_after_a_reset(bench: Bench) -> None:
     """After a reset signals are unknown until they are sent again, while trip values stay."""
     bench.put("fuel.total", 8200.0)
     bench.state.restart(1)
@@ -303,7 +301,7 @@ def test_new_trip_values_are_followed(pack: Pack, trip: TripSheet, parked: dict[
     assert after < before
 
 
-def test_a_figure_on_the_left_says_how_it_came_about(
+def test_the_reason_of_an_exceeded_figure_shows_its_calculation(
     pack: Pack, trip: TripSheet, parked: dict[str, Value]
 ) -> None:
     """A figure over its limit is explained with its numbers; while the limit holds the sentence is short."""

@@ -40,7 +40,7 @@ def test_numbers_count_from_one_and_the_record_is_the_entries() -> None:
     assert list(last.values()) == flight.judge.findings
 
 
-def test_lead_is_filled_at_the_entry_for_all_of_the_gate() -> None:
+def test_findings_of_a_gate_get_their_lead_time_at_the_entry() -> None:
     """At the entry each finding of the gate gets its lead time, also the corrected ones; only open ones are carried."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON]))
     flight.send_frame(0)
@@ -56,7 +56,7 @@ def test_lead_is_filled_at_the_entry_for_all_of_the_gate() -> None:
     assert events_of(entries, GateEntered)[0].carried == 1
 
 
-def test_carried_and_corrected_keeps_its_kind() -> None:
+def test_a_carried_finding_keeps_its_kind_when_corrected() -> None:
     """A finding with a notice before the entry and a correction after it keeps its kind."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -85,8 +85,8 @@ def test_entered_without_a_cue_opens_at_once() -> None:
     ]
 
 
-def test_late_is_what_was_done_after_an_entry_before_which_nothing_was_reported() -> None:
-    """An omission that opened at the entry itself becomes late when it is done in the phase."""
+def test_an_omission_without_a_notice_before_the_entry_becomes_late() -> None:
+    """An omission that opened at the entry becomes late when the item is done in the phase."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(5, speed=3.0)
@@ -96,7 +96,7 @@ def test_late_is_what_was_done_after_an_entry_before_which_nothing_was_reported(
     assert (finding.kind, finding.sim_s, finding.closed_s) == (FindingKind.LATE, 5, 9)
 
 
-def test_late_also_where_the_hold_ran_at_the_entry() -> None:
+def test_an_item_within_its_hold_at_the_entry_becomes_late() -> None:
     """A need that was still within its hold at the entry had no notice either."""
     flight = ScriptedFlight(PackBuilder([replace(BEACON_ON, hold_s=5.0)]))
     flight.send_frame(0)

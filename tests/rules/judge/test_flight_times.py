@@ -87,7 +87,7 @@ def test_one_flight_over_midnight() -> None:
     assert flight.spans == (1000, 600)
 
 
-def test_without_a_clock_spans_are_the_simulators() -> None:
+def test_without_a_clock_durations_are_in_simulator_time() -> None:
     """Without a clock there is no UTC, and block and flight time are the simulator's."""
     flight = ClockFlight(clock_s=None)
     flight.fly_circuit(100)
@@ -104,7 +104,7 @@ def test_a_second_flight_is_a_second_set() -> None:
     assert flight.spans[0] == 1000
 
 
-def test_a_return_to_the_stand_stays_noted() -> None:
+def test_a_return_to_the_stand_is_recorded() -> None:
     """Out and in without a flight have a block time and no flight time; the next out is a new flight."""
     flight = ClockFlight()
     flight.at(100, light="off", speed=5.0)
@@ -161,7 +161,7 @@ def test_a_condition_true_from_the_start_is_not_recorded() -> None:
 
 
 @pytest.mark.parametrize(("phases", "out"), [(("stand", "pushing"), True), (("rolling",), False)])
-def test_a_moment_keeps_to_its_phases(phases: tuple[str, ...], out: bool) -> None:
+def test_a_moment_counts_only_in_its_phases(phases: tuple[str, ...], out: bool) -> None:
     """A condition that is true in another phase is no moment."""
     flight = ClockFlight(phases=phases)
     flight.at(100, light="off", speed=5.0)

@@ -40,7 +40,7 @@ def cued(*items: Item, **values: str | float) -> ScriptedFlight:
     return flight
 
 
-def test_a_clean_crew_hears_nothing() -> None:
+def test_a_clean_crew_gets_no_notice() -> None:
     """If everything is met at the cue and stays met, there is no finding and no notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -53,7 +53,7 @@ def test_a_clean_crew_hears_nothing() -> None:
     assert notice_sentences(flight.events) == []
 
 
-def test_omitted_after_the_hold_from_the_cue() -> None:
+def test_an_unmet_item_is_omitted_after_its_hold() -> None:
     """An unmet item is found after its hold from the cue, however long it was unmet before."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -87,7 +87,7 @@ def test_met_within_the_hold_is_no_finding() -> None:
     assert notice_sentences(flight.events) == []
 
 
-def test_undone_when_met_and_lost() -> None:
+def test_an_item_met_and_lost_after_the_cue_is_undone() -> None:
     """An item that was met and is lost while its gate is cued is undone."""
     flight = cued(BEACON_ON, beacon="on")
     flight.send_frame(5, beacon="off")
@@ -97,7 +97,7 @@ def test_undone_when_met_and_lost() -> None:
     assert notice_sentences(flight.events)[0].startswith("Undone: ")
 
 
-def test_undone_when_lost_before_the_cue() -> None:
+def test_an_item_lost_before_the_cue_is_undone() -> None:
     """An item met since the gate became active and lost before its cue is undone too, not omitted."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0, beacon="on")
@@ -118,7 +118,7 @@ def test_met_for_a_moment_does_not_count_as_met() -> None:
     assert flight.finding_kinds == ["omitted beacon"]
 
 
-def test_met_before_the_gate_came_into_play_is_not_remembered() -> None:
+def test_an_item_met_before_the_gate_was_active_was_never_met() -> None:
     """Memory of having been met begins when the gate becomes active."""
     late_gate = replace(go([BEACON_ON.id]), leaves=("pushing",))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([]), late_gate]))
@@ -130,7 +130,7 @@ def test_met_before_the_gate_came_into_play_is_not_remembered() -> None:
     assert flight.finding_kinds == ["omitted beacon"]
 
 
-def test_wrong_value_only_where_somebody_moved_it() -> None:
+def test_a_wrong_value_needs_a_move() -> None:
     """A signal that moved to a wrong value is a wrong value; one that never moved is omitted."""
     untouched = cued(DIAL)
     untouched.send_frame(1)
@@ -223,7 +223,7 @@ def test_stale_at_the_cue_is_not_verifiable_once() -> None:
     assert len(flight.judge.findings) == 1
 
 
-def test_verifiable_again_and_not_so_is_found_as_such() -> None:
+def test_an_item_open_after_a_stale_signal_gives_a_new_finding() -> None:
     """When the signal comes back and the item is open, a new finding replaces the unverifiable one."""
     flight = ScriptedFlight(PackBuilder([item("probe", on(PROBE))]))
     flight.send_frame(0)
@@ -253,7 +253,7 @@ def test_not_yet_held_long_enough_counts_as_open_at_the_entry() -> None:
     assert flight.finding_kinds == ["omitted held"]
 
 
-def test_a_gap_begins_the_hold_again() -> None:
+def test_a_gap_restarts_the_hold() -> None:
     """A hold starts again after a time in which the item was unknown."""
     flight = cued(replace(item("mode", c.WordIs(MODE, ("on",))), hold_s=5.0))
     flight.send_frame(3, mode="nonsense")
@@ -264,7 +264,7 @@ def test_a_gap_begins_the_hold_again() -> None:
     assert flight.finding_kinds == ["omitted mode"]
 
 
-def test_out_of_date_while_it_could_not_be_reported_yet() -> None:
+def test_a_stale_item_before_its_hold_is_not_verifiable() -> None:
     """An item that was not observed for long enough becomes not verifiable when its signal becomes stale."""
     flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
     flight.send_frames(1, 3)
@@ -273,7 +273,7 @@ def test_out_of_date_while_it_could_not_be_reported_yet() -> None:
     assert flight.finding_kinds == ["not_verifiable held"]
 
 
-def test_a_broken_condition_is_never_the_crews_error(broken: Item) -> None:
+def test_a_broken_condition_gives_no_finding(broken: Item) -> None:
     """An item with a faulty condition has no data, and gives no finding."""
     flight = cued(broken)
     flight.send_frame(10, speed=3.0)
@@ -281,7 +281,7 @@ def test_a_broken_condition_is_never_the_crews_error(broken: Item) -> None:
     assert flight.judge.snapshot().flows[0].seats[0].items[0].status is ItemStatus.NO_DATA
 
 
-def test_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
+def test_an_item_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
     """A change in the same sample as the entry counts in the crew's favour, both ways."""
     flight = cued(BEACON_ON, item("pump", on(PUMP)), beacon="on")
     flight.send_frame(0.5, speed=3.0, beacon="off", pump="on")
@@ -312,8 +312,8 @@ def test_closing_waits_for_the_clear_time() -> None:
     assert [f.closed_s for f in flight.judge.findings] == [10]
 
 
-def test_a_cue_that_goes_false_lets_the_gate_wait() -> None:
-    """Without its cue the gate finds nothing new; its findings stay until they are corrected."""
+def test_without_its_cue_a_gate_gives_no_new_findings() -> None:
+    """Without its cue the gate gives no new findings; its findings stay until they are corrected."""
     gate = replace(push([BEACON_ON.id, "flow.before.pump"]), cue=above(HEADING, 10))
     flight = ScriptedFlight(
         PackBuilder([BEACON_ON, item("pump", on(PUMP))], gates=[gate]), start=AT_REST | {"pump": "on"}
@@ -334,7 +334,7 @@ def test_a_cue_that_goes_false_lets_the_gate_wait() -> None:
     assert flight.judge.findings[0].closed_s == 12
 
 
-def test_what_a_second_gate_finds_still_open_is_one_error() -> None:
+def test_an_item_open_at_two_gates_is_one_finding() -> None:
     """An item that two gates need is one finding, with another notice before the second gate."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.send_frame(0)
@@ -364,7 +364,7 @@ def test_a_second_gate_soon_after_waits_for_the_back_off() -> None:
     assert [notice.gate for notice in events_of(flight.events, Notice)] == ["push", "go"]
 
 
-def test_two_gates_cued_together_tell_once() -> None:
+def test_two_gates_cued_together_give_one_notice() -> None:
     """When both gates are cued in one step, the item has one finding and one notice, for the first."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.send_frame(0)
@@ -374,7 +374,7 @@ def test_two_gates_cued_together_tell_once() -> None:
     assert [notice.gate for notice in events_of(flight.events, Notice)] == ["push"]
 
 
-def test_calls_that_nobody_enters_are_not_missed() -> None:
+def test_without_entered_calls_items_that_need_one_have_no_data() -> None:
     """Until the first call of any kind, an item that waits for one has no data; from then on it is open."""
     waits = replace(BEACON_ON, id="flow.before.word", condition=c.Once(c.CallEvent("cleared", "cleared")))
     flight = ScriptedFlight(PackBuilder([waits]), calls_entered=False)

@@ -65,7 +65,7 @@ def test_a_later_gate_may_be_entered_directly() -> None:
     assert "push" not in [g.gate for g in events_of(flight.events, GateCued)]
 
 
-def test_two_entries_in_one_frame_are_taken_in_turn() -> None:
+def test_two_entries_in_one_frame_follow_each_other() -> None:
     """If one sample makes two entries true, both gates are entered, in the pack's order."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=BOTH))
     flight.send_frame(0)
@@ -83,7 +83,7 @@ def test_an_entry_that_was_never_seen_false_is_recognised() -> None:
     assert flight.judge.findings == []
 
 
-def test_recognised_when_its_signal_comes_later() -> None:
+def test_a_phase_is_recognised_when_its_signal_comes_later() -> None:
     """A first frame without the signal does not turn the second one into an entry."""
     start = {k: v for k, v in AT_REST.items() if k != "speed"}
     flight = ScriptedFlight(PackBuilder([BEACON_ON]), start=start)
@@ -93,7 +93,7 @@ def test_recognised_when_its_signal_comes_later() -> None:
     assert flight.judge.findings == []
 
 
-def test_nothing_is_recognised_backward() -> None:
+def test_an_entry_always_true_does_not_lead_back() -> None:
     """An entry that was always true does not take the flight back to an earlier phase."""
     flight = ScriptedFlight(
         PackBuilder([BEACON_ON], gates=[push([]), back()]), start=AT_REST | {"light": "on"}
@@ -117,7 +117,7 @@ def test_a_cue_that_cannot_be_reported_stays_as_it_was() -> None:
     assert len(events_of(flight.events, GateCued)) == 1
 
 
-def test_coming_back_makes_items_unverified_again() -> None:
+def test_after_a_return_items_are_not_verified() -> None:
     """After a return the gate is active again, and its items count as never met."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[*BOTH, back()]))
     flight.send_frame(0, beacon="on")
@@ -131,7 +131,7 @@ def test_coming_back_makes_items_unverified_again() -> None:
     assert flight.finding_kinds == ["omitted beacon"]
 
 
-def test_coming_back_voids_confirmations() -> None:
+def test_a_return_clears_confirmations() -> None:
     """Confirmed items must be confirmed again."""
     documents = item("documents", None, confirm="Documents on board")
     flight = ScriptedFlight(PackBuilder([documents], gates=[push([documents.id]), back()]))
@@ -143,7 +143,7 @@ def test_coming_back_voids_confirmations() -> None:
     assert flight.judge.items.states[documents.id].status is ItemStatus.OPEN
 
 
-def test_coming_back_forgets_who_moved_what() -> None:
+def test_a_return_clears_which_signals_moved() -> None:
     """A value that was moved on the flight before is no wrong value of this one."""
     dial = item("dial", same(HEADING, TRIP_HEADING))
     flight = ScriptedFlight(
@@ -159,7 +159,7 @@ def test_coming_back_forgets_who_moved_what() -> None:
     assert flight.finding_kinds == ["omitted dial"]
 
 
-def test_a_finding_of_the_round_before_does_not_hide_a_new_one() -> None:
+def test_a_carried_finding_does_not_hide_a_new_one_after_a_return() -> None:
     """An error that was carried and never corrected is found again after a return."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), back()]))
     flight.send_frame(0)
@@ -215,7 +215,7 @@ def test_an_entry_held_for_a_while() -> None:
     assert flight.phases == ["stand", "pushing"]
 
 
-def test_coming_back_forgets_what_was_called_since() -> None:
+def test_a_return_clears_calls_of_the_first_round() -> None:
     """A clearance of the first round does not count for the second; an earlier one does."""
     clear = item("clear", called("ground_clear"))
     gate = replace(push([clear.id]), entry=called("cleared"))
@@ -234,7 +234,7 @@ def test_coming_back_forgets_what_was_called_since() -> None:
     assert flight.phases[-1] == "pushing"
 
 
-def test_a_call_that_brings_the_flight_back_counts() -> None:
+def test_a_call_in_the_step_of_the_return_counts() -> None:
     """A call in the very step of the return belongs to the new round."""
     clear = item("clear", called("ground_clear"))
     gates = [push([]), replace(back(), entry=called("ground_clear"))]
@@ -246,7 +246,7 @@ def test_a_call_that_brings_the_flight_back_counts() -> None:
     assert flight.judge.items.states[clear.id].truth is True
 
 
-def test_a_call_from_before_the_phase_of_the_return_stays() -> None:
+def test_a_return_keeps_calls_made_before_its_phase() -> None:
     """A return to the push back voids the calls made there and later, not those made at the stand."""
     clear, ready = item("clear", called("ground_clear")), item("ready", called("ready"))
     return_gate = Gate("return", "Return", "pushing", ("rolling",), called("stop"), on(LIGHT), ())

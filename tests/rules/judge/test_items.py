@@ -48,7 +48,7 @@ def test_open_met_lost_met() -> None:
     assert all(entry.sentence for entry in events_of(flight.events, VerdictChanged))
 
 
-def test_stale_is_unknown_and_not_met() -> None:
+def test_an_item_with_a_stale_signal_is_unknown() -> None:
     """An item with a stale signal is unknown and lost, and met again when it comes back."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0, beacon="on")
@@ -163,7 +163,7 @@ def test_refused_waives(name: str, reason: str) -> None:
         flight.judge.waive(name, "instructor", reason)
 
 
-def test_another_item_asked_for() -> None:
+def test_a_condition_can_read_another_item() -> None:
     """A condition on another item follows it."""
     asking = item("asking", c.And((c.ItemMet(BEACON_ON.id, "beacon"), c.ItemMet(DOCUMENTS.id, "documents"))))
     flight = ScriptedFlight(PackBuilder([asking, BEACON_ON, DOCUMENTS]))
@@ -185,7 +185,7 @@ def test_a_broken_condition_is_shown_with_its_fault(broken: Item) -> None:
 
 
 def test_verdict_of() -> None:
-    """The three truths have a word each."""
+    """Each of the three truth values has its word."""
     assert [verdict_of(truth) for truth in (True, False, None)] == [
         Verdict.MET,
         Verdict.UNMET,

@@ -82,7 +82,7 @@ def test_a_call_before_the_first_frame_waits_for_it() -> None:
     assert flight.judge.items.states[CLEARED.id].truth is True
 
 
-def test_silence_makes_unknown_and_recovers_by_itself() -> None:
+def test_items_are_unknown_in_silence_and_recover() -> None:
     """Without frames items become unknown by the monotonic clock, and recover with the next frames."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0, beacon="on")
@@ -96,7 +96,7 @@ def test_silence_makes_unknown_and_recovers_by_itself() -> None:
     assert flight.judge.findings == []
 
 
-def test_a_silence_that_the_simulator_flew_through_breaks_what_ran() -> None:
+def test_a_gap_in_the_data_interrupts_a_hold() -> None:
     """A condition that held before a gap does not count as held through it."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -109,7 +109,7 @@ def test_a_silence_that_the_simulator_flew_through_breaks_what_ran() -> None:
     assert flight.judge.findings[0].closed_s == 30
 
 
-def test_a_tick_before_the_first_frame_says_nothing() -> None:
+def test_a_tick_before_the_first_frame_gives_no_event() -> None:
     """Before the first frame nothing can become stale."""
     assert ScriptedFlight(PackBuilder([BEACON_ON])).judge.tick(100.0) == []
 
@@ -134,7 +134,7 @@ def test_trip_values_are_read_from_the_trip_sheet() -> None:
     assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
 
 
-def test_amended_trip_values_unverify_what_reads_them() -> None:
+def test_items_that_read_an_amended_trip_value_are_not_verified() -> None:
     """A changed runway makes the old heading an omission; items that read other trip values stay."""
     dial, beacon = item("dial", same(HEADING, TRIP_HEADING)), item("beacon", on(BEACON))
     flight = ScriptedFlight(PackBuilder([dial, beacon]), sheet={"trip.heading": 140.0})
@@ -151,7 +151,7 @@ def test_amended_trip_values_unverify_what_reads_them() -> None:
     assert flight.judge.findings[0].closed_s == 13
 
 
-def test_trip_values_amended_before_the_first_frame_hold() -> None:
+def test_trip_values_can_be_amended_before_the_first_frame() -> None:
     """A trip sheet may be updated before the first frame; other signals are refused with a hint."""
     flight = ScriptedFlight(
         PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
@@ -163,7 +163,7 @@ def test_trip_values_amended_before_the_first_frame_hold() -> None:
         flight.judge.update_trip({"trip.headin": 1.0})
 
 
-def test_a_reset_begins_again() -> None:
+def test_a_reset_starts_from_the_first_phase() -> None:
     """A jump back is an event; memories and calls are void, and the first phase is entered."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, CLEARED], gates=[push([BEACON_ON.id]), go([])]))
     flight.send_frame(0, beacon="on")
@@ -179,7 +179,7 @@ def test_a_reset_begins_again() -> None:
     assert flight.finding_kinds == ["omitted beacon"]
 
 
-def test_a_reset_forgets_who_moved_what_and_what_was_due() -> None:
+def test_a_reset_clears_moves_timers_and_notices() -> None:
     """Moves, timers and notices from before a reset do not count after it."""
     dial = replace(item("dial", same(HEADING, TRIP_HEADING)), hold_s=5.0)
     flight = ScriptedFlight(PackBuilder([dial]), sheet={"trip.heading": 140.0})
@@ -238,7 +238,7 @@ def test_trip_values_and_waives_survive_a_reset_confirmations_do_not() -> None:
     ]
 
 
-def test_an_epoch_that_is_not_zero_at_the_first_frame_is_no_reset() -> None:
+def test_a_first_frame_in_a_later_epoch_is_not_a_reset() -> None:
     """A bridge that connects after a reset does not report one."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.epoch = 7
@@ -270,14 +270,14 @@ def test_verdicts_come_before_timers() -> None:
     assert flight.judge.findings == []
 
 
-def test_nothing_new_nothing_reported() -> None:
+def test_a_frame_without_changes_gives_no_events() -> None:
     """A frame that changes no verdict gives no events."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     assert flight.send_frame(1, heading=3.0) == []
 
 
-def test_a_still_snapshot_counts_as_having_been_so() -> None:
+def test_a_static_state_counts_as_held() -> None:
     """In a static state a condition with a duration counts as held for long enough."""
     held = item("held", c.TimedHistorically(on(BEACON), 20.0))
     changes = tuple(Sample(n, v, Quality.FRESH, 0.0) for n, v in (AT_REST | {"beacon": "on"}).items())
@@ -314,7 +314,7 @@ def recorded_flight() -> list[JudgeEvent]:
     return flight.events
 
 
-def test_the_same_twice() -> None:
+def test_the_same_frames_give_equal_events() -> None:
     """The same frames give equal events."""
     first = recorded_flight()
     assert first == recorded_flight()
@@ -341,7 +341,7 @@ def test_entries_never_go_back_in_time_but_at_a_reset() -> None:
         last_s = entry.sim_s
 
 
-def test_the_cue_counts_what_is_open() -> None:
+def test_the_cue_has_the_number_of_open_needs() -> None:
     """The cue has the number of open needs, without those that have no data or are waived."""
     start = {k: v for k, v in AT_REST.items() if k != "pump"}
     waived = replace(item("dial", on(BEACON)), waived="dispatched inoperative")

@@ -83,7 +83,7 @@ def test_no_repeats_while_the_gate_waits() -> None:
     assert notices(flight) == [(2.0, 0), (100.0, 1)]
 
 
-def test_cued_again_within_the_back_off_waits_for_it() -> None:
+def test_a_gate_cued_again_within_the_back_off_waits() -> None:
     """A cue that comes back soon gives no notice before the end of the interval."""
     gate = replace(push([BEACON_ON.id]), cue=on(LIGHT))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
@@ -95,7 +95,7 @@ def test_cued_again_within_the_back_off_waits_for_it() -> None:
     assert notices(flight) == [(2.0, 0), (32.0, 1)]
 
 
-def test_undone_is_always_news() -> None:
+def test_an_undone_item_gives_a_notice_at_once() -> None:
     """An item that was corrected and is undone gives a notice at once, also within the interval."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -107,7 +107,7 @@ def test_undone_is_always_news() -> None:
     assert notice_sentences(flight.events)[1].startswith("Undone: ")
 
 
-def test_opening_again_within_the_back_off_waits() -> None:
+def test_a_finding_reopened_within_the_back_off_waits() -> None:
     """A watch that fails again soon opens a finding at once, and gives its notice at the end of the interval."""
     watch = Watch("w", "Beacon", "captain", Level.CAUTION, None, on(BEACON), clear_s=1.0)
     flight = ScriptedFlight(PackBuilder([], watches=[watch]))
@@ -134,7 +134,7 @@ def test_most_severe_first() -> None:
     ]
 
 
-def test_quiet_holds_back_and_sums_up() -> None:
+def test_a_quiet_period_holds_back_cautions_and_ends_with_a_summary() -> None:
     """In a quiet period cautions are held back but recorded; afterwards one notice has all that are open."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
@@ -151,7 +151,7 @@ def test_quiet_holds_back_and_sums_up() -> None:
     assert [n.sim_s for n in events_of(flight.events, Notice)] == [10, 40, 40]
 
 
-def test_what_was_corrected_in_the_quiet_is_not_reported() -> None:
+def test_findings_corrected_in_a_quiet_period_are_not_reported() -> None:
     """The summary leaves out corrected findings; a single open one has its own notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
@@ -163,7 +163,7 @@ def test_what_was_corrected_in_the_quiet_is_not_reported() -> None:
     assert notice.sentence.startswith("Still open: pump")
 
 
-def test_nothing_left_open_nothing_summed_up() -> None:
+def test_a_quiet_period_without_open_findings_has_no_summary() -> None:
     """A quiet period without open findings ends without a notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
@@ -182,7 +182,7 @@ def test_a_warning_is_never_held_by_a_quiet_for_less() -> None:
     assert [n.level for n in events_of(flight.events, Notice)] == [Level.WARNING]
 
 
-def test_repeats_are_held_too() -> None:
+def test_repeated_notices_are_held_in_a_quiet_period() -> None:
     """Notices are not repeated in a quiet period, but summed up at its end."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], quiets=[ROLL]))
     flight.send_frame(0)
@@ -194,7 +194,7 @@ def test_repeats_are_held_too() -> None:
     assert [n.sim_s for n in events_of(flight.events, Notice)] == [2.0, 61]
 
 
-def test_quiet_goes_on_when_its_signal_is_lost() -> None:
+def test_a_quiet_period_continues_when_its_signal_is_lost() -> None:
     """A quiet period with a stale signal continues; one that was never known does not begin."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
@@ -239,7 +239,7 @@ def test_every_notice_has_its_finding_on_the_record_before_it() -> None:
     assert seen == {1, 2, 3}
 
 
-def test_the_sentence_of_a_repeat_says_what_is_so_now() -> None:
+def test_a_repeated_notice_has_the_present_values() -> None:
     """A repeated notice has the present values, while the finding keeps its evidence."""
     either = replace(item("speed", above(HEADING, 10)), finding=FindingKind.OMITTED)
     flight = ScriptedFlight(PackBuilder([either]))

@@ -38,8 +38,8 @@ def test_too_early() -> None:
     assert notice_sentences(flight.events) == ["Too early: pump before ground clear."]
 
 
-def test_in_time() -> None:
-    """After the call it is not too early."""
+def test_an_item_met_after_its_call_is_in_time() -> None:
+    """An item met after its call is not too early."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(4, ["ground_clear"])
@@ -58,7 +58,7 @@ def test_the_call_within_the_hold_is_in_time() -> None:
     assert flight.finding_kinds == []
 
 
-def test_too_early_is_corrected_by_the_call_or_by_taking_it_back() -> None:
+def test_too_early_is_corrected_by_the_call_or_by_undoing_the_action() -> None:
     """The finding closes when the prerequisite is met, and when the action is undone."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
@@ -72,7 +72,7 @@ def test_too_early_is_corrected_by_the_call_or_by_taking_it_back() -> None:
     assert [f.closed_s for f in flight.judge.findings] == [8, 12]
 
 
-def test_never_from_unknown() -> None:
+def test_an_item_unknown_before_is_never_too_early() -> None:
     """An item that was unknown before it became met gives no finding."""
     start = {k: v for k, v in AT_REST.items() if k != "pump"}
     flight = ScriptedFlight(PackBuilder([PUMP_ON]), start=start)
@@ -82,7 +82,7 @@ def test_never_from_unknown() -> None:
     assert flight.finding_kinds == []
 
 
-def test_never_where_it_cannot_be_reported_whether_it_was_too_early() -> None:
+def test_an_unknown_prerequisite_gives_no_finding() -> None:
     """An unknown `after` gives no finding."""
     start = {k: v for k, v in AT_REST.items() if k != "probe"}
     flight = ScriptedFlight(PackBuilder([replace(PUMP_ON, after=on(PROBE))]), start=start)
@@ -113,7 +113,7 @@ def test_both_in_one_sample_are_in_order() -> None:
     assert flight.finding_kinds == []
 
 
-def test_following_what_is_waived_or_unknown_is_in_order() -> None:
+def test_an_item_may_follow_a_waived_or_unknown_one() -> None:
     """An item may follow one that is waived or unknown."""
     waived = replace(PROBE_ON, waived="dispatched inoperative")
     flight = ScriptedFlight(PackBuilder([waived, BEACON_ON]))
@@ -135,7 +135,7 @@ def test_following_what_is_waived_or_unknown_is_in_order() -> None:
     assert flight.finding_kinds == []
 
 
-def test_order_does_not_matter_once_the_gates_are_passed() -> None:
+def test_order_is_not_judged_after_the_gates() -> None:
     """An item of passed gates is not judged for its order; one that no gate needs always is."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
@@ -163,7 +163,7 @@ def test_its_gate_gives_the_lead() -> None:
     assert (finding.lead_s, finding.carried) == (14.0, True)
 
 
-def test_waiving_closes_it() -> None:
+def test_waiving_an_item_closes_its_finding() -> None:
     """A waived item is not too early any more."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
@@ -173,7 +173,7 @@ def test_waiving_closes_it() -> None:
     assert flight.judge.findings[0].closed_s == 6
 
 
-def test_reported_again_while_its_gate_is_ahead() -> None:
+def test_a_notice_about_order_repeats_before_its_gate() -> None:
     """Its notice is repeated at the intervals, and not after its gate."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)

@@ -128,7 +128,7 @@ def test_corrected_for_less_than_the_clear_time_is_reported_once(gaps: list[floa
 
 @settings(max_examples=60)
 @given(STEPS)
-def test_the_same_twice(steps: list[tuple[float, dict[str, Value], str]]) -> None:
+def test_the_same_frames_give_equal_events(steps: list[tuple[float, dict[str, Value], str]]) -> None:
     """Any flight, flown twice, gives equal events and an equal snapshot."""
     first, second = fly(steps), fly(steps)
     assert first.events == second.events
@@ -137,7 +137,7 @@ def test_the_same_twice(steps: list[tuple[float, dict[str, Value], str]]) -> Non
 
 @settings(max_examples=60)
 @given(STEPS)
-def test_the_record_is_sound(steps: list[tuple[float, dict[str, Value], str]]) -> None:
+def test_the_record_of_findings_is_consistent(steps: list[tuple[float, dict[str, Value], str]]) -> None:
     """Findings are numbered in order, open once, close at most once, and every notice names an open one."""
     flight = fly(steps)
     open_numbers: set[int] = set()
@@ -163,7 +163,7 @@ def test_the_record_is_sound(steps: list[tuple[float, dict[str, Value], str]]) -
 
 @settings(max_examples=60)
 @given(STEPS)
-def test_the_record_tells_the_state(steps: list[tuple[float, dict[str, Value], str]]) -> None:
+def test_the_last_verdict_is_the_state(steps: list[tuple[float, dict[str, Value], str]]) -> None:
     """The last verdict of each item is its present one, and agrees with its condition."""
     flight = fly(steps)
     last = {entry.item: entry for entry in events_of(flight.events, VerdictChanged)}

@@ -28,14 +28,14 @@ def test_a_second_value_is_a_move() -> None:
     assert not activity.moved(["mode"])
 
 
-def test_rounding_is_no_move() -> None:
+def test_rounding_does_not_count_as_a_move() -> None:
     """A difference of 32-bit rounding is no move."""
     activity = new_activity()
     activity.observe([fresh("heading", 100.0), fresh("heading", 100.00001)])
     assert not activity.moved(["heading"])
 
 
-def test_a_signal_whose_moving_does_not_matter_is_never_moved() -> None:
+def test_only_value_signals_can_be_moved() -> None:
     """Only value signals can be moved."""
     activity = new_activity()
     activity.observe([fresh("lamp", "off"), fresh("lamp", "on")])

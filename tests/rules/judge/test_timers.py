@@ -19,7 +19,7 @@ def test_earliest_first_and_equal_times_in_the_order_set() -> None:
     assert list(timers.pop_due(9.0)) == []
 
 
-def test_setting_again_replaces() -> None:
+def test_setting_a_key_again_replaces_its_time() -> None:
     """A key that is set again is due at the new time only."""
     timers = Timers()
     timers.set(A, 1.0)
@@ -38,7 +38,7 @@ def test_dropping() -> None:
     assert list(timers.pop_due(9.0)) == []
 
 
-def test_what_is_set_while_others_are_taken_out_is_taken_too() -> None:
+def test_a_timer_set_during_a_run_is_due_in_the_same_run() -> None:
     """A timer that is set for now while timers run is due in the same run."""
     timers = Timers()
     timers.set(A, 1.0)
@@ -50,7 +50,7 @@ def test_what_is_set_while_others_are_taken_out_is_taken_too() -> None:
     assert seen == [A, B]
 
 
-def test_next_is_never_late() -> None:
+def test_the_next_time_is_never_late() -> None:
     """`next_s` is at or before the earliest key that waits, and infinite without one."""
     timers = Timers()
     assert timers.next_s == math.inf

@@ -57,8 +57,8 @@ def recorded_trace(entries: list[JudgeEvent]) -> TraceRecorded:
     return found
 
 
-def test_nothing_runs_before_it_begins() -> None:
-    """Before its condition is true no trace is active, and none is recorded."""
+def test_no_trace_is_active_before_its_condition_is_true() -> None:
+    """No trace is active or recorded before its condition is true."""
     flight = traced_flight()
     flight.send_frame(30, speed=100.0)
     assert not flight.judge.traces.active
@@ -112,7 +112,7 @@ def test_a_snapshot_of_an_active_trace_does_not_change() -> None:
     assert [mark.label for mark in later.marks] == ["rolling"]
 
 
-def test_the_longest_time_ends_a_trace_and_it_does_not_begin_at_once_again() -> None:
+def test_the_maximum_duration_ends_a_trace() -> None:
     """The maximum duration ends a trace; it begins again only after its condition was false."""
     flight = traced_flight()
     flight.send_frame(10, pump="on")
@@ -125,8 +125,8 @@ def test_the_longest_time_ends_a_trace_and_it_does_not_begin_at_once_again() -> 
     assert [one.began_s for one in flight.judge.traces.snapshots] == [62.0]
 
 
-def test_it_does_not_begin_where_its_end_is_already_so() -> None:
-    """With both conditions true it does not begin; it does when the end condition becomes false."""
+def test_a_trace_does_not_start_while_its_end_condition_is_true() -> None:
+    """A trace does not start while both conditions are true; it starts when the end condition becomes false."""
     flight = traced_flight(speed=100.0)
     flight.send_frame(10, pump="on")
     assert not flight.judge.traces.active
@@ -200,7 +200,7 @@ def test_findings_that_open_in_it_are_named() -> None:
     assert recorded_trace(third.send_frame(15, speed=90.0)).findings == ()
 
 
-def test_what_opens_in_its_first_and_last_moment_is_named() -> None:
+def test_a_trace_has_findings_of_its_first_and_last_moment() -> None:
     """Findings of the first and the last moment belong to it."""
     flight = traced_flight(watches=[replace(FAST, applies=on(BEACON))])
     flight.send_frame(10, pump="on", beacon="on")
@@ -210,8 +210,8 @@ def test_what_opens_in_its_first_and_last_moment_is_named() -> None:
     assert recorded_trace(other.send_frame(15, speed=90.0, beacon="on")).findings == (1,)
 
 
-def test_a_call_can_begin_it() -> None:
-    """A trace may begin in the step of a call."""
+def test_a_call_can_start_a_trace() -> None:
+    """A trace may start in the step of a call."""
     flight = traced_flight(replace(ROLL, begins=called("cleared")))
     flight.send_frame(10)
     flight.call("cleared")

@@ -38,7 +38,7 @@ PUMP_ON = replace(item("pump", on(PUMP)), after=called("ground_clear"))
 CLEARED = item("cleared", called("ground_clear"))
 
 
-def test_the_record_says_what_was_undone() -> None:
+def test_the_record_names_the_undone_call() -> None:
     """The event names the call, who undid it, and when it had been entered."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -49,7 +49,7 @@ def test_the_record_says_what_was_undone() -> None:
 
 @pytest.mark.parametrize("started", [False, True])
 @pytest.mark.parametrize(("name", "hint"), [("redy", "ready"), ("ready", "")])
-def test_what_was_not_called_is_not_undone(name: str, hint: str, *, started: bool) -> None:
+def test_a_call_that_was_not_entered_is_not_undone(name: str, hint: str, *, started: bool) -> None:
     """A call that is unknown, or was not entered, is refused with a hint."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     if started:
@@ -62,7 +62,7 @@ def test_what_was_not_called_is_not_undone(name: str, hint: str, *, started: boo
     assert (hint or "calls in effect: cleared") in fault.hint
 
 
-def test_only_once() -> None:
+def test_a_call_can_be_undone_only_once() -> None:
     """A call that was undone cannot be undone again."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -81,7 +81,7 @@ def test_before_the_first_frame() -> None:
     assert [entry.call for entry in events_of(flight.send_frame(0), CallEntered)] == ["ground_clear"]
 
 
-def test_an_item_is_open_again_and_so_is_what_was_found_on_it() -> None:
+def test_undoing_a_call_reopens_the_item_and_its_finding() -> None:
     """A finding that the call had closed reopens unchanged, and the item is open since its old time."""
     flight = ScriptedFlight(PackBuilder([CLEARED]))
     flight.send_frame(0)
@@ -97,7 +97,7 @@ def test_an_item_is_open_again_and_so_is_what_was_found_on_it() -> None:
     assert flight.judge.items.states[CLEARED.id].status is ItemStatus.OPEN
 
 
-def test_an_earlier_making_counts_again() -> None:
+def test_undoing_the_second_of_two_entries_restores_the_first() -> None:
     """The first of two entries is in effect again when the second is undone, with all that depends on it."""
     recent = item("recent", c.TimedOnce(c.CallEvent("ground_clear", "ground clear"), 10.0))
     flight = ScriptedFlight(PackBuilder([CLEARED, recent]))
@@ -138,7 +138,7 @@ def test_a_cue_is_undone_with_its_findings() -> None:
     assert flight.finding_kinds == ["omitted beacon", "omitted beacon"]
 
 
-def test_what_was_done_after_it_was_too_early() -> None:
+def test_an_action_after_an_undone_call_is_too_early() -> None:
     """An action after the call has no prerequisite once the call is undone."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
@@ -152,7 +152,7 @@ def test_what_was_done_after_it_was_too_early() -> None:
     assert flight.judge.findings[0].closed_s == 11
 
 
-def test_what_had_been_too_early_is_so_again() -> None:
+def test_undoing_a_call_reopens_a_finding_about_order() -> None:
     """A finding about order that the call had closed reopens."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
@@ -163,8 +163,8 @@ def test_what_had_been_too_early_is_so_again() -> None:
     assert [f.closed_s for f in flight.judge.findings] == [None]
 
 
-def test_a_watch_is_as_before() -> None:
-    """A watch that the call had corrected is violated again, with the same finding; one that it violated is not."""
+def test_a_watch_returns_to_its_earlier_state() -> None:
+    """After the undo, a watch that the call had corrected is violated again with the same finding; one that it violated is not."""
     light = Watch("w", "Light", "captain", Level.CAUTION, on(LIGHT), called("stop"))
     other = Watch("v", "Speed", "captain", Level.CAUTION, None, c.Not(called("stop")))
     flight = ScriptedFlight(PackBuilder([], gates=[], watches=[light, other]))
@@ -191,7 +191,7 @@ def test_a_phase_that_was_entered_stays() -> None:
     assert flight.judge.findings[0].closed_s is None
 
 
-def test_calls_are_unknown_again_when_none_is_left() -> None:
+def test_undoing_the_only_call_makes_calls_unknown() -> None:
     """Undoing the only call leaves it unknown whether calls are entered, if that was not known."""
     flight = ScriptedFlight(PackBuilder([CLEARED]), calls_entered=False)
     flight.send_frame(0)

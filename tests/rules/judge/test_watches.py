@@ -60,7 +60,7 @@ def test_opens_after_its_hold_and_closes_after_its_clear_time() -> None:
     assert (finding.closed_s, finding.lead_s, finding.carried) == (10, None, False)
 
 
-def test_what_does_not_apply_is_not_judged() -> None:
+def test_a_watch_that_does_not_apply_is_not_judged() -> None:
     """A watch that does not apply finds nothing; one that ceases to apply closes at once."""
     flight = flight_with_watch(MOVING)
     flight.send_frames(1, 20)
@@ -71,7 +71,7 @@ def test_what_does_not_apply_is_not_judged() -> None:
     assert flight.judge.findings[0].closed_s == 30
 
 
-def test_what_stops_applying_and_applies_again_unmended_is_one_error() -> None:
+def test_an_uncorrected_watch_that_applies_again_reopens_its_finding() -> None:
     """A watch that applies again and has never held since reopens its finding."""
     flight = flight_with_watch(MOVING)
     flight.send_frame(5, heading=20.0)
@@ -96,7 +96,7 @@ def test_without_a_hold_it_opens_at_once() -> None:
     assert len(flight_with_watch(ALWAYS).judge.findings) == 1
 
 
-def test_flapping_within_hold_and_clear_gives_nothing() -> None:
+def test_flapping_within_hold_and_clear_gives_no_finding() -> None:
     """A watch that fails for less than its hold is not found; one that holds for less than its clear stays open."""
     flight = flight_with_watch(MOVING, beacon="on", heading=20.0)
     for second in range(1, 20):
@@ -111,7 +111,7 @@ def test_flapping_within_hold_and_clear_gives_nothing() -> None:
     assert flight.judge.findings[0].closed_s is None
 
 
-def test_phases_restrict_it() -> None:
+def test_a_watch_applies_only_in_its_phases() -> None:
     """A watch of one phase applies there only, from the entry on, and closes when the phase is left."""
     only_pushing = Watch("p", "Beacon", "captain", Level.CAUTION, None, on(BEACON), phases=("pushing",))
     flight = ScriptedFlight(PackBuilder([], watches=[only_pushing]))
@@ -123,7 +123,7 @@ def test_phases_restrict_it() -> None:
     assert flight.judge.snapshot().watches[0].status == "does not apply"
 
 
-def test_unknown_neither_opens_nor_closes() -> None:
+def test_an_unknown_watch_neither_opens_nor_closes_a_finding() -> None:
     """An unknown watch opens no finding, and closes none."""
     flight = flight_with_watch(ALWAYS, beacon="on")
     del flight.values["beacon"]
@@ -142,7 +142,7 @@ def test_unknown_neither_opens_nor_closes() -> None:
     ]
 
 
-def test_never_sent_is_no_data() -> None:
+def test_a_watch_on_a_signal_never_sent_has_no_data() -> None:
     """A watch whose signal is never sent has no data."""
     start = {k: v for k, v in AT_REST.items() if k != "beacon"}
     flight = ScriptedFlight(PackBuilder([], watches=[ALWAYS]), start=start)

@@ -70,8 +70,8 @@ def test_a_limit_is_reported_by_its_name() -> None:
     assert notice_text(found, reason, "") == f"Beacon: {reason}."
 
 
-def test_before_gate_keeps_a_title_that_says_it_itself() -> None:
-    """`Before start` gets no second `before`."""
+def test_before_gate_text_does_not_repeat_before() -> None:
+    """A title that begins with `Before` gets no second `before`."""
     assert before_gate_text("Before taxi") == "Before taxi"
     assert before_gate_text("Line-up") == "Before line-up"
 
@@ -87,7 +87,7 @@ def test_evidence_is_gathered_from_the_parts() -> None:
     assert actual_and_wanted(Reason(truth=False, sentence="x", actual="off", wanted="on")) == ("off", "on")
 
 
-def test_before_words_names_calls_else_the_authors_text_else_the_reason() -> None:
+def test_a_prerequisite_is_named_by_calls_text_or_reason() -> None:
     """A prerequisite is named by its calls, else by its author's text, else by the reason."""
     reason = Reason(truth=False, sentence="pump is off, needs on")
     by_call = replace(item("a", on(BEACON)), after=c.And((called("ready"), called("ground_clear"))))

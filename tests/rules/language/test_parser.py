@@ -215,7 +215,7 @@ def test_a_tree_that_is_too_deep_is_refused(text: str) -> None:
         parse(text)
 
 
-def test_brackets_alone_make_no_depth() -> None:
+def test_brackets_alone_add_no_depth() -> None:
     """A thousand brackets around a condition add no depth."""
     assert parse("(" * 1000 + "lights.beacon is on" + ")" * 1000) == BEACON
 

@@ -52,7 +52,7 @@ def test_each_mistake_has_its_place(tmp_path: Path, old: str, new: str, fault: s
     assert any(one.startswith(f"{LINE + int(line)}:{rest}") for one in found), found
 
 
-def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
+def test_a_broken_condition_does_not_refuse_the_pack(tmp_path: Path) -> None:
     """The pack loads, and reports the fault of a faulty condition."""
     pack = load_text(
         tmp_path, COMPLETE_PACK + CALLOUTS.replace("flight.airspeed > 40 kt", "flight.airsped > 40 kt")
@@ -82,7 +82,7 @@ def test_an_extending_pack_changes_callouts(tmp_path: Path) -> None:
     ]
 
 
-def test_what_is_inoperative_is_not_called(tmp_path: Path) -> None:
+def test_callouts_on_inoperative_signals_are_left_out(tmp_path: Path) -> None:
     """A callout whose signals are all dispatched inoperative is left out."""
     trip = TripSheet(title="", note="", values={}, inoperative=("flight.airspeed",))
     assert load_text(tmp_path, COMPLETE_PACK.split("quiets:")[0] + CALLOUTS, trip).callouts == ()

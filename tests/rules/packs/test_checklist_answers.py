@@ -29,7 +29,7 @@ def _faults_of(answer: str) -> list[str]:
         "left, right closed",
     ],
 )
-def test_answers_that_say_what_is_seen(answer: str) -> None:
+def test_answers_that_name_a_state_are_accepted(answer: str) -> None:
     """An answer that names a state or a value passes."""
     assert _faults_of(answer) == []
 
@@ -37,7 +37,7 @@ def test_answers_that_say_what_is_seen(answer: str) -> None:
 @pytest.mark.parametrize(
     "answer", ["checked", "Set", "DONE.", "complete", "set and checked", "both checked", "as required"]
 )
-def test_answers_that_say_nothing(answer: str) -> None:
+def test_answers_that_name_no_state_are_refused(answer: str) -> None:
     """An answer such as "checked", which names no state, is refused."""
     assert _faults_of(answer) == [f"1:9: the answer '{answer}' does not name the state"]
 

@@ -58,7 +58,7 @@ def refused(tmp_path: Path, figures: str, tables: str = TABLES) -> str:
     return re.sub(r"\S*small\.yaml:", "", str(caught.value))
 
 
-def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
+def test_figures_come_after_their_inputs(tmp_path: Path) -> None:
     """A figure becomes a signal of the pack, in its own unit, after those that it reads."""
     pack = loaded(tmp_path)
     assert pack.faults == ()
@@ -102,7 +102,7 @@ def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
         ("uses: minimum_v2, with: {stall: 100 kt}, unit: kt, step: 3", "unknown key step"),
     ],
 )  # fmt: skip
-def test_what_a_figure_cannot_be(tmp_path: Path, figure: str, message: str) -> None:
+def test_invalid_figures_are_refused(tmp_path: Path, figure: str, message: str) -> None:
     """A figure with a wrong function, parameter, unit or name is refused with a hint."""
     text = refused(tmp_path, f"{FIGURES}  odd: {{label: odd, {figure}}}\n")
     assert message in text
@@ -131,7 +131,7 @@ def test_label_places(tmp_path: Path) -> None:
         ("x: kg, gives: kt, points: [[1, .inf]]", "points"),
     ],
 )
-def test_what_a_table_cannot_be(tmp_path: Path, table: str, message: str) -> None:
+def test_invalid_tables_are_refused(tmp_path: Path, table: str, message: str) -> None:
     """A table with sides that do not rise, or rows of the wrong length, is refused; its figures add no second fault."""
     text = refused(
         tmp_path,
@@ -142,7 +142,7 @@ def test_what_a_table_cannot_be(tmp_path: Path, table: str, message: str) -> Non
     assert "unknown function" not in text
 
 
-def test_every_function_says_its_units() -> None:
+def test_every_function_documents_its_units() -> None:
     """Each function that a pack may use has a source in its docstring, units that are known, and a sentence that fits it."""
     for recipe in FIGURE_FUNCTIONS.values():
         assert "ource" in (recipe.function.__doc__ or ""), recipe.name

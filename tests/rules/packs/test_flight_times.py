@@ -46,7 +46,7 @@ def test_each_mistake_has_its_place(tmp_path: Path, old: str, new: str, fault: s
     assert any(one.startswith(f"{LINE + int(line)}:{rest}") for one in found), found
 
 
-def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
+def test_a_broken_condition_does_not_refuse_the_pack(tmp_path: Path) -> None:
     """The pack loads, and reports the fault of a faulty condition."""
     pack = load_text(tmp_path, COMPLETE_PACK + TIMES.replace("flight.on_ground", "flight.on_grund"))
     assert [fault.what for fault in pack.faults] == ["unknown name flight.on_grund"]
@@ -61,5 +61,5 @@ def test_an_inoperative_moment_is_left_out(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["twin_jet", "trainer"])
 def test_the_shipped_packs_have_all_four(name: str) -> None:
-    """Out, off, on and in."""
+    """Each shipped pack has the conditions of out, off, on and in."""
     assert [rule.moment for rule in load_pack(name).flight_times] == list(OooiMoment)

@@ -72,7 +72,7 @@ def test_removed_and_added(operator: Pack) -> None:
     assert operator.watches == ()
 
 
-def test_limit_changed(operator: Pack) -> None:
+def test_an_extending_pack_changes_a_limit(operator: Pack) -> None:
     """A changed limit is used by the base's conditions, under the base's label."""
     base = load_pack(str(DATA / "base"))
     name = "flow.before_start.accumulator"
@@ -95,7 +95,7 @@ def test_a_phase_put_in_front(operator: Pack) -> None:
     assert [phase.id for phase in operator.phases] == ["preflight", "push_back", "engine_start", "taxi"]
 
 
-def test_what_the_base_needs_must_not_be_removed_alone(tmp_path: Path) -> None:
+def test_an_entry_that_the_base_needs_cannot_be_removed_alone(tmp_path: Path) -> None:
     """A reference to a removed entry is a fault at the reference, in the base's file."""
     text = "flows:\n  before_start:\n    captain:\n      - beacon:\n        remove: true\n"
     place = "flows.yaml:35:15: unknown item flow.before_start.beacon"

@@ -50,14 +50,14 @@ def test_trip_values_do_not_keep_an_item(tmp_path: Path) -> None:
     assert _pack(tmp_path, "fuel.total").items["checklist.before_start.1"].waived == "dispatched inoperative"
 
 
-def test_a_part_of_a_name_is_no_beginning(tmp_path: Path) -> None:
+def test_a_beginning_ends_at_a_dot(tmp_path: Path) -> None:
     """`lights.bea` is not the beacon."""
     with pytest.raises(InputFaults, match=r"lights\.bea is dispatched inoperative") as caught:
         _pack(tmp_path, "lights.bea")
     assert caught.value.faults[0].hint == "did you mean lights.beacon?"
 
 
-def test_a_watch_of_what_is_inoperative_is_left_out(tmp_path: Path) -> None:
+def test_a_watch_on_inoperative_signals_is_left_out(tmp_path: Path) -> None:
     """A watch that expects something only of inoperative signals is left out."""
     assert _pack(tmp_path, "lights.beacon").watches == ()
     assert len(_pack(tmp_path, "engine.1").watches) == 1

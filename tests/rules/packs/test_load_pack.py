@@ -46,7 +46,7 @@ def test_items_have_ids_of_flow_and_key(base: Pack) -> None:
     ]
 
 
-def test_an_item_says_all_that_was_written(base: Pack) -> None:
+def test_an_item_has_all_values_of_the_file(base: Pack) -> None:
     """Label, seat, level, reason and times of an item are those of the file."""
     item = base.items["flow.before_start.accumulator"]
     assert (item.label, item.seat, item.level, item.hold_s) == (
@@ -62,7 +62,7 @@ def test_an_item_says_all_that_was_written(base: Pack) -> None:
     assert base.items["flow.before_start.pressure"].label == "Pressure"
 
 
-def test_follows_are_whole_ids(base: Pack) -> None:
+def test_keys_under_follows_become_full_ids(base: Pack) -> None:
     """A short key under follows must become the whole id."""
     assert base.items["flow.before_start.pressure"].follows == ("flow.before_start.pumps",)
 
@@ -323,12 +323,12 @@ def test_bad_own_signals(tmp_path: Path) -> None:
         ("pack: {id: a, title: A}\n", ["1:1: this pack has no phases, expected phases: in the order of the flight"]),
     ],
 )  # fmt: skip
-def test_next_to_nothing(tmp_path: Path, text: str, faults: list[str]) -> None:
+def test_a_folder_without_a_usable_head_is_refused(tmp_path: Path, text: str, faults: list[str]) -> None:
     """A folder without a usable head is refused with a sentence."""
     assert load_faults(tmp_path, text) == faults
 
 
-def test_the_shipped_pack_loads_whole() -> None:
+def test_the_shipped_pack_has_no_faults() -> None:
     """The pack that we ship must have no fault."""
     assert load_pack("twin_jet").faults == ()
 
@@ -341,7 +341,7 @@ def test_the_document_shows_a_pack_that_loads(tmp_path: Path) -> None:
     assert pack.gates[0].leaves == ("preflight", "before_start")
 
 
-def test_twice_the_same() -> None:
+def test_loading_twice_gives_the_same() -> None:
     """The same folder gives the same pack, and the same faults in the same order."""
     assert load_pack(str(DATA / "base")) == load_pack(str(DATA / "base"))
     messages = []

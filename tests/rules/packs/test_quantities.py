@@ -20,7 +20,7 @@ def test_quantities(text: object, value: float, unit: str) -> None:
 @pytest.mark.parametrize(
     "text", ["", "much", "7,5 kg", True, None, [1], {"a": 1}, "5 bananas", "1 2 3 kg", "9**9 kg"]
 )
-def test_what_is_no_quantity(text: object) -> None:
+def test_invalid_quantities_are_refused(text: object) -> None:
     """Any other value is refused with a sentence."""
     with pytest.raises(PydanticCustomError):
         parse_quantity(text)
@@ -35,7 +35,7 @@ def test_times(text: str, span_s: float) -> None:
 
 
 @pytest.mark.parametrize("text", [2, "2", "2 kg", "-1 s", "61 min", "1:30", "on", None])
-def test_what_is_no_time(text: object) -> None:
+def test_invalid_times_are_refused(text: object) -> None:
     """A number without a unit, a negative time, or more than an hour is refused."""
     with pytest.raises(PydanticCustomError):
         parse_seconds(text)

@@ -15,7 +15,7 @@ def test_no_circle() -> None:
     assert cycles({"a": ["b", "c"], "b": ["c"], "c": []}) == []
 
 
-def test_the_way_round_is_shown() -> None:
+def test_the_path_of_a_circle_is_shown() -> None:
     """Each member of a circle has its shortest path back to itself; an item that only leads there has none."""
     assert cycles({"x": ["a"], "a": ["b"], "b": ["c", "a"], "c": ["a"]}) == [
         ("a", "b", "a"),
@@ -24,7 +24,7 @@ def test_the_way_round_is_shown() -> None:
     ]
 
 
-def test_itself() -> None:
+def test_an_item_that_names_itself_is_a_circle() -> None:
     """An item that names itself is a circle of one."""
     assert cycles({"a": ["a"]}) == [("a", "a")]
 
@@ -33,7 +33,7 @@ _NODES = "abcdef"
 
 
 @given(st.dictionaries(st.sampled_from(_NODES), st.lists(st.sampled_from(_NODES), max_size=4)))
-def test_circles_are_those_of_reachability(graph: dict[str, list[str]]) -> None:
+def test_circles_match_reachability(graph: dict[str, list[str]]) -> None:
     """An item is listed exactly where it can be reached from itself, by a valid path."""
     reach = {node: set(graph.get(node, [])) for node in _NODES}
     for via in _NODES:

@@ -165,7 +165,7 @@ def test_a_number_that_could_be_either(text: str, what: str) -> None:
         ("first_engine: 2", "4:26: '2' is not a word of first engine to start, expected left or right"),
     ],
 )  # fmt: skip
-def test_what_a_value_cannot_be(text: str, what: str) -> None:
+def test_invalid_trip_values_are_refused(text: str, what: str) -> None:
     """A value without its unit, with the wrong one, out of range, or of another kind is refused at its place."""
     assert faults(text) == [f"sheet.yaml:{what}"]
 
@@ -200,12 +200,12 @@ def test_inoperative_names(name: str) -> None:
         ("[5]", "3:17: 5, expected text (put it in quotes)"),
     ],
 )
-def test_what_cannot_be_inoperative(text: str, what: str) -> None:
+def test_unknown_inoperative_names_are_refused(text: str, what: str) -> None:
     """An unknown signal is refused with a hint."""
     assert faults(inoperative=text)[0] == f"sheet.yaml:{what}"
 
 
-def test_speeds_out_of_order_are_the_packs_business() -> None:
+def test_speeds_out_of_order_are_no_fault_of_the_sheet() -> None:
     """V1 above VR is a finding for the crew, not a fault of the file."""
     assert sheet("v1: 140 kt, vr: 130 kt").values == {"trip.v1": 140.0, "trip.vr": 130.0}
 
@@ -225,7 +225,7 @@ def test_json(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "text", ["", "[]", "5", "trip:", "trip: 5", "trip: {title: t, values: 5}", "trip: [", "\ttrip:"]
 )
-def test_a_file_that_is_no_sheet(tmp_path: Path, text: str) -> None:
+def test_a_file_with_other_contents_is_refused(tmp_path: Path, text: str) -> None:
     """A file with other contents is refused with a place."""
     path = tmp_path / "odd.yaml"
     path.write_text(text, "utf-8")

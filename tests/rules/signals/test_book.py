@@ -237,7 +237,7 @@ def test_includes_in_a_circle(tmp_path: Path) -> None:
     ]
 
 
-def test_included_twice_is_no_circle(tmp_path: Path) -> None:
+def test_including_a_book_twice_is_allowed(tmp_path: Path) -> None:
     """Two books may include the same third one."""
     write(tmp_path, "base", "base.b: {switch: [a, b], label: base, means: m}")
     write(tmp_path, "left", "left.b: {switch: [a, b], label: left, means: m}", top="includes: [base]\n")

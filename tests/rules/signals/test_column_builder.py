@@ -78,7 +78,7 @@ def test_a_signal_twice_in_a_frame_is_refused() -> None:
         builder.build_segment(0, 1, {})
 
 
-def test_a_link_that_carries_other_names_in_every_frame_is_refused() -> None:
+def test_a_link_with_new_names_in_every_frame_is_refused() -> None:
     """New name sets in every frame are refused: ageing would be computed for each of them."""
     with pytest.raises(NotColumnar):
         _folded(*(_frame(float(n), [], (*NAMES, f"nobody.{n}")) for n in range(300)))

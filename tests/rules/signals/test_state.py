@@ -163,7 +163,7 @@ def test_never_seen_is_absent() -> None:
     assert state.age_s("flap") is None
 
 
-def test_fresh_to_the_very_end_of_its_age() -> None:
+def test_a_sample_is_fresh_up_to_its_age_limit() -> None:
     """A sample exactly at its age limit is fresh; an older one is stale and has its last value."""
     state = SignalState(SIGNALS)
     state.fold(frame(10.0, fresh("flap", 5.0, 10.0)))
@@ -182,7 +182,7 @@ def test_the_trip_sheet_does_not_age() -> None:
     assert state.values == {"trip.runway": "14"}
 
 
-def test_carried_again_is_fresh_again() -> None:
+def test_a_signal_carried_again_is_fresh() -> None:
     """A stale signal that a link carries again unchanged is fresh with its last value."""
     state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0)))
@@ -191,8 +191,8 @@ def test_carried_again_is_fresh_again() -> None:
     assert state.values == {"flap": 5.0}
 
 
-def test_a_link_that_carries_others_does_not_renew() -> None:
-    """A frame renews only the signals that it carries."""
+def test_a_frame_renews_only_the_signals_that_it_carries() -> None:
+    """A frame renews only the signals that it carries, not others."""
     state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0), fresh("beacon", "on")))
     state.fold(frame(2.0, carried=("beacon",)))

@@ -117,7 +117,7 @@ def test_different_things_do_not_convert(unit: str, other: str) -> None:
         ("gph", "gal/h"),
     ],
 )
-def test_suggests_what_was_meant(wrong: str, meant: str) -> None:
+def test_an_unknown_unit_is_refused_with_a_suggestion(wrong: str, meant: str) -> None:
     """A misspelt or ambiguous unit is refused with a suggestion."""
     assert not is_known(wrong)
     assert suggest(wrong) == meant

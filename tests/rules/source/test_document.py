@@ -40,13 +40,13 @@ def test_places_of_keys_and_values() -> None:
     assert source.place(("gates", "push_back", "needs")).text == "    needs: [flow a, flow b]"
 
 
-def test_what_is_missing_is_placed_where_it_is_missing() -> None:
+def test_a_missing_key_has_the_place_of_its_parent() -> None:
     """A path that does not exist gets the place of its last existing part."""
     source = parse_source("gates:\n  push_back: {cue: a}\n", "t.yaml")
     assert str(source.place(("gates", "push_back", "entry"), key=True)) == "t.yaml:2:3"
 
 
-def test_whole_number_keys() -> None:
+def test_keys_can_be_whole_numbers() -> None:
     """Chapters have numbers as keys."""
     assert parse_source("28: {title: Fuel}", "t.yaml").data == {28: {"title": "Fuel"}}
 
@@ -104,7 +104,7 @@ def test_aliases_may_repeat() -> None:
     assert parse_source("a: &x {b: 1}\nc: *x", "t.yaml").data == {"a": {"b": 1}, "c": {"b": 1}}
 
 
-def test_long_lines_are_not_printed_whole() -> None:
+def test_long_lines_are_not_printed() -> None:
     """A fault far along a long line is printed without the line."""
     fault = _faults('{"a": "' + "x" * 100_000 + '", "b": .nan}')[0]
     assert len(fault) < 200
@@ -143,7 +143,7 @@ def test_any_text_is_read_or_refused(text: str) -> None:
 
 
 @given(st.text("[]{}:,-?&*!|>'\"%@`# \n\tab1.\\uxU0", max_size=80))
-def test_any_heap_of_signs_is_read_or_refused(text: str) -> None:
+def test_any_text_of_yaml_signs_is_read_or_refused(text: str) -> None:
     """Any text of YAML's own signs gives data or InputFaults."""
     assert all(fault.what for fault in _outcome(text))
 

@@ -23,7 +23,7 @@ def test_nearest(word: str, found: str) -> None:
     assert nearest_word(word, ["label", "level", "lights.beacon"]) == found
 
 
-def test_order_of_the_known_does_not_matter() -> None:
+def test_the_order_of_the_known_words_does_not_matter() -> None:
     """Two equally near words give the same answer in any order."""
     assert nearest_word("abx", ["abd", "abc"]) == nearest_word("abx", ["abc", "abd"])
 

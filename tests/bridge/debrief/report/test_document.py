@@ -86,7 +86,7 @@ def test_traces_link_to_the_findings_that_they_show(parsed: ParsedDebrief, plots
     assert {"#finding-8", f"#{start.anchor}"} <= set(parsed.values("href"))
 
 
-def test_nothing_is_fetched(page: str, parsed: ParsedDebrief) -> None:
+def test_the_page_fetches_no_other_files(page: str, parsed: ParsedDebrief) -> None:
     """The page is self-contained: it has no addresses but the SVG namespaces, and its one script is inline."""
     assert not [tag for tag, _ in parsed.tags if tag in ("link", "img", "iframe", "object")]
     assert [attributes for tag, attributes in parsed.tags if tag == "script"] == [{}]

@@ -46,7 +46,7 @@ async def test_sessions_and_devices_have_their_own_numbers() -> None:
     assert len({message.session for message in memory.received}) == 3
 
 
-async def test_an_object_that_is_no_event_is_counted_as_a_failure() -> None:
+async def test_an_unknown_object_is_counted_as_a_failure() -> None:
     """The feed raises no error and uses no number."""
     memory = MemoryNotifier()
     group = NotifierGroup([memory])

@@ -162,7 +162,7 @@ def test_mute(mute: MuteLevel, expected: list[str]) -> None:
     assert keys_in_order(queue) == [*expected, *(["now"] if mute is MuteLevel.NOTHING else [])]
 
 
-def test_too_many_wait() -> None:
+def test_a_full_queue_drops_the_least_important_utterance() -> None:
     """Above its limit the queue drops the least important utterance that waited longest, never a warning for a lower one."""
     queue = SpeechQueue(max_waiting=2)
     assert queue.put(one("i1", INFO), 0.0)

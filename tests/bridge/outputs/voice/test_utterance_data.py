@@ -22,7 +22,7 @@ def test_an_utterance_as_data() -> None:
     }
 
 
-def test_the_whole_queue_in_its_order() -> None:
+def test_a_queue_as_data_is_in_order() -> None:
     """The present utterance is first, then those that wait by priority, each with its time to expiry."""
     queue = SpeechQueue()
     queue.put(Utterance("a", SpeechPriority.ADVISORY, "a", 20.0), 0.0)

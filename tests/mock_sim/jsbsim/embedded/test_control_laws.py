@@ -43,7 +43,7 @@ def test_a_nose_that_rises_needs_less() -> None:
     assert before < aeroplane[ELEVATOR] < 0.0
 
 
-def test_a_rate_that_is_missing_moves_the_surface_further_and_further() -> None:
+def test_a_missing_rate_moves_the_surface_further() -> None:
     """In the air a missing rate moves the surface further, to its stop and not beyond."""
     aeroplane = UnresponsiveAeroplane()
     surfaces = FlightControlLaws(aeroplane)

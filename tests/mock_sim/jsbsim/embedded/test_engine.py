@@ -11,8 +11,8 @@ from tests.mock_sim.twin_jet.twin_jet_steps import number, put, start
 pytestmark = pytest.mark.real
 
 
-def test_a_start_goes_as_the_library_has_it(parked: JsbsimHalyard220) -> None:
-    """The starter holds N2 near 25 %, flame brings it to idle at N1 30 and N2 60, cool enough, with oil pressure."""
+def test_a_start_follows_the_library(parked: JsbsimHalyard220) -> None:
+    """The starter holds N2 near 25 %; light-off brings the engine to idle, within its limits."""
     ready(parked)
     parked.set("engine.2.start_switch", "start")
     parked.run(12.0)
@@ -27,16 +27,16 @@ def test_a_start_goes_as_the_library_has_it(parked: JsbsimHalyard220) -> None:
     assert number(parked, "engine.1.n2") == 0.0
 
 
-def test_without_air_nothing_turns(parked: JsbsimHalyard220) -> None:
-    """A start switch without duct pressure turns nothing."""
+def test_the_starter_needs_duct_pressure(parked: JsbsimHalyard220) -> None:
+    """Without duct pressure the start switch turns no engine."""
     put(parked, {"electrical.battery.switch": "on", "engine.1.start_switch": "start"})
     parked.run(10.0)
     assert number(parked, "engine.1.n2") == 0.0
 
 
 @pytest.mark.parametrize("fault", ["no_light", "flame_out"])
-def test_no_flame_no_idle(parked: JsbsimHalyard220, fault: str) -> None:
-    """An engine that does not light stays at what the starter gives."""
+def test_an_engine_without_a_flame_does_not_reach_idle(parked: JsbsimHalyard220, fault: str) -> None:
+    """An engine that does not light stays at the speed of the starter."""
     ready(parked)
     parked.set("fault.engine.1", fault)
     start(parked, "1", seconds=40.0)
@@ -53,7 +53,7 @@ def test_levers_set_the_fan_of_their_own_engine(running: JsbsimHalyard220) -> No
     assert number(running, "engine.1.fuel_flow") > 5 * number(running, "engine.2.fuel_flow")
 
 
-def test_cut_off_means_off(running: JsbsimHalyard220) -> None:
+def test_fuel_cut_off_stops_one_engine(running: JsbsimHalyard220) -> None:
     """With the fuel cut off the engine runs down without fuel flow, and the other one runs on."""
     running.set("engine.1.fuel_lever", "closed")
     running.run(15.0)
@@ -62,7 +62,7 @@ def test_cut_off_means_off(running: JsbsimHalyard220) -> None:
     assert (running.get("engine.1.running"), running.get("engine.2.running")) == ("no", "yes")
 
 
-def test_the_engines_burn_our_fuel(running: JsbsimHalyard220) -> None:
+def test_the_engines_burn_fuel_of_our_tanks(running: JsbsimHalyard220) -> None:
     """The library's fuel flow leaves our tanks, and the library's aeroplane gets lighter."""
     before, weight = number(running, "fuel.total"), running.aircraft["inertia/weight-lbs"]
     put(running, {f"engine.{k}.thrust_lever": 60.0 for k in "12"})

@@ -87,7 +87,7 @@ def test_random_settings_stay_valid(running: JsbsimHalyard220, seed: int) -> Non
 
 @pytest.mark.real
 def test_the_same_steps_give_the_same_flight(library: None) -> None:  # noqa: ARG001 - it must be here
-    """Two aeroplanes with one seed that are stepped alike are alike to the last digit."""
+    """Two aeroplanes with one seed and the same steps are equal to the last digit."""
     first, second = JsbsimHalyard220(seed=3), JsbsimHalyard220(seed=3)
     for aeroplane in (first, second):
         put(aeroplane, {"gear.chocks": "removed", "gear.tug": "attached", "gear.parking_brake": "released"})
@@ -97,8 +97,8 @@ def test_the_same_steps_give_the_same_flight(library: None) -> None:  # noqa: AR
 
 
 @pytest.mark.real
-def test_it_can_be_put_elsewhere(parked: JsbsimHalyard220) -> None:
-    """Placed at the other airport it stands on that ground, in that heading."""
+def test_the_aeroplane_can_be_placed_elsewhere(parked: JsbsimHalyard220) -> None:
+    """Placed at the other airport, the aeroplane is on that ground, with that heading."""
     parked.run(1.0)
     parked.place(43.182, -20.395, 268.0)
     parked.run(1.0)
@@ -108,7 +108,7 @@ def test_it_can_be_put_elsewhere(parked: JsbsimHalyard220) -> None:
 
 
 @pytest.mark.real
-def test_it_cannot_be_copied(parked: JsbsimHalyard220) -> None:
+def test_the_aeroplane_cannot_be_copied(parked: JsbsimHalyard220) -> None:
     """A copy is refused, since the library's state cannot be copied."""
     parked.step(0.1)
     with pytest.raises(TypeError):

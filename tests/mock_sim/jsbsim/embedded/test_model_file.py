@@ -20,8 +20,8 @@ STOCK = """<fdm_config>
 </fdm_config>"""
 
 
-def test_nose_wheel_tug_and_nothing_that_writes_or_flies(tmp_path: Path) -> None:
-    """The nose wheel turns far, the main wheels do not; output and autopilot are out; a tug can pull."""
+def test_the_model_file_has_nose_wheel_and_tug_but_no_output_or_autopilot(tmp_path: Path) -> None:
+    """The nose wheel turns far, the main wheels do not; the file has no output and no autopilot; a tug can pull."""
     stock, folder = tmp_path / "stock", tmp_path / MODEL_NAME
     stock.mkdir()
     (stock / f"{MODEL_NAME}.xml").write_text(STOCK)

@@ -10,7 +10,7 @@ from tests.mock_sim.twin_jet.twin_jet_steps import number, put
 
 
 def test_flaps_go_from_point_to_point() -> None:
-    """Each point is met, between two the mapping is linear, beyond the last it is constant."""
+    """The mapping is exact at each point, linear between two, and constant beyond the last."""
     assert [model_flaps_deg(ours) for ours, _ in FLAPS_DEG] == [theirs for _, theirs in FLAPS_DEG]
     assert model_flaps_deg(6.0) == pytest.approx(5.5)
     assert model_flaps_deg(41.0) == FLAPS_DEG[-1][1]
@@ -18,7 +18,7 @@ def test_flaps_go_from_point_to_point() -> None:
 
 @pytest.mark.real
 def test_the_tug_pushes_and_turns(parked: JsbsimHalyard220) -> None:
-    """A tug pushes it back at its speed and turns the tail, until the parking brake holds it."""
+    """A tug pushes the aeroplane back at its speed and turns the tail, until the parking brake holds."""
     put(parked, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.tug": "attached"})
     put(parked, {"tug.speed": -3.0, "tug.turn": -40.0})
     parked.run(20.0)
@@ -59,7 +59,7 @@ def test_the_tiller_turns_to_its_side(running: JsbsimHalyard220, tiller_deg: flo
 
 @pytest.mark.real
 def test_it_rolls_lifts_off_and_climbs(running: JsbsimHalyard220) -> None:
-    """With take-off thrust it gains 4 kt a second and more, lifts off when the nose is raised, and climbs."""
+    """With take-off thrust the aeroplane gains at least 4 kt a second, lifts off when the nose is raised, and climbs."""
     put(running, {"controls.flap.lever": 8.0, "gear.parking_brake": "released"})
     put(running, {f"engine.{k}.thrust_lever": 89.1 for k in "12"})
     running.run(15.0)

@@ -74,7 +74,7 @@ def test_nothing_is_done_before_its_time() -> None:
     ],
 )
 def test_fuel_waits_for_n2(slips: set[str], n2: float, fuel: bool) -> None:
-    """Fuel goes on at 25 % N2; with the slip at 15 %."""
+    """Fuel is switched on at 25 % N2, and with the slip at 15 %."""
     table = Table()
     table["propulsion/cutoff_cmd"] = 1
     script = TwinJetSchedule(table, frozenset(slips), lambda *_: None)

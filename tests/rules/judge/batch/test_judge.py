@@ -256,7 +256,7 @@ def _returned_flight(carried: tuple[str, ...] = NAMES) -> FrameScript:
     return flown
 
 
-def test_changes_of_a_step_count_from_the_next() -> None:
+def test_effects_of_a_step_start_at_the_next_frame() -> None:
     """A return voids a confirmation; conditions on it change at the next frame, though nothing else changes in it."""
     flown = _returned_flight()
     flown.rest(4)
@@ -264,7 +264,7 @@ def test_changes_of_a_step_count_from_the_next() -> None:
     assert any(b'"sim_s":3.5,"item":"flow.before.complete","verdict":"unmet"' in each for each in events)
 
 
-def test_a_tick_without_effect_is_no_step() -> None:
+def test_a_tick_without_effect_is_not_a_step() -> None:
     """If all signals that are too old never had a value, nothing is judged before the next frame."""
     others = tuple(name for name in NAMES if name != "clock.utc")
     flown = _returned_flight(others)
@@ -273,7 +273,7 @@ def test_a_tick_without_effect_is_no_step() -> None:
     assert any(b'"sim_s":3.5,"item":"flow.before.complete","verdict":"unmet"' in each for each in events)
 
 
-def test_a_tick_without_effect_is_no_step_before_a_reset() -> None:
+def test_a_tick_without_effect_is_not_a_step_before_a_reset() -> None:
     """Changes of the last step before a reset are lost: a tick without an effect does not apply them."""
     others = tuple(name for name in NAMES if name != "clock.utc")
     flown = _returned_flight(others)
@@ -283,7 +283,7 @@ def test_a_tick_without_effect_is_no_step_before_a_reset() -> None:
     assert not any(b'"sim_s":3.0,"item":"flow.before.complete"' in each for each in events)
 
 
-def test_a_refused_request_is_no_step() -> None:
+def test_a_refused_request_is_not_a_step() -> None:
     """Changes of a step count from the next frame, also with a refused request in between."""
     flown = _returned_flight()
     flown.inputs.append(RequestInput("undo_call", "stop"))
@@ -295,7 +295,7 @@ def test_a_refused_request_is_no_step() -> None:
     )
 
 
-def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
+def test_a_reset_ends_a_trace_at_the_last_step() -> None:
     """The last step is the frame before the jump, also if nothing changes in it and a refused request follows."""
     flown = FrameScript()
     flown.frame(pump="on")
@@ -321,7 +321,7 @@ def test_a_hold_begins_when_a_call_is_undone() -> None:
     assert any(b'"sim_s":10.0,"item":"flow.before.calm","verdict":"met"' in each for each in events)
 
 
-def test_what_was_moved_before_coming_back_does_not_count() -> None:
+def test_a_return_clears_the_moves_of_the_first_round() -> None:
     """A mode that has not moved since the return is an omission, not a wrong value."""
     flown = _returned_flight()
     flown.rest(4)

@@ -61,12 +61,12 @@ def test_words_calls_and_items_are_found() -> None:
     ("scope", "item"),
     [("small", "flow.before_start.pumps"), ("after start", "flow.after_start.pumps")],
 )
-def test_an_item_is_sought_in_its_own_flow_first(scope: str, item: str) -> None:
+def test_a_short_item_name_means_the_item_of_its_own_flow(scope: str, item: str) -> None:
     """`flow.KEY` means the own flow's item where two flows have one of that key."""
     assert item_ids(checked("flow.pumps is met", scope)) == (item,)
 
 
-def test_an_item_of_another_flow_is_found_where_it_is_the_only_one() -> None:
+def test_a_short_item_name_finds_the_only_item_of_another_flow() -> None:
     """A short item name finds an item of another flow where no second flow has it; a full one always does."""
     assert item_ids(checked("flow.bleed is met")) == ("flow.after_start.bleed",)
     assert item_ids(checked("flow.after_start.pumps is met")) == ("flow.after_start.pumps",)
@@ -144,7 +144,7 @@ def test_ranges_and_tolerances_are_converted() -> None:
         ("limit.start_egt - 9 degF > engine.1.egt", 5.0),
     ],
 )
-def test_what_is_added_to_a_temperature_is_a_difference(text: str, wanted: float) -> None:
+def test_a_number_added_to_a_temperature_is_a_difference(text: str, wanted: float) -> None:
     """`x + 9 degF` is five degrees Celsius more, not the temperature 9 degF."""
     total = checked_as(checked_tree.Relation, text).left
     assert isinstance(total, checked_tree.Sum)
@@ -227,7 +227,7 @@ def test_an_inner_any_has_its_own_wildcard() -> None:
     assert all("engine.2.n2" in signal_names(part) for part in outer.parts)
 
 
-def test_a_wildcard_with_one_match_is_that_match() -> None:
+def test_a_wildcard_with_one_match_equals_that_name() -> None:
     """A `*` with one match is the same as that name."""
     assert checked("weather.* is yes") == checked("weather.moisture is yes")
 
@@ -241,8 +241,8 @@ def test_a_wildcard_leaves_out_inoperative_signals() -> None:
     assert signal_names(pumps) == ("pump.centre.switch", "pump.right.switch", "lights.beacon")
 
 
-def test_a_match_is_left_out_as_a_whole() -> None:
-    """A match with an inoperative name is left out as a whole."""
+def test_a_match_with_an_inoperative_name_is_left_out_completely() -> None:
+    """A match with one inoperative name is left out completely."""
     assert signal_names(
         checked("any (engine.*.n2 > 5 % and engine.*.lever is open)", "no engine 2 speed")
     ) == (
@@ -329,7 +329,7 @@ def test_the_look_back_is_known_before_running(text: str, seconds: float) -> Non
     assert look_back_s(checked(text)) == seconds
 
 
-def test_a_condition_over_several_lines_is_one() -> None:
+def test_a_condition_may_extend_over_several_lines() -> None:
     """Line ends are spaces."""
     assert checked("lights.beacon is on\n  and\n\tspeed > 5 kt") == checked(
         "lights.beacon is on and speed > 5 kt"

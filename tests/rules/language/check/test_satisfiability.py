@@ -87,7 +87,7 @@ def test_a_condition_that_can_change_is_accepted(text: str) -> None:
     assert possible_truths(check(text, SCOPES["small"], at(text))) == PossibleTruths.BOTH
 
 
-def test_a_constant_match_is_no_fault() -> None:
+def test_one_constant_match_is_allowed() -> None:
     """Of a `*`, only the whole must be able to change: one engine's gauge may end earlier than the other's."""
     signals = dict(SCOPES["small"].signals)
     signals["engine.2.n2"] = replace(signals["engine.2.n2"], high=100.0)
@@ -197,7 +197,7 @@ def _truth(node: checked_tree.Condition, values: Mapping[str, float | str]) -> b
 
 @settings(max_examples=200, deadline=None)
 @given(st.recursive(_atoms, _joined, max_leaves=6))
-def test_exact_over_few_values(condition: checked_tree.Condition) -> None:
+def test_the_check_is_exact_over_few_values(condition: checked_tree.Condition) -> None:
     """Where every combination of values can be tried, the answer is exact.
 
     The answer may be too wide only where two comparisons link the same signals; none of these conditions does.
@@ -224,7 +224,7 @@ def test_too_many_combinations_count_as_able_to_change() -> None:
     assert possible_truths(odd) == PossibleTruths.BOTH
 
 
-def test_a_deep_condition_is_worked_through_once() -> None:
+def test_a_deep_condition_is_evaluated_once() -> None:
     """Holds inside holds, each with a part of its own, do not double the work with every level."""
     text = "lights.beacon is on"
     for level in range(17):

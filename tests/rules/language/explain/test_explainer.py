@@ -90,7 +90,7 @@ def test_a_reason_names_the_signals_that_decided() -> None:
     assert reason.signals == ("b",)
 
 
-def test_parts_are_the_reasons_that_decided() -> None:
+def test_each_part_that_is_not_true_has_its_own_reason() -> None:
     """Where several parts are not true, each has its own reason."""
     both = And((ON, WordIs(SWITCHES[1], ("on",))))
     reason = _explained(both, Step(0.0, {"a": "off", "b": "off"}))

@@ -102,7 +102,7 @@ def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("case", _cases(), ids=lambda case: case.case)
-def test_a_case_comes_out_as_written(case: Case) -> None:
+def test_each_case_gives_its_expected_results(case: Case) -> None:
     """At each step the condition has the truth and the reason of the case."""
     panel = Panel()
     conditions = {
@@ -130,7 +130,7 @@ def test_cases_differ() -> None:
     assert {key for case in cases for step in case.steps for key in step} <= known
 
 
-def test_there_are_cases_enough() -> None:
+def test_the_conformance_files_have_enough_cases() -> None:
     """The conformance files have at least 130 cases, 60 of them with a sentence."""
     cases = _cases()
     assert len(cases) >= 130

@@ -99,7 +99,7 @@ def _draw_value(draw: st.DrawFn, name: str) -> Value:
 
 @settings(max_examples=300, deadline=None)
 @given(conditions, _two_traces())
-def test_more_data_never_reverses_a_result(
+def test_data_in_gaps_never_reverses_a_result(
     condition: Condition, traces: tuple[list[Step], list[Step]]
 ) -> None:
     """A result that is true or false with gaps is the same with any data in the gaps."""
@@ -131,7 +131,7 @@ def test_an_item_from_outside() -> None:
     assert monitors.truth("reads") is True
 
 
-def test_a_set_truth_overrides_an_item() -> None:
+def test_the_truth_of_a_waived_item_is_set_from_outside() -> None:
     """The truth set for a waived item counts for conditions that refer to it, but not for its own condition."""
     picture = SampleStore()
     monitors = Monitors({"one": ON, "two": ItemMet("one", "One")}, picture)
@@ -156,7 +156,7 @@ def test_an_unknown_call_is_ignored() -> None:
     assert monitors.advance(1.0, [], ["p", "nobody"]) == {"it"}
 
 
-def test_an_earlier_time_counts_as_the_present() -> None:
+def test_a_step_in_the_past_counts_at_the_last_time() -> None:
     """A step earlier than the last counts at the last one's time."""
     picture = SampleStore()
     monitors = Monitors({"it": TimedOnce(CallEvent("p", "P"), 2.0)}, picture)
@@ -176,7 +176,7 @@ def test_truth_before_the_first_step_is_unknown() -> None:
     assert monitors.advance(0.0, []) == {"it"}
 
 
-def test_timers_between_steps_run_at_their_own_time() -> None:
+def test_a_change_by_a_timer_has_the_time_of_the_timer() -> None:
     """A change by a timer between two steps has the timer's time, not that of the next step."""
     nested = TimedHistorically(TimedHistorically(ON, 1.0), 1.0)
     truths = _truths(
@@ -185,7 +185,7 @@ def test_timers_between_steps_run_at_their_own_time() -> None:
     assert [each["it"] for each in truths] == [False, False, True, True]
 
 
-def test_a_value_of_the_later_step_does_not_reach_back() -> None:
+def test_a_later_value_does_not_affect_an_earlier_timer() -> None:
     """A condition that ends at a step has not ended at a timer before it."""
     trace = [Step(0.0, {"a": "on", "b": "off"}), Step(5.0, {"a": "off", "b": "on"})]
     watched: dict[str, Condition] = {"held": And((TimedHistorically(ON, 4.0), Not(OTHER)))}

@@ -155,8 +155,8 @@ def test_since_a_rise(trace: list[tuple[bool, bool]]) -> None:
     assert our_truths(Since(P, Rise(Q)), trace) == their
 
 
-def test_a_first_sample_may_have_been_a_rise() -> None:
-    """Where the condition is true at the first sample rtamt reports a rise, our_values is unknown."""
+def test_a_first_sample_that_is_true_may_be_a_rise() -> None:
+    """Where the condition is true at the first sample, rtamt reports a rise and our value is unknown."""
     trace = [(True, True), (True, True)]
     assert rtamt_truths("once(rise(p >= 0))", trace) == [True, True]
     assert our_truths(Once(Rise(P)), trace) == [None, None]
@@ -174,14 +174,16 @@ def _value_at_least(term: Term, trace: list[float], bounds: list[float]) -> list
 
 @settings(max_examples=25, deadline=None)
 @given(numbers, spans, st.sampled_from([("once", "highest"), ("historically", "lowest")]))
-def test_extremes(trace: list[float], span: int, names: tuple[str, str]) -> None:
+def test_highest_and_lowest_match_once_and_historically(
+    trace: list[float], span: int, names: tuple[str, str]
+) -> None:
     """`highest` and `lowest` are the numbers that `once` and `historically` give for a bare signal."""
     bounds = rtamt_values(f"{names[0]}[0,{span}](p)", [(value, 0.0) for value in trace])
     term = Window(names[1], X, span, "psi")
     assert all(_value_at_least(term, trace, bounds))
 
 
-def test_a_call_has_no_counterpart_but_a_pulse() -> None:
+def test_a_call_is_shorter_than_a_pulse() -> None:
     """A call is one moment: within n seconds of it on [a, a+n), one sample less than a pulse of one sample."""
     picture = SampleStore()
     monitors = Monitors({"it": TimedOnce(CallEvent("p", "P"), 2.0)}, picture)

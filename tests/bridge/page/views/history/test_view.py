@@ -57,7 +57,7 @@ async def test_no_person_is_named(pack: Pack, full: str) -> None:
     assert "60 sessions" in text.replace("\N{NO-BREAK SPACE}", " ")
 
 
-async def test_a_choice_is_kept_in_the_form(pack: Pack, full: str) -> None:
+async def test_the_form_shows_the_chosen_filters(pack: Pack, full: str) -> None:
     """The chosen filters stay selected in the form."""
     page = await _get(pack, full, "/trends", course="Course 12", since="2026-03-01")
     assert '<option value="Course 12" selected>' in page.text

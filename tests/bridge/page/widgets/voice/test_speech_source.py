@@ -68,7 +68,7 @@ def test_a_notice_is_spoken_once(
     assert client() == []
 
 
-def test_each_client_gets_what_comes_after_it_opened_its_feed(
+def test_each_client_gets_utterances_from_the_opening_of_its_feed(
     flown: FlownDevice, source: SpeechSource
 ) -> None:
     """Two clients get the same utterances, each once; a later client gets nothing from before."""
