@@ -75,7 +75,7 @@ def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
 
 
 def _has_counterpart(condition: c.Condition) -> bool:
-    """Tell whether a condition depends on time and rtamt has all its operators."""
+    """Check if a condition depends on time and rtamt has all its operators."""
     parts = list(walk(condition))
     timed = any(isinstance(part, c.TimedHistorically | c.Once | c.TimedOnce | c.Since) for part in parts)
     other = (c.BeforeAfter, c.Sweep, c.Window, c.EventCount, c.ItemMet, c.FaultyCondition)
@@ -83,7 +83,7 @@ def _has_counterpart(condition: c.Condition) -> bool:
 
 
 def _translatable(condition: c.Condition) -> bool:
-    """Tell whether the translator below can write all of it (it cannot write sums)."""
+    """Check if the translator below can write all of it (it cannot write sums)."""
     try:
         Stl().write(condition)
     except KeyError:

@@ -82,7 +82,7 @@ def test_every_form_is_documented() -> None:
 
 
 def is_documented(form: type[BaseModel]) -> bool:
-    """Tell whether a form has a table, or is a base whose keys are in the table of each form below it."""
+    """Check if a form has a table, or is a base whose keys are in the table of each form below it."""
     below = [each for each in form.__subclasses__() if each.__module__.split(".")[0] in PRODUCT]
     return form in forms.DOCUMENTED or (bool(below) and all(map(is_documented, below)))
 
@@ -114,7 +114,7 @@ def own_keys(form: type[BaseModel]) -> set[str]:
 
 
 def is_wrapper(form: type[BaseModel]) -> bool:
-    """Tell whether a form has one key, whose value is another form or contains forms by name."""
+    """Check if a form has one key, whose value is another form or contains forms by name."""
     if len(form.model_fields) != 1:
         return False
     (field,) = form.model_fields.values()
@@ -166,7 +166,7 @@ def test_links_resolve(name: str) -> None:
 
 
 def leads_somewhere(document: Path, target: str) -> bool:
-    """Tell whether a link's target exists; addresses on the network are not looked up."""
+    """Check if a link's target exists; addresses on the network are not looked up."""
     if re.match(r"[a-z]+:", target):
         return True
     path, _, anchor = target.partition("#")

@@ -2,7 +2,7 @@
 
 Long flights share what they have in common: the aeroplane goes on from where the clean flight was before the event.
 
-Takes: `events.yaml`.  Gives: `Told` (what should come of each), records of the flights, and how they are judged.
+Takes: `events.yaml`.  Gives: `ExpectedOutcome` of each event, records of the flights, and how they are judged.
 """
 
 from __future__ import annotations

@@ -21,7 +21,7 @@ class UnresponsiveAeroplane:
         self.properties[path] = value
 
     def run(self, steps: int) -> None:
-        """Nothing comes of it."""
+        """Take steps without any effect."""
 
 
 def test_hands_move_the_surfaces_in_the_librarys_signs() -> None:
