@@ -15,14 +15,13 @@ import contextlib
 import time
 from collections.abc import Awaitable, Callable, Collection
 
+from adapters.back_off import BackOff
 from adapters.links.addresses import allowed_peers, open_error
 from adapters.links.base import Clock, Link, LinkLimits, LinkStatus
 from adapters.links.framing import Framing, FramingError, StreamSplitter
 
 INITIAL_RETRY_S = 0.5
 """Seconds before the first new try to connect; each further wait is twice as long."""
-MAX_RETRY_S = 30.0
-"""Seconds of the longest wait between two tries."""
 _READ_BYTES = 1 << 16
 
 
@@ -94,15 +93,16 @@ class TcpClientLink(_StreamLink):
 
     async def _reconnect_forever(self) -> None:
         """Connect, read and wait in a loop until cancelled."""
-        wait_s = INITIAL_RETRY_S
+        back_off = BackOff(INITIAL_RETRY_S)
         while True:
             before = self.counts.received
             await self._connect_once()
-            wait_s = INITIAL_RETRY_S if self.counts.received > before else wait_s
+            if self.counts.received > before:
+                back_off.reset()
+            wait_s = back_off.next_s()
             self.retry_at_s = self.clock() + wait_s
             self._set_status(LinkStatus.RETRYING)
             await self._sleep(wait_s)
-            wait_s = min(2 * wait_s, MAX_RETRY_S)
 
     async def _connect_once(self) -> None:
         """Make one connection and read it to its end."""

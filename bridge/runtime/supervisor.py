@@ -11,11 +11,9 @@ from dataclasses import dataclass, field
 
 import structlog
 
+from adapters.back_off import BackOff
 from adapters.links.base import Datagram, Link
 from rules.faults import LinkError
-
-FIRST_RETRY_S = 1.0
-MAX_RETRY_S = 30.0
 
 
 @dataclass(slots=True)
@@ -57,11 +55,12 @@ async def supervise_link(
         sleep: waits a number of seconds.
     """
     log = structlog.get_logger("link")
-    wait_s = FIRST_RETRY_S
+    back_off = BackOff()
     while True:
         try:
             async with make_link() as link:
-                supervised.link, supervised.failure, wait_s = link, "", FIRST_RETRY_S
+                supervised.link, supervised.failure = link, ""
+                back_off.reset()
                 supervised.opened.set()
                 log.info("link open", link=link.name)
                 async for datagram in link:
@@ -69,7 +68,7 @@ async def supervise_link(
                 return
         except LinkError as error:
             supervised.failures += 1
+            wait_s = back_off.next_s()
             supervised.failure, supervised.retry_at_s = str(error), clock() + wait_s
             log.warning("link failed", why=str(error), again_in_s=wait_s)
         await sleep(wait_s)
-        wait_s = min(2 * wait_s, MAX_RETRY_S)

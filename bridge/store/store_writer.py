@@ -19,6 +19,7 @@ import structlog
 from sqlalchemy import Engine
 from sqlalchemy.exc import CompileError, DataError, DBAPIError, IntegrityError
 
+from adapters.back_off import BackOff
 from bridge.store.database import StoreError, database_message, open_store, write_transaction
 from bridge.store.row_writer import apply_records, mark_broken_off
 from bridge.store.spool import SpoolReader, encode_line, remove_stale_locks, spool_paths
@@ -26,7 +27,6 @@ from bridge.store.spool_records import SpoolRecord
 from rules.faults import InputFaults
 
 POLL_S = 0.5
-FIRST_WAIT_S = 1.0
 MAX_WAIT_S = 60.0
 BATCH_RECORDS = 200
 """Records in one transaction."""
@@ -63,7 +63,7 @@ class StoreWriter:
         self._folder, self._url, self._opener, self._clock = folder, url, opener, clock
         self._engine: Engine | None = None
         self._files: dict[Path, SpoolReader] = {}
-        self._wait_s, self._due_s = 0.0, 0.0
+        self._back_off, self._due_s = BackOff(max_s=MAX_WAIT_S), 0.0
         self._lock = threading.Lock()
         self._log = structlog.get_logger("store")
 
@@ -100,13 +100,14 @@ class StoreWriter:
         try:
             self.drain()
         except (DBAPIError, StoreError) as error:
-            self._back_off(database_message(error) if isinstance(error, DBAPIError) else str(error))
+            self._postpone(database_message(error) if isinstance(error, DBAPIError) else str(error))
         except (OSError, InputFaults) as error:
-            self._back_off(str(error))
+            self._postpone(str(error))
         except Exception as error:  # noqa: BLE001 - no error of the store may end the watch; the spools stay
-            self._back_off(f"an error in this program: {error!r}")
+            self._postpone(f"an error in this program: {error!r}")
         else:
-            self.problem, self._wait_s = "", 0.0
+            self.problem = ""
+            self._back_off.reset()
 
     def drain(self) -> None:
         """Write all spools into the store.
@@ -173,10 +174,10 @@ class StoreWriter:
             self._engine = self._opener(self._url)
         return self._engine
 
-    def _back_off(self, reason: str) -> None:
+    def _postpone(self, reason: str) -> None:
         """Wait longer after each failure; log each new reason once."""
-        self._wait_s = min(max(2 * self._wait_s, FIRST_WAIT_S), MAX_WAIT_S)
-        self._due_s = self._clock() + self._wait_s
+        wait_s = self._back_off.next_s()
+        self._due_s = self._clock() + wait_s
         if reason != self.problem:
-            self._log.warning("store not reached", why=reason, retry_in_s=self._wait_s)
+            self._log.warning("store not reached", why=reason, retry_in_s=wait_s)
         self.problem = reason

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from adapters import sequence
+from adapters import back_off, sequence
 from adapters.decoders import base as decoder_base
 from adapters.decoders import nested
 from adapters.decoders.base import FORMATS, Decoder
@@ -30,7 +30,7 @@ LIMITS: tuple[tuple[str, str, float, str], ...] = (
     ("LinkLimits.silent_s", "links/base.py", _LIMITS.silent_s, "Seconds without a datagram after which a link is silent."),
     ("MAX_MESSAGE_BYTES", "links/framing.py", framing.MAX_MESSAGE_BYTES, "Bytes of the largest message that a stream may carry."),
     ("INITIAL_RETRY_S", "links/tcp.py", tcp.INITIAL_RETRY_S, "Seconds before the first new try to connect; each further wait is twice as long."),
-    ("MAX_RETRY_S", "links/tcp.py", tcp.MAX_RETRY_S, "Seconds of the longest wait between two tries."),
+    ("MAX_WAIT_S", "back_off.py", back_off.MAX_WAIT_S, "Seconds of the longest wait between two tries."),
     ("MAX_RECORD_BYTES", "decoders/base.py", decoder_base.MAX_RECORD_BYTES, "Bytes of the largest record that a decoder reads."),
     ("MAX_FIELDS", "decoders/base.py", decoder_base.MAX_FIELDS, "Fields of one record at most."),
     ("MAX_DEPTH", "decoders/nested.py", nested.MAX_DEPTH, "Levels of objects inside objects at most."),

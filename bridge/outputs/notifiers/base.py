@@ -17,8 +17,9 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 
 import structlog
-from tenacity import AsyncRetrying, RetryCallState, retry_if_exception, wait_exponential_jitter
+from tenacity import AsyncRetrying, RetryCallState, retry_if_exception
 
+from adapters.back_off import FIRST_WAIT_S, MAX_WAIT_S, BackOff
 from bridge.outputs.notifiers.envelope import Envelope, kind_matches
 from bridge.outputs.notifiers.outbox import MAX_QUEUED, MessageLosses, Outbox
 from rules.faults import HoldshortError
@@ -61,8 +62,8 @@ class DeliveryLimits:
     max_attempts: int = 10
     attempt_timeout_s: float = 10.0
     give_up_after_s: float = 300.0
-    first_delay_s: float = 1.0
-    max_delay_s: float = 30.0
+    first_delay_s: float = FIRST_WAIT_S
+    max_delay_s: float = MAX_WAIT_S
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,9 +133,7 @@ class Notifier(ABC):
         self._is_open = False
         self._log = structlog.get_logger("notify").bind(notifier=name)
         first_s = self.limits.first_delay_s
-        self._back_off = wait_exponential_jitter(
-            multiplier=first_s, max=self.limits.max_delay_s, jitter=first_s / 4
-        )
+        self._back_off = BackOff(first_s, self.limits.max_delay_s, jitter_s=first_s / 4)
 
     async def _open(self) -> None:  # noqa: B027 - optional
         """Open the output; raise `SendError` if that fails."""
@@ -294,7 +293,7 @@ class Notifier(ABC):
     def _delay_s(self, state: RetryCallState) -> float:
         error = state.outcome.exception() if state.outcome is not None else None
         requested_s = error.retry_after_s if isinstance(error, SendError) else 0.0
-        return min(max(self._back_off(state), requested_s), self.limits.max_delay_s)
+        return min(max(self._back_off.after(state.attempt_number), requested_s), self.limits.max_delay_s)
 
     async def _wait_before_retry(self, delay_s: float) -> None:
         """Wait before the next attempt, or until the notifier is closed."""

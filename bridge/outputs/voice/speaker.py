@@ -14,6 +14,7 @@ from collections.abc import Awaitable, Callable, Collection
 
 import structlog
 
+from adapters.back_off import BackOff
 from bridge.outputs.voice.engines import Voice, VoiceError, clamp_rate
 from bridge.outputs.voice.speech_composer import (
     ReviseAction,
@@ -29,8 +30,6 @@ from bridge.outputs.voice.speech_text import speech_text
 from bridge.session.session_events import SessionEvent
 from rules.packs.model import ChecklistLine, Level, Pack
 
-FIRST_WAIT_S = 1.0
-MAX_WAIT_S = 30.0
 _HELD_WITH_ANY_LEVEL = frozenset({SpeechPriority.CHALLENGE, SpeechPriority.INFORMATION})
 
 
@@ -68,7 +67,7 @@ class Speaker:
         self._wait = wait
         self._radio_spelling = radio_spelling
         self._wake = asyncio.Event()
-        self._wait_s = FIRST_WAIT_S
+        self._back_off = BackOff()
         self._log = structlog.get_logger("voice")
 
     # -- may be called at any time -----------------------------------------------------------------
@@ -168,15 +167,16 @@ class Speaker:
 
     def _complete(self) -> None:
         self.queue.complete()
-        self.last_error, self._wait_s = "", FIRST_WAIT_S
+        self.last_error = ""
+        self._back_off.reset()
 
     async def _retry_later(self, why: str) -> None:
         """Record an error of the engine, return the utterance to the queue, and wait."""
         self.failure_count += 1
         self.last_error = why
-        self._log.warning("voice failed", engine=self.voice.name, why=why, again_in_s=self._wait_s)
+        wait_s = self._back_off.next_s()
+        self._log.warning("voice failed", engine=self.voice.name, why=why, again_in_s=wait_s)
         self.queue.interrupt(self._clock())
-        wait_s, self._wait_s = self._wait_s, min(2 * self._wait_s, MAX_WAIT_S)
         await self._wait(wait_s)
 
     def _apply(self, action: SpeechAction) -> None:

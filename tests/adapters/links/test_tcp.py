@@ -6,9 +6,10 @@ import asyncio
 
 import pytest
 
+from adapters.back_off import MAX_WAIT_S
 from adapters.links.base import LinkStatus
 from adapters.links.framing import Framing
-from adapters.links.tcp import INITIAL_RETRY_S, MAX_RETRY_S, TcpClientLink, TcpServerLink
+from adapters.links.tcp import INITIAL_RETRY_S, TcpClientLink, TcpServerLink
 from rules.faults import LinkError
 from tests.contract.waiting import ManualClock, wait_until
 
@@ -44,7 +45,7 @@ async def test_a_client_tries_again_with_growing_waits() -> None:
         assert link.status(clock()) is LinkStatus.RETRYING
         for _ in range(8):
             await waits.release()
-        assert waits.requested_s == [min(INITIAL_RETRY_S * 2**n, MAX_RETRY_S) for n in range(9)]
+        assert waits.requested_s == [min(INITIAL_RETRY_S * 2**n, MAX_WAIT_S) for n in range(9)]
         clock.now_s += 26.0
         assert "cannot connect" in link.status_text(clock())
         assert link.status_text(clock()).endswith("trying again in 4 s")

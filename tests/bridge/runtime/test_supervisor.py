@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from adapters.back_off import FIRST_WAIT_S, MAX_WAIT_S
 from adapters.links.base import Datagram, Link
 from adapters.links.memory import MemoryLink
-from bridge.runtime.supervisor import FIRST_RETRY_S, MAX_RETRY_S, SupervisedLink, supervise_link
+from bridge.runtime.supervisor import SupervisedLink, supervise_link
 from rules.faults import LinkError
 from tests.contract.waiting import ManualClock
 
@@ -48,7 +49,7 @@ async def test_waits_double_up_to_their_limit_and_have_a_description(clock: Manu
     supervised, received = SupervisedLink(), list[Datagram]()
     waits = RecordedWaits(clock, supervised)
     await supervise_link(lambda: links.pop(0), received.append, supervised, clock, waits)
-    assert waits.seconds == [FIRST_RETRY_S, 2, 4, 8, 16, MAX_RETRY_S, MAX_RETRY_S]
+    assert waits.seconds == [FIRST_WAIT_S, 2, 4, 8, 16, MAX_WAIT_S, MAX_WAIT_S]
     assert waits.descriptions[2] == "udp 127.0.0.1:5139 is in use by another program; trying again in 4 s"
     assert supervised.failures == 7
     assert [datagram.data for datagram in received] == [b"a", b"b"]

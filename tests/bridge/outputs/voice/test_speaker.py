@@ -8,8 +8,9 @@ from contextlib import asynccontextmanager
 
 from structlog.testing import capture_logs
 
+from adapters.back_off import FIRST_WAIT_S
 from bridge.outputs.voice.engines import MemoryVoice
-from bridge.outputs.voice.speaker import FIRST_WAIT_S, Speaker
+from bridge.outputs.voice.speaker import Speaker
 from bridge.outputs.voice.speech_queue import MuteLevel, SpeechPriority, Utterance, UtteranceEnd
 from rules.judge.events import Callout, Notice
 from rules.packs.model import ChecklistLine, Level
