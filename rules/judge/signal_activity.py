@@ -6,14 +6,11 @@ Takes: the samples of a step.  Gives: `SignalActivity`.  It runs on every sample
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from math import isclose
 
+from rules.signals.equality import has_moved
 from rules.signals.model import Quality, Sample, Value
 
 _FRESH = Quality.FRESH
-
-# The same as for `=` in conditions: rounding to 32 bits is no move.
-SAME_TOLERANCE = 1e-6
 
 
 class SignalActivity:
@@ -84,8 +81,8 @@ class SignalActivity:
         """Compare with the first value; a signal that was moved is not compared again."""
         first = self._first_values.setdefault(name, value)
         if isinstance(first, str) or isinstance(value, str):
-            same = first == value
+            moved = first != value
         else:
-            same = isclose(first, value, rel_tol=SAME_TOLERANCE, abs_tol=SAME_TOLERANCE)
-        if not same:
+            moved = has_moved(first, value)
+        if moved:
             self._unmoved.discard(name)

@@ -26,6 +26,7 @@ from rules.packs.schema import FigureForm
 from rules.packs.sourced import SourceLocation
 from rules.packs.validated import FilledForm, ValidatedPack
 from rules.signals import units
+from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Signal, SignalKind
 from rules.source import did_you_mean, join_or
 
@@ -95,7 +96,7 @@ class FigureBuilder:
             )
             return None
         kind = SignalKind.ANGLE if function.is_direction else SignalKind.QUANTITY
-        low, high = (0.0, 360.0) if function.is_direction else (-_MAX_MAGNITUDE, _MAX_MAGNITUDE)
+        low, high = (0.0, FULL_CIRCLE_DEG) if function.is_direction else (-_MAX_MAGNITUDE, _MAX_MAGNITUDE)
         meaning = form.why or f"Worked out by {form.uses}"
         return Signal(
             f"{FIGURE_PREFIX}{name}", kind, 0, form.label, meaning, form.unit, low, high, max_age_s=0.0

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from rules.signals import units
 from rules.signals.amounts import comma_hint, parse_amount, parse_range
+from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Signal, SignalKind
 from rules.source.fault_collector import FaultCollector, KeyPath
 
@@ -226,7 +227,7 @@ def _parse_quantity(
     if entry.range is None:
         faults.add(path, "range is missing", "the key range, such as 0..500", key=True)
         return None
-    circle = (0.0, 360.0) if kind is SignalKind.ANGLE else (None, None)
+    circle = (0.0, FULL_CIRCLE_DEG) if kind is SignalKind.ANGLE else (None, None)
     return _parse_range(faults, (*path, "range"), entry.range, unit, *circle)
 
 

@@ -10,12 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from rules.signals.equality import RELATIVE_TOLERANCE
 from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value
 
 _FRESH, _INVALID, _STALE = Quality.FRESH, Quality.INVALID, Quality.STALE
 
-# A 32-bit sender sends 100 % as 100.0000015; the ends of a range have the tolerance of `=`.
-_SLACK = 1e-6
 # The next expiry is a lower bound: too early costs one check, too late would leave a stale value fresh.
 _EXPIRY_MARGIN_S = 1e-6
 _MAX_PENDING = 64
@@ -23,7 +22,8 @@ _MAX_PENDING = 64
 
 def value_range(signal: Signal) -> tuple[float, float]:
     """Give the ends of a number's range, widened by the rounding tolerance."""
-    slack = _SLACK * max(abs(signal.low), abs(signal.high))
+    # A 32-bit sender sends 100 % as 100.0000015; the ends of a range have the tolerance of `=`.
+    slack = RELATIVE_TOLERANCE * max(abs(signal.low), abs(signal.high))
     return signal.low - slack, signal.high + slack
 
 

@@ -9,8 +9,9 @@ from collections.abc import Collection, Iterable, Mapping
 
 import numpy as np
 
-from rules.judge.signal_activity import SAME_TOLERANCE, SignalActivity
+from rules.judge.signal_activity import SignalActivity
 from rules.language.batch import ColumnCursor
+from rules.signals.array_equality import have_moved
 from rules.signals.columns import FRESH, SignalColumn
 from rules.signals.model import Sample, Value
 
@@ -69,6 +70,4 @@ class ColumnSignalActivity(SignalActivity):
         if len(column.word_codes):
             return bool(np.any(column.word_codes[fresh] != column.word_codes[fresh[0]]))
         numbers = column.numbers[fresh]
-        apart = np.abs(numbers - numbers[0])
-        near = SAME_TOLERANCE * np.maximum(np.abs(numbers), abs(numbers[0]))
-        return bool(np.any((apart > near) & (apart > SAME_TOLERANCE)))
+        return bool(np.any(have_moved(numbers[0], numbers)))

@@ -31,9 +31,10 @@ from rules.language.checked_tree import (
     WithinTolerance,
     WordIs,
 )
-from rules.language.equality import FULL_CIRCLE_DEG, RELATIVE_TOLERANCE
 from rules.language.traversal import inner_windows, signal_names, terms_of
+from rules.signals.array_equality import angle_between_deg, nearly_equal, nearly_same_direction
 from rules.signals.columns import ColumnSegment, FloatArray, IntArray
+from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import SignalKind
 
 ArrayTest: TypeAlias = Callable[[FloatArray, FloatArray], NDArray[np.bool_]]
@@ -174,7 +175,7 @@ def _test(predicate: Relation | Between | WithinTolerance) -> ArrayTest:
     if isinstance(predicate, Between):
         return _between(predicate)
     if isinstance(predicate, WithinTolerance):
-        tolerance, apart = predicate.tolerance, _angle_between_deg if predicate.on_circle else _difference
+        tolerance, apart = predicate.tolerance, angle_between_deg if predicate.on_circle else _difference
         return lambda one, other: np.less_equal(apart(one, other), tolerance)
     return _ANGLE_TESTS[predicate.op] if predicate.on_circle else _NUMBER_TESTS[predicate.op]
 
@@ -191,30 +192,15 @@ def _difference(left: FloatArray, right: FloatArray) -> FloatArray:
     return np.abs(left - right)
 
 
-def _angle_between_deg(left: FloatArray, right: FloatArray) -> FloatArray:
-    gap = np.abs(left - right) % FULL_CIRCLE_DEG
-    return np.minimum(gap, FULL_CIRCLE_DEG - gap)
-
-
-def _nearly_equal(left: FloatArray, right: FloatArray) -> NDArray[np.bool_]:
-    near = np.abs(left - right) <= RELATIVE_TOLERANCE * np.maximum(np.abs(left), np.abs(right))
-    same: NDArray[np.bool_] = (left == right) | near
-    return same
-
-
-def _nearly_same_direction(left: FloatArray, right: FloatArray) -> NDArray[np.bool_]:
-    return _angle_between_deg(left, right) <= RELATIVE_TOLERANCE * np.maximum(np.abs(left), np.abs(right))
-
-
 _NUMBER_TESTS: dict[str, ArrayTest] = {
     "<": np.less,
     "<=": np.less_equal,
     ">": np.greater,
     ">=": np.greater_equal,
-    "=": _nearly_equal,
-    "!=": lambda left, right: ~_nearly_equal(left, right),
+    "=": nearly_equal,
+    "!=": lambda left, right: ~nearly_equal(left, right),
 }
 _ANGLE_TESTS: dict[str, ArrayTest] = {
-    "=": _nearly_same_direction,
-    "!=": lambda left, right: ~_nearly_same_direction(left, right),
+    "=": nearly_same_direction,
+    "!=": lambda left, right: ~nearly_same_direction(left, right),
 }

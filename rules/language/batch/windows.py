@@ -21,8 +21,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.language.batch.step_series import StepSeries, without_repeats
-from rules.language.equality import FULL_CIRCLE_DEG
 from rules.signals.columns import FloatArray, IntArray
+from rules.signals.equality import short_way_deg
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +83,7 @@ def change(
     then = runs.values[np.minimum(first, last)]
     moved = points.present - then
     if on_circle:
-        half = FULL_CIRCLE_DEG / 2
-        moved = (moved + half) % FULL_CIRCLE_DEG - half
+        moved = short_way_deg(moved)
     gap_s = _gaps(runs, points, -np.inf)
     value = np.where(np.isnan(points.present) | (gap_s + span_s > points.time_s), np.nan, moved / per_s)
     return without_repeats(StepSeries(points.key, value, points.time_s))

@@ -24,7 +24,7 @@ from typing import Any, TypeAlias
 
 from rules.language import checked_tree
 from rules.language.check.linear import LinearTerm, VariableKey, bounds, linear_term
-from rules.language.equality import FULL_CIRCLE_DEG, RELATIVE_TOLERANCE, angle_between_deg, nearly_equal
+from rules.signals.equality import FULL_CIRCLE_DEG, RELATIVE_TOLERANCE, angle_between_deg, nearly_equal
 from rules.signals.model import Signal
 
 Case: TypeAlias = Mapping[VariableKey, Any]

@@ -25,9 +25,9 @@ from rules.language.checked_tree import (
     WithinTolerance,
     WordIs,
 )
-from rules.language.equality import FULL_CIRCLE_DEG, angle_between_deg, nearly_equal, nearly_same_direction
 from rules.language.online.scheduler import NumberNode
 from rules.language.truth import Truth
+from rules.signals.equality import FULL_CIRCLE_DEG, angle_between_deg, nearly_equal, nearly_same_direction
 
 Reader: TypeAlias = Callable[[], float | None]
 Decider: TypeAlias = Callable[[], Truth]

@@ -15,11 +15,11 @@ from __future__ import annotations
 from collections import deque
 from math import inf
 
-from rules.language.equality import FULL_CIRCLE_DEG
 from rules.language.online.closures import Lookup, Reader
 from rules.language.online.events import EventNode
 from rules.language.online.runs import DataStartNode, RunTracker, ValueRun
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
+from rules.signals.equality import short_way_deg
 
 
 class SignalNode(NumberNode):
@@ -164,8 +164,7 @@ class ChangeNode(WindowNode):
     def _window_value(self, present: float) -> float:
         change = present - (self._past[0][0] if self._past else present)
         if self._on_circle:
-            half = FULL_CIRCLE_DEG / 2
-            change = (change + half) % FULL_CIRCLE_DEG - half
+            change = short_way_deg(change)
         return change / self._per_s
 
 
