@@ -11,47 +11,84 @@ import sys
 
 import typer
 
-from bridge.commands import (
-    check,
-    debrief,
-    demo,
-    judge,
-    mock,
-    privacy,
-    rejudge,
-    requests_to_watch,
-    trends,
-    watch,
-)
+from bridge.commands.lazy_group import CommandRef, lazy_group
 from bridge.common.caution import SHORT_CAUTION
 from rules.faults import HoldshortError
 
+COMMANDS = (
+    CommandRef(
+        "demo",
+        "bridge.commands.demo:demo",
+        "Watch a mock flight whose crew makes mistakes, and sum up; under a minute.",
+    ),
+    CommandRef("watch", "bridge.commands.watch:watch", "Watch a simulator and show the open items."),
+    CommandRef("judge", "bridge.commands.judge:judge", "Judge a static state of the aeroplane at one gate."),
+    CommandRef(
+        "rejudge",
+        "bridge.commands.rejudge:rejudge",
+        "Judge a recording again and list the differences from the recorded events.",
+    ),
+    CommandRef("debrief", "bridge.commands.debrief:debrief", "Write the debrief of a session."),
+    CommandRef(
+        "trends",
+        "bridge.commands.trends:trends",
+        "Show the items missed most, by gate, and how early crews are ready.",
+    ),
+    CommandRef(
+        "sessions", "bridge.commands.trends:sessions", "List the sessions that are stored, the newest last."
+    ),
+    CommandRef("retention", "bridge.commands.privacy:retention", "Set or show how long sessions are stored."),
+    CommandRef(
+        "prune", "bridge.commands.privacy:prune_command", "Remove expired sessions with their recordings."
+    ),
+    CommandRef("mock", "bridge.commands.mock:mock", "Fly the mock aeroplane and send its state."),
+    CommandRef(
+        "call", "bridge.commands.requests_to_watch:call", "Enter a call (a clearance, a completed briefing)."
+    ),
+    CommandRef(
+        "confirm", "bridge.commands.requests_to_watch:confirm", "Confirm an item that no signal shows."
+    ),
+    CommandRef(
+        "waive", "bridge.commands.requests_to_watch:waive", "Waive an item for this flight, with a reason."
+    ),
+    CommandRef(
+        "undo-call",
+        "bridge.commands.requests_to_watch:undo_call",
+        "Undo the latest entry of a call, within 10 s.",
+    ),
+    CommandRef(
+        "amend",
+        "bridge.commands.requests_to_watch:amend",
+        "Send an updated trip sheet; items that use a changed value must be checked again.",
+    ),
+    CommandRef(
+        "playback",
+        "bridge.commands.requests_to_watch:playback",
+        "Control the playback of a recording in a running watch: start, pause, seek, speed.",
+    ),
+    CommandRef(
+        "check",
+        "bridge.commands.check:check",
+        "Check a pack: count its contents, or print every fault with file, line, column and a hint.",
+    ),
+    CommandRef(
+        "person",
+        "bridge.commands.privacy:person",
+        "List, export or erase the data of a person. Please give no real names to seats, and write none in remarks.",
+    ),
+)
+"""Every command, in the order of the help; a command's module is imported when the command is used."""
+
 app = typer.Typer(
     name="holdshort",
+    cls=lazy_group(COMMANDS),
+    callback=lambda: None,
     help=f"Reports open items before each phase of a simulated flight.\n\n{SHORT_CAUTION}",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-app.command("demo")(demo.demo)
-app.command("watch")(watch.watch)
-app.command("judge")(judge.judge)
-app.command("rejudge")(rejudge.rejudge)
-app.command("debrief")(debrief.debrief)
-app.command("trends")(trends.trends)
-app.command("sessions")(trends.sessions)
-app.add_typer(privacy.person, name="person")
-app.command("retention")(privacy.retention)
-app.command("prune")(privacy.prune_command)
-app.command("mock")(mock.mock)
-app.command("call")(requests_to_watch.call)
-app.command("confirm")(requests_to_watch.confirm)
-app.command("waive")(requests_to_watch.waive)
-app.command("undo-call")(requests_to_watch.undo_call)
-app.command("amend")(requests_to_watch.amend)
-app.command("playback")(requests_to_watch.playback)
-app.command("check")(check.check)
 
 
 def main() -> None:

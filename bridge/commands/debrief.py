@@ -31,7 +31,7 @@ from bridge.recording.reader import open_recording
 from bridge.recording.replay_judge import trip_of_head
 from bridge.store.database import read_existing_store
 from bridge.store.persistence import resolve_persist_options
-from bridge.terminal.live_view import make_console
+from bridge.terminal.console import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack

@@ -34,8 +34,9 @@ from bridge.demo.sender import SenderError, run_sender
 from bridge.outputs.notifiers.base import Notifier
 from bridge.outputs.notifiers.device_notifiers import notify_from_devices
 from bridge.outputs.notifiers.factory import make_notifiers
+from bridge.page.address import DEFAULT_ADDRESS, OFF
 from bridge.page.announce import serve_and_announce
-from bridge.page.serve import DEFAULT_ADDRESS, OFF, parse_address
+from bridge.page.serve import parse_address
 from bridge.privacy.prune_at_start import pruning
 from bridge.runtime.data_dir import OFF as KEEP_OFF
 from bridge.runtime.event_loop import run_async
@@ -48,8 +49,9 @@ from bridge.store.persistence import (
     persist_sessions,
     resolve_persist_options,
 )
+from bridge.terminal.console import make_console
 from bridge.terminal.live_loop import run_with_screen
-from bridge.terminal.live_view import make_console, render_device
+from bridge.terminal.live_view import render_device
 from bridge.terminal.summary import print_findings, print_slips
 
 LAST_DATAGRAMS_S = 0.5

@@ -33,7 +33,7 @@ from rich.text import Text
 from bridge.commands.options import naming
 from bridge.common.caution import SHORT_CAUTION
 from bridge.session.static_state import read_static_state
-from bridge.terminal.live_view import LEVEL_STYLES, make_console
+from bridge.terminal.console import LEVEL_STYLES, make_console
 from rules.judge.judge import Judge
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, gate_snapshot
 from rules.packs.load_pack import load_pack

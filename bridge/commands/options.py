@@ -13,7 +13,7 @@ from typing import Annotated, TypeAlias
 
 import typer
 
-from bridge.page.serve import OFF
+from bridge.page.address import OFF
 from rules.faults import InputFaults, Place
 
 ALLOW_MOST = "--allow-most"

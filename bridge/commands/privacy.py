@@ -33,7 +33,7 @@ from bridge.privacy.vacuum import run_vacuum
 from bridge.runtime.data_dir import DataDir
 from bridge.store.database import open_store, read_transaction, write_transaction
 from bridge.store.persistence import DEFAULT_RECORDINGS_LIMIT_GB, resolve_persist_options
-from bridge.terminal.live_view import make_console
+from bridge.terminal.console import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.faults import Fault, InputFaults, Place
 

@@ -39,7 +39,7 @@ from bridge.recording.replay_judge import trip_of_head
 from bridge.rejudge.difference import OutputDifference, RejudgeComparison, compare
 from bridge.rejudge.judging import RejudgeResult
 from bridge.rejudge.judging import rejudge as judge_again
-from bridge.terminal.live_view import make_console
+from bridge.terminal.console import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import load_trip_sheet

@@ -16,7 +16,6 @@ from bridge.commands.options import ByOption, ControlPortOption, naming
 from bridge.runtime.control import DEFAULT_PORT, send_request
 from bridge.runtime.event_loop import run_async
 from bridge.session.requests import Reply, Request, Verb
-from rules.packs.trip_sheet import load_trip_sheet
 
 _PLAYBACK_WORDS: Mapping[str, Verb] = {"start": "playback_start", "pause": "playback_pause"}
 
@@ -68,6 +67,8 @@ def amend(
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
     """Send an updated trip sheet; items that use a changed value must be checked again."""
+    from rules.packs.trip_sheet import load_trip_sheet
+
     with naming("FILE"):
         load_trip_sheet(file)
     text = file.read_text(encoding="utf-8-sig")

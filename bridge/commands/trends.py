@@ -19,7 +19,7 @@ from bridge.common.caution import SHORT_CAUTION
 from bridge.common.text_format import duration_text, plural_level, short_date
 from bridge.store.database import read_existing_store
 from bridge.store.persistence import resolve_persist_options
-from bridge.terminal.live_view import make_console
+from bridge.terminal.console import make_console
 from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter
 from bridge.trends.session_list import SessionRow, list_sessions

@@ -38,8 +38,8 @@ from bridge.outputs.notifiers.device_notifiers import notify_from_devices
 from bridge.outputs.notifiers.factory import make_notifiers
 from bridge.outputs.voice.device_speech import require_voice, speak_for_device
 from bridge.outputs.voice.engines import Voice
+from bridge.page.address import DEFAULT_ADDRESS
 from bridge.page.announce import serve_and_announce
-from bridge.page.serve import DEFAULT_ADDRESS
 from bridge.privacy.prune_at_start import pruning
 from bridge.recording.playback_device import SCHEME, Playback
 from bridge.recording.replay_receiver import wait_until_played
@@ -59,9 +59,10 @@ from bridge.store.persistence import (
     persist_sessions,
     resolve_persist_options,
 )
+from bridge.terminal.console import make_console
 from bridge.terminal.console_log import ConsoleLog
 from bridge.terminal.live_loop import run_with_screen
-from bridge.terminal.live_view import make_console, render_device
+from bridge.terminal.live_view import render_device
 from bridge.terminal.summary import print_findings
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack

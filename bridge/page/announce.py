@@ -11,12 +11,11 @@ from pathlib import Path
 
 from rich.console import Console
 
+from bridge.page.address import DEFAULT_PORT, OFF
 from bridge.page.app import PageApp
 from bridge.page.auth import AccessKey, load_or_create_key, new_key
 from bridge.page.serve import (
-    DEFAULT_PORT,
     LOOPBACK_HOSTS,
-    OFF,
     page_server,
     parse_address,
     qr_code,

@@ -15,12 +15,10 @@ from contextlib import asynccontextmanager, contextmanager, suppress
 import segno
 import uvicorn
 
+from bridge.page.address import DEFAULT_ADDRESS, OFF
 from bridge.page.app import PageApp
 from rules.faults import Fault, InputFaults, LinkError, Place
 
-DEFAULT_PORT = 47811
-DEFAULT_ADDRESS = f"127.0.0.1:{DEFAULT_PORT}"
-OFF = "off"
 LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "::1"})
 WILDCARD_HOSTS = frozenset({"0.0.0.0", "::"})  # noqa: S104 - recognised, so that a reachable address is shown
 SHUTDOWN_TIMEOUT_S = 3.0

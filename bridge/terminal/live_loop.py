@@ -16,7 +16,7 @@ from rich.console import Console, RenderableType
 from rich.live import Live
 
 from bridge.runtime.runner import SessionRunner, run_until
-from bridge.terminal.live_view import make_console
+from bridge.terminal.console import make_console
 
 T = TypeVar("T")
 

@@ -7,12 +7,9 @@ Takes: a snapshot of the judge, the latest notices, and the state of the link.  
 
 from __future__ import annotations
 
-import errno
-import os
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TextIO
 
-from rich.console import Console, Group, RenderableType
+from rich.console import Group, RenderableType
 from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
@@ -21,32 +18,13 @@ from bridge.common.caution import SHORT_CAUTION
 from bridge.common.sim_time import format_sim_time
 from bridge.runtime.device import Device
 from bridge.runtime.link_state import LinkReport
+from bridge.terminal.console import LEVEL_STYLES
 from bridge.terminal.terminal_snapshot import FlowCount, TerminalSnapshot, build_terminal_snapshot
 from rules.judge.events import ItemStatus, Notice
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot
-from rules.packs.model import Level
 
-LEVEL_STYLES = {Level.WARNING: "bold red", Level.CAUTION: "yellow", Level.ADVISORY: "cyan"}
 MAX_OPEN_SHOWN = 9
 MAX_NOTICES_SHOWN = 5
-
-
-class _PlainConsole(Console):
-    """A console that leaves the handling of a closed pipe to the caller."""
-
-    def on_broken_pipe(self) -> None:
-        """Raise, so that a watch ends in an orderly way."""
-        raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE))
-
-
-def make_console(file: TextIO | None = None, *, stderr: bool = False) -> Console:
-    """Make a console that prints text unchanged: no markup, no automatic colours.
-
-    Args:
-        file: where to print; standard output if None.
-        stderr: print on standard error instead.
-    """
-    return _PlainConsole(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
 
 
 def render_device(device: Device) -> RenderableType:

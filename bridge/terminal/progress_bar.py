@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 
 from bridge.common.progress import ProgressCallback
-from bridge.terminal.live_view import make_console
+from bridge.terminal.console import make_console
 
 
 @contextmanager

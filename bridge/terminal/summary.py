@@ -17,7 +17,7 @@ from bridge.common.sim_time import format_sim_time
 from bridge.session.finding_signals import signals_of_finding
 from bridge.session.flight_times import flight_time_lines
 from bridge.session.journal import Journal
-from bridge.terminal.live_view import LEVEL_STYLES
+from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.packs.model import Pack
 

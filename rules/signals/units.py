@@ -10,10 +10,12 @@ from __future__ import annotations
 import math
 import re
 from functools import cache, lru_cache
-
-import pint
+from typing import TYPE_CHECKING
 
 from rules.source.suggestions import nearest_word
+
+if TYPE_CHECKING:
+    import pint
 
 _DEFINITIONS = (
     # ICAO Annex 5, definitions: the knot is one nautical mile, 1852 m, an hour.  `kt` is never a kilotonne.
@@ -91,6 +93,8 @@ class UnitFault(ValueError):  # noqa: N818 - a fault is what the author reads, h
 @cache
 def _registry() -> pint.UnitRegistry[float]:
     """Give the one registry, loaded at first use."""
+    import pint
+
     registry: pint.UnitRegistry[float] = pint.UnitRegistry(on_redefinition="ignore")
     for definition in _DEFINITIONS:
         registry.define(definition)
@@ -105,11 +109,13 @@ def _parse_unit(unit: str) -> tuple[pint.Unit, pint.Unit]:
         return plain, plain
     if unit in _AMBIGUOUS or not _SPELLING.fullmatch(unit):
         raise _unknown_unit(unit)
+    from pint import PintError
+
     try:
         parsed = _registry().parse_units(unit)
         root = _registry().get_root_units(parsed)[1]
         linear = _is_linear(parsed, root)
-    except (pint.PintError, ValueError, TypeError, AttributeError, ArithmeticError):
+    except (PintError, ValueError, TypeError, AttributeError, ArithmeticError):
         raise _unknown_unit(unit) from None
     if not linear:
         raise UnitFault(f"'{unit}' is a logarithmic unit", "use a linear unit")
@@ -174,11 +180,13 @@ def linear_conversion(unit: str, to: str, *, delta: bool = False) -> tuple[float
     (source, source_root), (target, target_root) = _parse_unit(unit), _parse_unit(to)
     if source_root != target_root:
         raise _not_convertible(unit, to)
+    from pint import PintError
+
     registry = _registry()
     try:
         offset = 0.0 if delta else float(registry.convert(0.0, source, target))
         factor = float(registry.convert(1.0, _delta_unit(source), _delta_unit(target)))
-    except pint.PintError:
+    except PintError:
         raise _not_convertible(unit, to) from None
     return _round(factor), _round(offset)
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import httpx
 import pytest
 
+from bridge.page.address import OFF
 from bridge.page.announce import serve_and_announce
-from bridge.page.serve import OFF
 from bridge.runtime.registry import DeviceRegistry
-from bridge.terminal.live_view import make_console
+from bridge.terminal.console import make_console
 from rules.faults import InputFaults, LinkError
 from rules.packs.model import Pack
 from tests.bridge.builders import device_on_memory_link

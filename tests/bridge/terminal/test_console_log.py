@@ -5,8 +5,8 @@ from __future__ import annotations
 import io
 
 from bridge.session.session_events import SessionChanged, SessionChangeKind
+from bridge.terminal.console import make_console
 from bridge.terminal.console_log import ConsoleLog
-from bridge.terminal.live_view import make_console
 from rules.packs.model import Pack
 from rules.signals.model import Value
 from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console

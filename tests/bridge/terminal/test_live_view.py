@@ -8,13 +8,8 @@ import pytest
 
 from bridge.common.sim_time import format_sim_time
 from bridge.runtime.link_state import LinkReport, LinkState
-from bridge.terminal.live_view import (
-    MAX_NOTICES_SHOWN,
-    MAX_OPEN_SHOWN,
-    make_console,
-    notice_line,
-    render_live_view,
-)
+from bridge.terminal.console import make_console
+from bridge.terminal.live_view import MAX_NOTICES_SHOWN, MAX_OPEN_SHOWN, notice_line, render_live_view
 from bridge.terminal.terminal_snapshot import build_terminal_snapshot
 from rules.judge.events import Notice
 from rules.packs.model import Level, Pack
