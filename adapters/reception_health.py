@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from adapters.decoders.base import ColumnHeading, Reject
 from adapters.mapping.mapper import MappingCounts
 from adapters.sequence import SequenceCounts, SequenceTracker
+from rules.words import count_in_digits
 
 SILENCE_LIMIT_S = 2.0
 """Seconds without a datagram after which reception is silent."""
@@ -136,17 +137,17 @@ class ReceptionHealth:
             "dropped after a stall": self.dropped,
             "duplicated": self.sequence.duplicated,
             "late": self.sequence.reordered,
-            "stale packet(s)": self.sequence.stale,
-            "reset(s)": self.sequence.resets,
-            "invalid value(s)": self.mapping.invalid,
-            "unknown word(s)": self.mapping.unknown_words,
-            "unknown field(s)": len(self.mapping.unknown_fields) + self.mapping.more_unknown_fields,
         }
-        return ", ".join(
-            f"{number} {name.replace('(s)', '' if number == 1 else 's')}"
-            for name, number in numbers.items()
-            if number
-        )
+        nouns = {
+            "stale packet": self.sequence.stale,
+            "reset": self.sequence.resets,
+            "invalid value": self.mapping.invalid,
+            "unknown word": self.mapping.unknown_words,
+            "unknown field": len(self.mapping.unknown_fields) + self.mapping.more_unknown_fields,
+        }
+        texts = [f"{number} {what}" for what, number in numbers.items() if number]
+        texts += [count_in_digits(number, noun) for noun, number in nouns.items() if number]
+        return ", ".join(texts)
 
     def as_dict(self) -> dict[str, object]:
         """Give all counters with their examples, for logs and JSON."""

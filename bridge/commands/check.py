@@ -10,8 +10,7 @@ from typing import Annotated
 
 import typer
 
-from bridge.commands.options import naming
-from bridge.common.text_format import faulty_conditions_text
+from bridge.commands.options import faulty_conditions_text, naming
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 

@@ -1,6 +1,6 @@
 """Options that several commands share.
 
-Takes: nothing.  Gives: Typer's annotations for them, and `naming` for faults of their files.
+Takes: nothing.  Gives: Typer's annotations for them, `naming` for faults of their files, and a text on a pack with faults.
 """
 
 from __future__ import annotations
@@ -79,3 +79,9 @@ def naming(option: str) -> Iterator[None]:
             replace(fault, place=Place(f"{option}: {fault.place.file}")) if not fault.place.line else fault
             for fault in error.faults
         ) from error
+
+
+def faulty_conditions_text(count: int) -> str:
+    """Say how many conditions of a pack have faults, and what follows from it."""
+    words = "condition has faults and is" if count == 1 else "conditions have faults and are"
+    return f"{count} {words} shown as unknown"

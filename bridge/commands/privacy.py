@@ -36,6 +36,7 @@ from bridge.store.persistence import DEFAULT_RECORDINGS_LIMIT_GB, resolve_persis
 from bridge.terminal.console import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.faults import Fault, InputFaults, Place
+from rules.words import count_in_digits
 
 FOREVER = "forever"
 PERSON_HELP = "List, export or erase the data of a person. Please give no real names to seats, and write none in remarks."
@@ -58,7 +59,8 @@ def list_persons(*, data_dir: DataDirOption = "", store: StoreOption = "") -> No
         known = count_by_person(connection)
     for name, sessions, findings in known:
         console.print(
-            f"{name}: {_counted(sessions, 'session')}, {_counted(findings, 'finding')}", highlight=False
+            f"{name}: {count_in_digits(sessions, 'session')}, {count_in_digits(findings, 'finding')}",
+            highlight=False,
         )
     if not known:
         console.print("no person is stored")
@@ -83,7 +85,7 @@ def export_person(
         return
     _write_private(to, text + "\n")
     make_console().print(
-        f"{pseudonym}: {_counted(len(found['sessions']), 'session')} in {to}", highlight=False
+        f"{pseudonym}: {count_in_digits(len(found['sessions']), 'session')} in {to}", highlight=False
     )
 
 
@@ -127,7 +129,7 @@ def retention(
                 set_retention_days(connection, _parse_days(days))
         with read_transaction(engine) as connection:
             now = retention_days(connection)
-    words = f"for {_counted(now, 'day')} after they ended" if now is not None else "without limit"
+    words = f"for {count_in_digits(now, 'day')} after they ended" if now is not None else "without limit"
     console.print(f"sessions are kept {words}", highlight=False)
 
 
@@ -199,8 +201,8 @@ def _parse_days(text: str) -> int | None:
 def _erase_report(pseudonym: str, erased: ErasureReport) -> Iterator[str]:
     """Describe the result of an erasure, line by line."""
     yield (
-        f"{pseudonym} is erased: {_counted(erased.sessions, 'session')} and {_counted(erased.findings, 'finding')} "
-        f"without a person now, {_counted(erased.texts, 'text')} and {_counted(len(erased.redacted), 'recording')} overwritten"
+        f"{pseudonym} is erased: {count_in_digits(erased.sessions, 'session')} and {count_in_digits(erased.findings, 'finding')} "
+        f"without a person now, {count_in_digits(erased.texts, 'text')} and {count_in_digits(len(erased.redacted), 'recording')} overwritten"
     )
     for stem in erased.removed:
         yield f"removed, since its name could not be redacted: recording {stem}"
@@ -217,8 +219,8 @@ def _prune_report(old: PruneReport, now_utc: float) -> str:
         return "sessions are kept without limit; set a limit with: holdshort retention DAYS"
     now = datetime.fromtimestamp(now_utc, UTC)
     return (
-        f"older than {_counted(old.retention_days, 'day')} on {now:%Y-%m-%d}: {_counted(len(old.sessions), 'session')} with "
-        f"{_counted(len(old.recordings), 'recording')}; {_counted(old.remaining, 'session')} that ended remain"
+        f"older than {count_in_digits(old.retention_days, 'day')} on {now:%Y-%m-%d}: {count_in_digits(len(old.sessions), 'session')} with "
+        f"{count_in_digits(len(old.recordings), 'recording')}; {count_in_digits(old.remaining, 'session')} that ended remain"
     )
 
 
@@ -236,7 +238,3 @@ def _write_private(path: Path, text: str) -> None:
     except OSError as error:
         what = f"the file cannot be written ({error.strerror or error})"
         raise InputFaults([Fault(Place(str(path)), what)]) from None
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"

@@ -32,7 +32,7 @@ from rich.text import Text
 
 from bridge.commands.options import naming
 from bridge.common.caution import SHORT_CAUTION
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.recording.file_format import RecordedPack, RecordedTrip, RecordingHead
 from bridge.recording.reader import Recording, open_recording
 from bridge.recording.replay_judge import trip_of_head
@@ -43,6 +43,7 @@ from bridge.terminal.console import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import load_trip_sheet
+from rules.words import words_of_id
 
 
 def rejudge(
@@ -155,7 +156,7 @@ def _difference_line(other: OutputDifference) -> Text:
     line = Text(f"{format_sim_time(float(shown['sim_s']))} {other.difference:9} {other.kind:8} ")
     line.append(str(shown.get("sentence") or shown.get("phase")))
     if other.kind == "finding":
-        line.append(f" ({shown['item']}, {str(shown['kind']).replace('_', ' ')})")
+        line.append(f" ({shown['item']}, {words_of_id(str(shown['kind']))})")
     if other.before is not None and other.after is not None:
         line.append(
             ": " + "; ".join(f"{n} {other.before.get(n)} -> {other.after.get(n)}" for n in other.fields)

@@ -16,7 +16,7 @@ from rich.table import Table
 
 from bridge.commands.options import DataDirOption, StoreOption
 from bridge.common.caution import SHORT_CAUTION
-from bridge.common.text_format import duration_text, plural_level, short_date
+from bridge.common.time_text import duration_text, short_date
 from bridge.store.database import read_existing_store
 from bridge.store.persistence import resolve_persist_options
 from bridge.terminal.console import make_console
@@ -24,6 +24,7 @@ from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter
 from bridge.trends.session_list import SessionRow, list_sessions
 from bridge.trends.trend_text import interval_text, share_text, spread_text
+from rules.words import count_in_digits, words_of_id
 
 MAX_ITEMS = 20
 NOTHING_STORED = "the store is empty; `holdshort watch` stores each session"
@@ -87,10 +88,7 @@ def sessions(
 def _sessions_table(found: list[SessionRow]) -> Table:
     table = _table("Session", "Started, UTC", "Name", "Course", "Device", "Real time", "Found", "State")
     for one in found:
-        levels = (
-            ", ".join(f"{count} {plural_level(level, count)}" for level, count in one.levels.items())
-            or "nothing"
-        )
+        levels = ", ".join(count_in_digits(count, level) for level, count in one.levels.items()) or "nothing"
         table.add_row(
             one.uuid[:8],
             short_date(one.began_utc),
@@ -105,9 +103,9 @@ def _sessions_table(found: list[SessionRow]) -> Table:
 
 
 def _print_trends(console: Console, choice: TrendFilter, found: Trends, *, every: bool) -> None:
-    chosen = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in choice.active.items())
-    over = f"{found.sessions} {'session' if found.sessions == 1 else 'sessions'}"
-    findings = f"{found.findings} {'finding' if found.findings == 1 else 'findings'}"
+    chosen = ", ".join(f"{words_of_id(name)} {value}" for name, value in choice.active.items())
+    over = count_in_digits(found.sessions, "session")
+    findings = count_in_digits(found.findings, "finding")
     console.print(f"{over}{f' ({chosen})' if chosen else ''}, {findings}")
     if found.withheld:
         console.print(found.withheld)

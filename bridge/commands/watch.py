@@ -29,10 +29,10 @@ from bridge.commands.options import (
     RecordingsLimitOption,
     SpeakOption,
     StoreOption,
+    faulty_conditions_text,
     naming,
 )
 from bridge.common.caution import SHORT_CAUTION
-from bridge.common.text_format import faulty_conditions_text
 from bridge.outputs.notifiers.base import Notifier
 from bridge.outputs.notifiers.device_notifiers import notify_from_devices
 from bridge.outputs.notifiers.factory import make_notifiers

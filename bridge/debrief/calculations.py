@@ -15,6 +15,7 @@ from rules.signals.input_log import InputLog
 from rules.signals.model import Signal, Value
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState, is_valid
+from rules.words import words_of_id
 
 OFF_STAND_CODES = ("PBT", "TXI", "TOF")
 """Codes of the CAST/ICAO common taxonomy: phases in which an aeroplane has left its stand."""
@@ -85,4 +86,4 @@ def trip_sheet_values(pack: Pack, trip_values: Mapping[str, Value]) -> tuple[Cal
 
 def value_text(signal: Signal, value: Value) -> str:
     """Write a value with its unit, or a word without underscores."""
-    return value.replace("_", " ") if isinstance(value, str) else format_value(value, signal.unit)
+    return words_of_id(value) if isinstance(value, str) else format_value(value, signal.unit)

@@ -14,6 +14,7 @@ from bridge.debrief.model import DebriefData, DebriefTrace, ItemInterval
 from rules.judge.events import ItemStatus
 from rules.signals.model import Value
 from rules.signals.number_format import format_value
+from rules.words import words_of_id
 
 STABILISED_PREFIX = "stabilised"
 """The criteria are the items of flows whose name begins with this."""
@@ -77,4 +78,4 @@ def mark_values(trace: DebriefTrace) -> Iterator[MarkValues]:
 def _value_text(value: Value | None, unit: str) -> str:
     if value is None:
         return "no data"
-    return value.replace("_", " ") if isinstance(value, str) else format_value(round(value, 2) + 0.0, unit)
+    return words_of_id(value) if isinstance(value, str) else format_value(round(value, 2) + 0.0, unit)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
-from bridge.common.text_format import long_date
+from bridge.common.time_text import long_date
 from bridge.recording.disk_limit import list_recordings
 from bridge.recording.reader import open_recording
 from bridge.runtime.data_dir import DataDir

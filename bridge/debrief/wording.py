@@ -8,13 +8,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 
-from bridge.common.sim_time import format_sim_time
-from bridge.common.text_format import count_text, duration_text, joined, long_date, number_word
+from bridge.common.time_text import (
+    duration_text,
+    format_clock_time,
+    format_duration,
+    format_sim_time,
+    long_date,
+)
 from bridge.debrief.model import DebriefData, FindingDetail, GateTiming
 from bridge.session.threat_error import ErrorClass
-from rules.arithmetic.times import format_clock_time, format_duration
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import Level, OooiMoment
+from rules.words import capitalised, count_in_words, join_and, number_word, plural
 
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
 
@@ -35,7 +40,7 @@ def summary(debrief: DebriefData) -> str:
 
 def pluralised(noun: str, count: int) -> str:
     """The plural of an error class for any count but one; `not verifiable` has no plural."""
-    return noun if count == 1 or noun == ErrorClass.NOT_VERIFIABLE else f"{noun}s"
+    return noun if noun == ErrorClass.NOT_VERIFIABLE else plural(noun, count)
 
 
 def lead_text(detail: FindingDetail) -> str:
@@ -71,7 +76,7 @@ def flight_moments(times: Mapping[OooiMoment, FlightTimeRecorded]) -> list[tuple
 
 
 def _crew_sentence(debrief: DebriefData) -> str:
-    crew = joined(
+    crew = join_and(
         f"{person} as {debrief.seats.get(seat, seat).lower()}" for seat, person in debrief.crew.items()
     )
     course = f" of {debrief.course}" if debrief.course else ""
@@ -85,20 +90,18 @@ def _crew_sentence(debrief: DebriefData) -> str:
 def _findings_sentence(debrief: DebriefData) -> str:
     details = debrief.findings
     if not details:
-        return (
-            f"There were no findings; {count_text(len(debrief.notices), 'notice was', 'notices were')} given."
-        )
+        return f"There were no findings; {count_in_words(len(debrief.notices), 'notice was', 'notices were')} given."
     levels = Counter(detail.finding.level for detail in details)
-    by_level = joined(f"{number_word(levels[level])} at {level}" for level in _LEVELS if levels[level])
+    by_level = join_and(f"{number_word(levels[level])} at {level}" for level in _LEVELS if levels[level])
     classes = Counter(detail.error_class for detail in details)
-    by_class = joined(_class_count(kind, count) for kind, count in classes.most_common())
+    by_class = join_and(_class_count(kind, count) for kind, count in classes.most_common())
     corrected = sum(detail.finding.closed_s is not None and not detail.finding.carried for detail in details)
     carried = sum(detail.finding.carried for detail in details)
     rest = len(details) - corrected - carried
     not_corrected = f"; {_was_or_were(rest)} not corrected" if rest else ""
     return (
-        f"There {'was' if len(details) == 1 else 'were'} {count_text(len(details), 'finding')} ({by_level}): {by_class}. "
-        f"{_was_or_were(corrected).capitalize()} corrected in time; "
+        f"There {'was' if len(details) == 1 else 'were'} {count_in_words(len(details), 'finding')} ({by_level}): {by_class}. "
+        f"{capitalised(_was_or_were(corrected))} corrected in time; "
         f"{_was_or_were(carried)} carried into the next phase{not_corrected}."
     )
 
@@ -110,7 +113,7 @@ def _was_or_were(count: int) -> str:
 
 def _class_count(kind: ErrorClass, count: int) -> str:
     return (
-        count_text(count, str(kind))
+        count_in_words(count, str(kind))
         if kind is not ErrorClass.NOT_VERIFIABLE
         else f"{number_word(count)} not verifiable"
     )
@@ -125,8 +128,8 @@ def _gates_sentence(debrief: DebriefData) -> str:
         return f"All {number_word(len(entered))} gates were ready when they were entered."
     ready = len(entered) - len(late)
     return (
-        f"{count_text(ready, 'gate').capitalize()} of {number_word(len(entered))} "
-        f"{'was' if ready == 1 else 'were'} ready when entered; not ready: {joined(late)}."
+        f"{capitalised(count_in_words(ready, 'gate'))} of {number_word(len(entered))} "
+        f"{'was' if ready == 1 else 'were'} ready when entered; not ready: {join_and(late)}."
     )
 
 

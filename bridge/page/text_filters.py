@@ -6,54 +6,24 @@ Takes: values of snapshots, entries and views.  Gives: `TEMPLATE_FILTERS`, each 
 from __future__ import annotations
 
 import re
-import time
 from collections.abc import Callable
 
 from markupsafe import Markup, escape
 
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import (
+    age_text,
+    format_sim_time,
+    short_duration,
+    stopwatch,
+    time_ago,
+    time_of_day,
+)
+from rules.words import capitalised, count_in_digits, words_of_id
 
 _BREAKABLE_SPACE = re.compile(
     r"(?<=\d) (?=\d{3}(?!\d)|(?:%|degC|degF|deg|ft|gal|h|hPa|inHg|kg|kt|l|lb|m|MHz|min|NM|psi|rpm|s)(?![^\W_]))"
 )
 """The space between groups of digits, and the space before a common unit."""
-
-
-def short_duration(seconds: float) -> str:
-    """Format a duration as 8 s, 3 min or 1 h 20 min."""
-    whole = int(max(0.0, seconds))
-    if whole < 60:
-        return f"{whole} s"
-    if whole < 3600:
-        return f"{whole // 60} min"
-    return f"{whole // 3600} h {whole // 60 % 60:02d} min"
-
-
-def utc_time(seconds: float) -> str:
-    """Format the UTC time of day of seconds since 1970."""
-    return time.strftime("%H:%M:%S", time.gmtime(seconds))
-
-
-def time_ago(seconds: float) -> str:
-    """Format the time since an event."""
-    return f"{short_duration(seconds)} ago" if seconds >= 1 else "just now"
-
-
-def age_text(seconds: float) -> str:
-    """Format an age, to a tenth of a second below one minute."""
-    return f"{seconds:.1f} s old" if seconds < 60 else f"{short_duration(seconds)} old"
-
-
-def stopwatch(seconds: float) -> str:
-    """Format a measured time to a tenth of a second (0:07.3, 1:02.0), with a minus sign before the start."""
-    tenths = round(abs(seconds) * 10)
-    sign = "-" if seconds < 0 and tenths else ""
-    return f"{sign}{tenths // 600}:{tenths // 10 % 60:02d}.{tenths % 10}"
-
-
-def capitalised(sentence: str) -> str:
-    """Make the first letter a capital and leave the rest unchanged."""
-    return sentence[:1].upper() + sentence[1:]
 
 
 def with_no_break_spaces(text: str) -> str:
@@ -74,10 +44,12 @@ def verbatim(text: str) -> Markup:
 TEMPLATE_FILTERS: dict[str, Callable[..., str]] = {
     "age_text": age_text,
     "capitalised": capitalised,
+    "count_in_digits": count_in_digits,
     "clock": format_sim_time,
     "short_duration": short_duration,
     "stopwatch": stopwatch,
     "time_ago": time_ago,
-    "utc_time": utc_time,
+    "time_of_day": time_of_day,
     "verbatim": verbatim,
+    "words_of_id": words_of_id,
 }

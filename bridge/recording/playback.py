@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from bridge.common.sim_time import format_sim_time, parse_sim_time
+from bridge.common.time_text import format_sim_time, parse_sim_time
 from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
 from bridge.runtime.device import PlaybackStatus
 from bridge.session.requests import Reply, Request, command_of

@@ -14,7 +14,7 @@ from urllib.parse import parse_qsl
 
 import structlog
 
-from bridge.common.sim_time import format_sim_time, parse_sim_time
+from bridge.common.time_text import format_sim_time, parse_sim_time
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.playback import PlaybackController
 from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer

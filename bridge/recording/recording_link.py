@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable
 
 from adapters.links.base import Link, LinkLimits
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.recording.player import RecordingPlayer
 
 _UNBOUNDED = LinkLimits(max_queued=sys.maxsize, stall_backlog=sys.maxsize, max_bytes=sys.maxsize)

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_clock_time, format_duration, format_sim_time
 from bridge.session.journal import Journal
-from rules.arithmetic.times import format_clock_time, format_duration
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import OooiMoment
 

@@ -10,6 +10,8 @@ from typing import Literal, NamedTuple
 
 import msgspec
 
+from rules.words import words_of_id
+
 Verb = Literal[
     "call",
     "confirm",
@@ -86,7 +88,7 @@ def command_of(verb: str) -> str:
     """Name the command of a verb as a user knows it: `playback`, `undo-call`; a verb without a command in words."""
     if verb.startswith("playback_"):
         return "playback"
-    return "undo-call" if verb == "undo_call" else verb.replace("_", " ")
+    return "undo-call" if verb == "undo_call" else words_of_id(verb)
 
 
 class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):

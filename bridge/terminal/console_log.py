@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from rich.console import Console
 from rich.text import Text
 
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionChangeKind, SessionEvent
 from bridge.terminal.live_view import notice_line
 from rules.judge.events import (

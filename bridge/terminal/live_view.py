@@ -15,13 +15,14 @@ from rich.table import Table
 from rich.text import Text
 
 from bridge.common.caution import SHORT_CAUTION
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
 from bridge.runtime.link_state import LinkReport
 from bridge.terminal.console import LEVEL_STYLES
 from bridge.terminal.terminal_snapshot import FlowCount, TerminalSnapshot, build_terminal_snapshot
 from rules.judge.events import ItemStatus, Notice
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot
+from rules.words import capitalised
 
 MAX_OPEN_SHOWN = 9
 MAX_NOTICES_SHOWN = 5
@@ -56,7 +57,7 @@ def render_live_view(
     """
     return Group(
         _render_head(snapshot, links),
-        *(Text(text[:1].upper() + text[1:], style="bold yellow", overflow="fold") for text in problems),
+        *(Text(capitalised(text), style="bold yellow", overflow="fold") for text in problems),
         *_render_gates(snapshot, seats),
         Rule("Flows", align="left", style="dim"),
         _render_flows(snapshot.flows),

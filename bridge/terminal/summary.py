@@ -13,13 +13,14 @@ from rich.table import Table
 from rich.text import Text
 
 from bridge.common.caution import SHORT_CAUTION
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.session.finding_signals import signals_of_finding
 from bridge.session.flight_times import flight_time_lines
 from bridge.session.journal import Journal
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.packs.model import Pack
+from rules.words import count_in_digits, words_of_id
 
 ORDER_TOLERANCE_S = 10.0
 """A slip in the order of two actions has the time of the late one; its finding has the time of the early one."""
@@ -28,7 +29,9 @@ ORDER_TOLERANCE_S = 10.0
 def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
     """Print one line for each finding, and the times of each flight."""
     findings = list(journal.findings.values())
-    console.print(f"{_counted(len(findings), 'finding')}, {_counted(len(journal.notices), 'notice')}")
+    console.print(
+        f"{count_in_digits(len(findings), 'finding')}, {count_in_digits(len(journal.notices), 'notice')}"
+    )
     table = Table.grid(padding=(0, 1))
     table.add_column(width=8)
     table.add_column(width=8)
@@ -37,7 +40,7 @@ def print_findings(console: Console, journal: Journal, seats: Mapping[str, str])
         seat = seats.get(finding.seat, finding.seat)
         level = Text(finding.level.upper(), style=LEVEL_STYLES[finding.level])
         table.add_row(
-            format_sim_time(finding.sim_s), level, f"{_kind_text(finding.kind)}, {seat}: {finding.sentence}"
+            format_sim_time(finding.sim_s), level, f"{words_of_id(finding.kind)}, {seat}: {finding.sentence}"
         )
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
@@ -62,7 +65,7 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
             table.add_row(
                 "",
                 Text(
-                    f"{format_sim_time(finding.sim_s)} {_kind_text(finding.kind)}: {finding.sentence}",
+                    f"{format_sim_time(finding.sim_s)} {words_of_id(finding.kind)}: {finding.sentence}",
                     style=LEVEL_STYLES[finding.level],
                 ),
             )
@@ -90,11 +93,3 @@ def lead_text(finding: Finding) -> str:
         return "warned at once"
     late = ", not fixed in time" if finding.carried else ", fixed in time"
     return f"warned {finding.lead_s:.0f} s before the phase began{late}"
-
-
-def _kind_text(kind: str) -> str:
-    return str(kind).replace("_", " ")
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -5,7 +5,7 @@ Takes: results of `bridge.trends.intervals`.  Gives: text.
 
 from __future__ import annotations
 
-from bridge.common.text_format import duration_text
+from bridge.common.time_text import duration_text
 from bridge.trends.intervals import Share, Spread
 
 

@@ -16,6 +16,7 @@ from mock_sim.common.panel import Panel, Part, choice_control, quantity_control
 from mock_sim.piston.airfield import ROUTES, RUNWAY_DEG
 from mock_sim.piston.circuit import CIRCUIT, CircuitPilot
 from mock_sim.piston.motion import Motion
+from rules.words import words_of_id
 
 TASKS = ("none", "hold", *ROUTES, *CIRCUIT)
 """The tasks of the pilot; `hold` presses the brakes."""
@@ -38,9 +39,7 @@ PART = Part(
     extra=(
         choice_control("pilot.task", TASKS, "The pilot's present task at the controls"),
         *(
-            quantity_control(
-                f"pilot.{name}", "kt", low, high, f"Speed of the pilot's {name.replace('_', ' ')}"
-            )
+            quantity_control(f"pilot.{name}", "kt", low, high, f"Speed of the pilot's {words_of_id(name)}")
             for name, low, high in (
                 ("taxi_speed", 3.0, 20.0),
                 ("rotate_speed", 40.0, 80.0),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from rules.arithmetic.domain import DomainError, require_not_negative, require_within
+from rules.arithmetic.domain import DomainError, require_within
 
 MAX_DURATION_H = 24.0
 DAY_S = 86400.0
@@ -28,12 +28,6 @@ def duration_s(begin: datetime, end: datetime) -> float:
     return seconds
 
 
-def format_hours_minutes(seconds: float) -> str:
-    """Format a duration as `H:MM`, to the nearest minute, halves up.  Source: common practice of journey logs, no source."""
-    minutes = int(require_not_negative("time in s", seconds) / 60.0 + 0.5)
-    return f"{minutes // 60}:{minutes % 60:02d}"
-
-
 def duration_of_day_s(begin_s: float, end_s: float) -> float:
     """Duration between two readings of a clock that restarts at midnight; less than a day.
 
@@ -46,15 +40,3 @@ def duration_of_day_s(begin_s: float, end_s: float) -> float:
     for reading_s in (begin_s, end_s):
         require_within("seconds of the day", reading_s, 0.0, DAY_S)
     return (end_s - begin_s) % DAY_S
-
-
-def format_clock_time(of_day_s: float) -> str:
-    """Format a clock reading as `HH:MM`, seconds dropped.  Source: common practice of journey logs, no source."""
-    minutes = int(require_within("seconds of the day", of_day_s, 0.0, DAY_S) % DAY_S / 60.0)
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
-
-
-def format_duration(seconds: float) -> str:
-    """Format a duration as `1 h 16 min`, or `49 min`, to the nearest minute, halves up.  Source: as `format_hours_minutes`."""
-    hours, minutes = format_hours_minutes(seconds).split(":")
-    return f"{hours} h {int(minutes)} min" if hours != "0" else f"{int(minutes)} min"

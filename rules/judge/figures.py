@@ -18,6 +18,7 @@ from rules.packs.model import Figure, Pack
 from rules.signals.model import Sample, Signal, Value
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
+from rules.words import words_of_id
 
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 _OPTIONAL_PART = re.compile(r"\[([^\[\]]*)\]")
@@ -151,7 +152,7 @@ class FigureEvaluator:
         value, signal = self._state.values.get(name), self._state.signals[name]
         if value is None:
             return f"unknown {signal.label}"
-        return value.replace("_", " ") if isinstance(value, str) else format_value(value, signal.unit)
+        return words_of_id(value) if isinstance(value, str) else format_value(value, signal.unit)
 
     def _argument_text(self, term: checked_tree.Term) -> str:
         """Argument of a function as text, with its name where it has one."""

@@ -20,6 +20,7 @@ from rules.judge.items import ItemChange, Items, ItemState
 from rules.judge.wording import actual_and_wanted, prerequisite_text
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind
+from rules.words import uncapitalised
 
 _FINDING_KINDS = {RuleKind.TOO_EARLY: FindingKind.TOO_EARLY, RuleKind.OUT_OF_ORDER: FindingKind.OUT_OF_ORDER}
 
@@ -152,21 +153,15 @@ class OrderRules:
         """Reason sentence: the action and its prerequisite."""
         if rule_kind is RuleKind.OUT_OF_ORDER:
             prerequisites = " and ".join(
-                _label_in_sentence(predecessor) for predecessor in self._unmet_predecessors(state)
+                uncapitalised(predecessor.item.label) for predecessor in self._unmet_predecessors(state)
             )
         else:
             prerequisites = prerequisite_text(
                 state.item, self._context.monitors.explain(after_id(state.item.id))
             )
         actual, _ = actual_and_wanted(self._items.reason(state))
-        sentence = f"{_label_in_sentence(state)} before {prerequisites}"
+        sentence = f"{uncapitalised(state.item.label)} before {prerequisites}"
         return Reason(truth=False, sentence=sentence, actual=actual, wanted=f"after {prerequisites}")
-
-
-def _label_in_sentence(state: ItemState) -> str:
-    """Label of an item within a sentence."""
-    label = state.item.label
-    return label if label[1:2].isupper() else label[:1].lower() + label[1:]
 
 
 def _timer_key(rule_kind: RuleKind, state: ItemState) -> tuple[str, str, str]:

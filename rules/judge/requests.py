@@ -11,7 +11,8 @@ from difflib import get_close_matches
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.items import Items, ItemState
 from rules.packs.model import Pack
-from rules.source import did_you_mean, join_or
+from rules.source import did_you_mean
+from rules.words import join_or
 
 MAX_SUGGESTIONS = 3
 """Ids in a hint."""

@@ -11,6 +11,7 @@ from rules.judge.condition_facts import calls_in
 from rules.judge.events import Finding
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Item
+from rules.words import capitalised, uncapitalised, words_of_id
 
 _KIND_PREFIXES = {
     FindingKind.UNDONE: "Undone",
@@ -48,9 +49,9 @@ def notice_text(finding: Finding, sentence: str, gate: str) -> str:
     if prefix is not None:
         return f"{prefix}: {sentence}."
     if not gate:
-        return f"{_upper_first(with_limit_name(finding, sentence))}."
+        return f"{capitalised(with_limit_name(finding, sentence))}."
     if finding.kind is FindingKind.NOT_VERIFIABLE:
-        return f"{before_gate_text(gate)}, cannot verify {_lower_first(finding.label)}: {sentence}."
+        return f"{before_gate_text(gate)}, cannot verify {uncapitalised(finding.label)}: {sentence}."
     return f"{phase_begun_text(gate) if finding.carried else before_gate_text(gate)}: {sentence}."
 
 
@@ -76,7 +77,7 @@ def summary_text(sentences: Sequence[str]) -> str:
 
 def before_gate_text(title: str) -> str:
     """Text such as 'Before push back'; a title that begins with 'before' stays as it is."""
-    return title if title.lower().startswith("before ") else f"Before {_lower_first(title)}"
+    return title if title.lower().startswith("before ") else f"Before {uncapitalised(title)}"
 
 
 def phase_begun_text(title: str) -> str:
@@ -86,7 +87,7 @@ def phase_begun_text(title: str) -> str:
 
 def word_text(word: str) -> str:
     """Word of a choice as it is read; an empty text reads 'not set'."""
-    return word.replace("_", " ") or "not set"
+    return words_of_id(word) or "not set"
 
 
 def _pairs(reason: Reason) -> Iterable[tuple[str, str]]:
@@ -96,13 +97,3 @@ def _pairs(reason: Reason) -> Iterable[tuple[str, str]]:
             yield part.actual, part.wanted
         else:
             yield from _pairs(part)
-
-
-def _lower_first(text: str) -> str:
-    """Text with a small first letter, unless the first word is an abbreviation."""
-    return text if text[1:2].isupper() or text[1:2].isdigit() else text[:1].lower() + text[1:]
-
-
-def _upper_first(text: str) -> str:
-    """Text with a capital first letter."""
-    return text[:1].upper() + text[1:]

@@ -28,7 +28,8 @@ from rules.packs.validated import FilledForm, ValidatedPack
 from rules.signals import units
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Signal, SignalKind
-from rules.source import did_you_mean, join_or
+from rules.source import did_you_mean
+from rules.words import join_and, join_or
 
 FIGURE_PREFIX = "figure."
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
@@ -187,7 +188,7 @@ class FigureBuilder:
             self._faults.append(
                 Fault(
                     location.place(key=True),
-                    f"{function.name} needs {join_or(missing)}".replace(" or ", " and "),
+                    f"{function.name} needs {join_and(missing)}",
                 )
             )
 

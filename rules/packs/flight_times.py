@@ -10,7 +10,8 @@ from rules.packs.conditions import ConditionChecker
 from rules.packs.model import FlightTimeRule, OooiMoment
 from rules.packs.references import References
 from rules.packs.validated import ValidatedPack
-from rules.source import did_you_mean, join_or
+from rules.source import did_you_mean
+from rules.words import join_or
 
 MOMENT_NAMES = tuple(str(moment) for moment in OooiMoment)
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from rules.faults import Fault
 from rules.packs.schema import IDENTIFIER_PATTERN, FlowForm, ItemForm
 from rules.packs.sourced import PackEntry, SourcedValue, SourceLocation, entry_from_mapping
-from rules.source import Key, SourceDocument, did_you_mean, join_or
+from rules.source import Key, SourceDocument, did_you_mean
+from rules.words import join_or
 
 PLAIN_SECTIONS = (
     "phases", "limits", "tables", "figures", "calls", "gates", "watches", "quiets", "traces", "callouts",

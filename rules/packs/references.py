@@ -10,7 +10,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from rules.faults import Fault
 from rules.packs.sourced import SourceLocation
 from rules.packs.validated import ValidatedPack
-from rules.source import did_you_mean, join_or
+from rules.source import did_you_mean
+from rules.words import join_or
 
 SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
 BOTH = "both"

@@ -30,6 +30,7 @@ from rules.packs.schema import (
     WatchForm,
 )
 from rules.packs.sourced import Form, PackEntry, check_form
+from rules.words import capitalised, words_of_id
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,4 +111,4 @@ class ValidatedPack:
 
 def label_of(key: str) -> str:
     """Label of an item made from its key."""
-    return key.replace("_", " ").capitalize()
+    return capitalised(words_of_id(key))

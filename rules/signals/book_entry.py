@@ -16,6 +16,7 @@ from rules.signals.amounts import comma_hint, parse_amount, parse_range
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Signal, SignalKind
 from rules.source.fault_collector import FaultCollector, KeyPath
+from rules.words import count_in_digits, words_of_id
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 _WORD = re.compile(r"[a-z0-9][a-z0-9_]*")
@@ -138,7 +139,7 @@ def _expand_names(faults: FaultCollector, path: KeyPath) -> list[tuple[str, str]
     key = str(path[-1])
     braces = _BRACES.search(key)
     words = [word.strip() for word in braces[1].split(",")] if braces else [""]
-    names = [(_BRACES.sub(word, key, count=1) if braces else key, word.replace("_", " ")) for word in words]
+    names = [(_BRACES.sub(word, key, count=1) if braces else key, words_of_id(word)) for word in words]
     for name, _ in names:
         if not _NAME.fullmatch(name):
             expected = "small letters, digits and _ in parts with dots between; at most one {a,b}"
@@ -203,7 +204,7 @@ def _parse_words(
             if len(words) > 2
             else ""
         )
-        faults.add(path, f"a {kind} with {len(words)} word{'s' * (len(words) != 1)}", expected, hint)
+        faults.add(path, f"a {kind} with {count_in_digits(len(words), 'word')}", expected, hint)
     for number, word in enumerate(words):
         if not _WORD.fullmatch(word):
             faults.add((*path, number), f"'{word}' is not a word", "small letters, digits and _")

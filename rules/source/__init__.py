@@ -8,7 +8,7 @@ Takes: a file, or text and its name.  Gives: `SourceDocument`, or `InputFaults` 
 """
 
 from rules.source.document import SourceDocument, parse_source, read_source
-from rules.source.suggestions import did_you_mean, join_or, nearest_word
+from rules.source.suggestions import did_you_mean, nearest_word
 from rules.source.validation import faults_at, faults_of, validation_error
 from rules.source.yaml_tree import Key, PlainData
 
@@ -19,7 +19,6 @@ __all__ = [
     "did_you_mean",
     "faults_at",
     "faults_of",
-    "join_or",
     "nearest_word",
     "parse_source",
     "read_source",

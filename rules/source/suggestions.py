@@ -31,9 +31,3 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     """Format the hint, '' where no word is near."""
     found = nearest_word(word, known)
     return f"did you mean {found}?" if found else ""
-
-
-def join_or(words: Iterable[str]) -> str:
-    """Join words as `a, b or c`."""
-    *most, last = list(words) or [""]
-    return f"{', '.join(most)} or {last}" if most else last

@@ -14,8 +14,9 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from rules.faults import Fault, Place
 from rules.source.document import SourceDocument
-from rules.source.suggestions import did_you_mean, join_or, nearest_word
+from rules.source.suggestions import did_you_mean, nearest_word
 from rules.source.yaml_tree import Key
+from rules.words import join_or
 
 _OWN_ERROR = "holdshort"
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.debrief.drawing.flow_marks import (
     SATISFIED,
     TimeScale,

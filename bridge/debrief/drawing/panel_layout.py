@@ -12,6 +12,7 @@ from math import isfinite
 
 from rules.signals.model import Value
 from rules.signals.number_format import format_value
+from rules.words import words_of_id
 
 MAX_PANELS = 8
 MAX_TRACES = 4
@@ -71,9 +72,7 @@ def split_constant(
 def constant_text(trace: PlotTrace) -> str:
     """Write the label and value of a constant trace."""
     value = trace.values[0]
-    words = (
-        format_value(value, trace.unit) if isinstance(value, float | int) else str(value).replace("_", " ")
-    )
+    words = format_value(value, trace.unit) if isinstance(value, float | int) else words_of_id(str(value))
     return f"{trace.label} {words}"
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.debrief.drawing import flow_plot
 from bridge.debrief.drawing.flow_marks import window_of
 from bridge.debrief.drawing.overview_plot import draw_overview

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

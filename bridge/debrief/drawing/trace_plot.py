@@ -25,6 +25,7 @@ from bridge.debrief.drawing.svg_figure import (
     svg_of,
 )
 from bridge.debrief.drawing.time_ticks import set_time_ticks
+from rules.words import words_of_id
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -179,7 +180,7 @@ def _draw_words(axes: Axes, trace: PlotTrace, end_s: float) -> None:
         times, values = [*times, end_s], [*values, values[-1]]
     axes.plot(times, values, color=TRACE_COLOURS[0], drawstyle="steps-post")
     axes.set_ylim(-0.5, max(len(used) - 0.5, 0.5))
-    axes.set_yticks(range(len(used)), [word.replace("_", " ") for word in used])
+    axes.set_yticks(range(len(used)), [words_of_id(word) for word in used])
     axes.set_title(trace.label, **PANEL_TITLE_STYLE)
 
 

@@ -12,9 +12,8 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from bridge.common import text_format
 from bridge.common.caution import SHORT_CAUTION
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import duration_text, format_sim_time, long_date, time_of_day
 from bridge.debrief import wording
 from bridge.debrief.criteria import mark_values, stabilised_criteria
 from bridge.debrief.drawing.plots import Plot, Plots, draw_all, flown_flows
@@ -24,6 +23,7 @@ from bridge.session.threat_error import ErrorClass
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.model import Level
 from rules.signals.number_format import format_value
+from rules.words import capitalised, count_in_words, join_and, words_of_id
 
 TEMPLATE_DIR = Path(__file__).parent / "templates"
 LIGHT_COLOURS = {
@@ -121,17 +121,17 @@ def _environment(*, paper: bool) -> Environment:
 
     filters: dict[str, Callable[..., object]] = {
         "clock": format_sim_time,
-        "capitalised": text_format.capitalised,
+        "capitalised": capitalised,
         "pluralised": wording.pluralised,
         "css_string": css_string,
-        "time_of_day": text_format.time_of_day,
-        "long_date": text_format.long_date,
-        "words_of_id": text_format.words_of_id,
-        "duration_text": text_format.duration_text,
+        "time_of_day": time_of_day,
+        "long_date": long_date,
+        "words_of_id": words_of_id,
+        "duration_text": duration_text,
         "spare_text": wording.spare_text,
         "lead_text": wording.lead_text,
-        "joined": text_format.joined,
-        "count_text": text_format.count_text,
+        "join_and": join_and,
+        "count_in_words": count_in_words,
         "say": format_value,
         "as_svg": as_svg,
     }

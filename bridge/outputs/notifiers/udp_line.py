@@ -15,8 +15,10 @@ import socket
 import time
 import unicodedata
 
+from bridge.common.time_text import format_sim_time
 from bridge.outputs.notifiers.base import Clock, DeliveryLimits, KindFilter, Notifier, SendError, Wait
-from bridge.outputs.notifiers.envelope import Envelope, PlainData
+from bridge.outputs.notifiers.envelope import Envelope
+from rules.words import words_of_id
 
 MAX_LINE_BYTES = 240
 """Bytes of a line."""
@@ -123,21 +125,11 @@ def _message_text(message: Envelope) -> str:
     fields = finding if isinstance(finding, dict) else body
     text = fields.get("sentence") or fields.get("text")
     if not text:
-        text = " ".join(_words_of(value) for name, value in fields.items() if name not in ("sim_s", "utc"))
+        text = " ".join(words_of_id(value) for name, value in fields.items() if name not in ("sim_s", "utc"))
     level = f"{message.level} " if message.level else ""
     kind = "" if message.kind == "notice" else f"{message.kind.replace('/', ' ')} "
-    seat = f" {_words_of(fields['seat'])}:" if fields.get("seat") else ""
-    return f"{level}{kind}{_clock_text(message.sim_s)}{seat} {text}"
-
-
-def _words_of(value: PlainData) -> str:
-    return str(value).replace("_", " ")
-
-
-def _clock_text(sim_s: float) -> str:
-    minutes, seconds = divmod(int(sim_s), 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours}:{minutes:02}:{seconds:02}"
+    seat = f" {words_of_id(fields['seat'])}:" if fields.get("seat") else ""
+    return f"{level}{kind}{format_sim_time(message.sim_s)}{seat} {text}"
 
 
 def _printable(text: str) -> str:

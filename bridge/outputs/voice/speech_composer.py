@@ -13,11 +13,11 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from bridge.outputs.voice.speech_queue import SpeechPriority, Utterance
-from bridge.outputs.voice.vocabulary import number_in_words
 from bridge.session.session_events import SessionEvent
 from rules.judge.events import Callout, Finding, FindingChanged, MonitorsReset, Notice
 from rules.judge.wording import before_gate_text, phase_begun_text
 from rules.packs.model import ChecklistLine, Level, Pack
+from rules.words import number_in_words
 
 MAX_ITEMS_IN_FULL = 3
 """Open items that are spoken; the rest is counted: more are not remembered (common practice, no source)."""

@@ -22,8 +22,8 @@ from bridge.outputs.voice.vocabulary import (
     RUNWAY_SIDES,
     SPELLING_ALPHABET,
     UNIT_NAMES,
-    number_in_words,
 )
+from rules.words import number_in_words
 
 _UNIT = "|".join(re.escape(unit) for unit in sorted(UNIT_NAMES, key=len, reverse=True))
 _AMOUNT = r"-?(?:[0-9]{1,3}(?:[ ][0-9]{3})+(?![0-9])|[0-9]+)(?:\.[0-9]+)?"

@@ -146,37 +146,3 @@ HEIGHT_UNITS = frozenset({"ft", "m", "ft/min"})
 
 The same for vertical speeds is common practice, no source.
 """
-
-_SMALL = (
-    *(
-        "zero",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "eleven",
-        "twelve",
-    ),
-    *("thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
-)
-_TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
-
-
-def number_in_words(number: int) -> str:
-    """Write a count as words, such as "twelve" or "twenty-one"; from 100 on in digits.
-
-    Args:
-        number: 0 or more.
-    """
-    if number >= 100:
-        return str(number)
-    if number < len(_SMALL):
-        return _SMALL[number]
-    tens, rest = divmod(number, 10)
-    return f"{_TENS[tens]}-{_SMALL[rest]}" if rest else _TENS[tens]

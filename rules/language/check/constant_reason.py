@@ -13,7 +13,7 @@ from rules.language.check.satisfiability import PossibleTruths, possible_truths
 from rules.language.traversal import signals_in
 from rules.signals.model import Signal
 from rules.signals.number_format import format_value
-from rules.source.suggestions import join_or
+from rules.words import join_or
 
 
 def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:

@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from rules.language import syntax
 from rules.language.scope import PackLimit, Scope
 from rules.signals.model import Signal
-from rules.source.suggestions import join_or, nearest_word
+from rules.source.suggestions import nearest_word
+from rules.words import join_or
 
 MAX_LISTED = 8
 """Maximum number of names that a problem lists; longer lists do not help."""

@@ -8,7 +8,8 @@ from __future__ import annotations
 from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext, describe_kind
 from rules.signals.model import Signal
-from rules.source.suggestions import join_or, nearest_word
+from rules.source.suggestions import nearest_word
+from rules.words import join_or
 
 _YES = frozenset({"true", "yes", "on", "1", "active", "set"})
 _NO = frozenset({"false", "no", "off", "0", "inactive"})

@@ -39,11 +39,12 @@ from rules.language.explain.terms import (
 )
 from rules.signals.model import Signal
 from rules.signals.number_format import format_value
+from rules.words import words_of_id
 
 
 def word_text(text: str) -> str:
     """Format a word of the book for reading; an empty text is "not set"."""
-    return text.replace("_", " ") or "not set"
+    return words_of_id(text) or "not set"
 
 
 def words_text(words: tuple[str, ...]) -> str:

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from bridge.common.sim_time import parse_sim_time
 from bridge.recording.playback_device import Playback
 from bridge.runtime.device import PLAYBACK_VERBS
 from bridge.session.requests import Request, Verb
@@ -108,12 +107,3 @@ def test_a_simulator_refuses_playback_requests(pack: Pack, clock: ManualClock, v
     assert not reply.accepted
     assert reply.text.startswith("playback: this device is a simulator")
     assert "--link recording:PATH" in reply.text
-
-
-@pytest.mark.parametrize(
-    ("text", "seconds"),
-    [("1:02:03", 3723), ("90", 90), ("", None), ("1:2:3:4", None), ("-5", None), ("inf", None)],
-)
-def test_times(text: str, seconds: float | None) -> None:
-    """Times are hours, minutes and seconds, or seconds."""
-    assert parse_sim_time(text) == seconds

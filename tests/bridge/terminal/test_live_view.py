@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import pytest
-
-from bridge.common.sim_time import format_sim_time
 from bridge.runtime.link_state import LinkReport, LinkState
 from bridge.terminal.console import make_console
 from bridge.terminal.live_view import MAX_NOTICES_SHOWN, MAX_OPEN_SHOWN, notice_line, render_live_view
@@ -121,11 +118,3 @@ def test_more_open_items_than_fit_are_counted(pack: Pack, clock: ManualClock) ->
     text = rendered_text(render_live_view(many, pack.seats, [], [OPENING]))
     assert text.count("beacon is off") == MAX_OPEN_SHOWN
     assert "         and 4 more\n" in text
-
-
-@pytest.mark.parametrize(
-    ("sim_s", "expected"), [(0.0, "0:00:00"), (59.99, "0:00:59"), (3661.0, "1:01:01"), (-3.0, "0:00:00")]
-)
-def test_simulated_seconds_are_printed_as_a_time(sim_s: float, expected: str) -> None:
-    """Simulated seconds read as hours, minutes and seconds."""
-    assert format_sim_time(sim_s) == expected

@@ -183,18 +183,6 @@ def test_descents() -> None:
     assert descent.required_rate_ft_min(30000, way_nm, 420) == near(descent.descent_rate_ft_min(420, 3.0))
 
 
-def test_hours_and_minutes() -> None:
-    """A duration is rounded to the nearest minute, halves up."""
-    assert [times.format_hours_minutes(span_s) for span_s in (840, 4920, 420, 6180)] == [
-        "0:14",
-        "1:22",
-        "0:07",
-        "1:43",
-    ]
-    assert times.format_hours_minutes(29.9) == "0:00"
-    assert times.format_hours_minutes(30) == "0:01"
-
-
 def test_durations_over_midnight() -> None:
     """The time between two moments continues over midnight."""
     out = datetime(2026, 3, 1, 22, 50, tzinfo=UTC)
@@ -205,20 +193,6 @@ def test_readings_of_a_clock() -> None:
     """A clock restarts at midnight, and the time between two readings continues over it."""
     assert times.duration_of_day_s(86000, 400) == 800
     assert times.duration_of_day_s(29520, 34080) == 4560
-    assert [times.format_clock_time(at_s) for at_s in (0, 29579.9, 86399, 86400)] == [
-        "00:00",
-        "08:12",
-        "23:59",
-        "00:00",
-    ]
-    assert [times.format_duration(span) for span in (2940, 4560, 3600, 20)] == [
-        "49 min",
-        "1 h 16 min",
-        "1 h 0 min",
-        "0 min",
-    ]
-    with pytest.raises(DomainError, match="seconds of the day of -1"):
-        times.format_clock_time(-1)
 
 
 @pytest.mark.parametrize(

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bridge.common.text_format import plural_level
 from bridge.page.widgets.item_list.item_list import LEVEL_ORDER
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead
 from rules.packs.model import Level
+from rules.words import count_in_digits
 
 
 def device_card(device: Device) -> Mapping[str, object]:
@@ -36,8 +36,4 @@ def open_finding_counts(device: Device) -> list[tuple[str, Level]]:
     """Count the open findings of each level, in words, the most severe level first."""
     levels = [finding.level for finding in device.journal.findings.values() if finding.closed_s is None]
     levels_present = sorted(set(levels), key=LEVEL_ORDER.__getitem__)
-    return [(_count_text(level, levels.count(level)), level) for level in levels_present]
-
-
-def _count_text(level: Level, count: int) -> str:
-    return f"{count} {plural_level(level, count)}"
+    return [(count_in_digits(levels.count(level), level), level) for level in levels_present]

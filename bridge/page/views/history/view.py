@@ -15,7 +15,7 @@ from starlette.requests import Request as HttpRequest
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
-from bridge.common.text_format import duration_text, short_date
+from bridge.common.time_text import duration_text, short_date
 from bridge.store.database import StoreError, read_existing_store
 from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter, available_values

@@ -14,6 +14,7 @@ from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
 from rules.judge.events import Finding
 from rules.packs.model import Gate
+from rules.words import words_of_id
 
 OUTSIDE_GROUPS = ("ground", "atc", "cabin")
 
@@ -104,7 +105,7 @@ def _finding_view(device: Device, finding: Finding) -> FindingView:
         finding.number,
         finding.sim_s,
         str(finding.level),
-        str(finding.kind).replace("_", " "),
+        words_of_id(finding.kind),
         finding.label,
         finding.sentence,
         _seat_title(device, finding.seat),

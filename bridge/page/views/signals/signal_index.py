@@ -20,6 +20,7 @@ from rules.signals.book import BOOKS_FOLDER, load_book
 from rules.signals.model import Quality, Signal, SignalKind
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
+from rules.words import words_of_id
 
 MAX_ROWS = 60
 MAX_QUERY_LENGTH = 100
@@ -119,7 +120,7 @@ def _value_text(signal: Signal, value: float | str | None) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        return value if signal.kind is SignalKind.TEXT else value.replace("_", " ")
+        return value if signal.kind is SignalKind.TEXT else words_of_id(value)
     return format_value(value, signal.unit)
 
 

@@ -16,6 +16,7 @@ from rules.judge.trace_recorder import TraceSnapshot
 from rules.packs.model import TraceLimit
 from rules.signals.model import Value
 from rules.signals.number_format import format_value
+from rules.words import words_of_id
 
 START_PREFIX = "start"
 """Traces whose name begins with this are engine starts; the newest is shown if no trace is chosen."""
@@ -204,4 +205,4 @@ def _peak(trace: TraceView, column: TraceColumn) -> tuple[str, float]:
 def _latest_text(column: TraceColumn, last: tuple[Value | None, ...]) -> str:
     if not last or last[0] is None:
         return "no data"
-    return last[0].replace("_", " ") if isinstance(last[0], str) else format_value(last[0], column.unit)
+    return words_of_id(last[0]) if isinstance(last[0], str) else format_value(last[0], column.unit)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bridge.common.sim_time import format_sim_time
+from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
 
 

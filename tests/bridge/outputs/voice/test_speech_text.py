@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.outputs.voice.speech_text import speech_text
-from bridge.outputs.voice.vocabulary import UNIT_NAMES, number_in_words
+from bridge.outputs.voice.vocabulary import UNIT_NAMES
 
 DIGIT_BY_DIGIT = "ICAO Annex 10 Volume II, 5.2.1.4.1.1"
 HUNDREDS = "ICAO Annex 10 Volume II, 5.2.1.4.1.2"
@@ -120,15 +120,6 @@ def test_every_unit_has_its_name(unit: str) -> None:
     singular, plural = UNIT_NAMES[unit]
     assert speech_text(f"1 {unit}") == f"one {singular}"
     assert speech_text(f"7 {unit}") == f"seven {plural}"
-
-
-@pytest.mark.parametrize(
-    ("number", "word"),
-    [(0, "zero"), (7, "seven"), (12, "twelve"), (20, "twenty"), (34, "thirty-four"), (100, "100")],
-)
-def test_counts(number: int, word: str) -> None:
-    """Counts are words below 100."""
-    assert number_in_words(number) == word
 
 
 PIECES = st.sampled_from(
