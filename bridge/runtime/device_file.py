@@ -20,7 +20,7 @@ from adapters.mapping.load_map import load_map
 from bridge.runtime.device import Device, build_device
 from bridge.session.input_signals import input_signals
 from rules.faults import Fault, InputFaults, LinkError
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import PackCache
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.source import SourceDocument, faults_of, read_source
 
@@ -73,16 +73,17 @@ def load_devices(path: Path) -> list[Device]:
     except ValidationError as error:
         raise InputFaults(faults_of(error, source)) from error
     devices, faults = [], _id_faults(form, source)
+    packs = PackCache()
     for name, device in form.devices.items():
         try:
-            devices.append(_device_from_form(name, device, path.parent))
+            devices.append(_device_from_form(name, device, path.parent, packs))
         except InputFaults as wrong:
             faults.extend(wrong.faults)
         except LinkError as wrong:
             expected = "udp://, tcp://, tcp-listen:// or zmq://HOST:PORT"
             faults.append(Fault(source.place(("devices", name, "link")), str(wrong), expected))
     if faults:
-        raise InputFaults(faults)
+        raise InputFaults(dict.fromkeys(faults))  # devices with the same pack have the same faults
     return devices
 
 
@@ -101,10 +102,10 @@ def _id_faults(form: DeviceFileForm, source: SourceDocument) -> list[Fault]:
     return faults
 
 
-def _device_from_form(name: str, device: DeviceForm, folder: Path) -> Device:
+def _device_from_form(name: str, device: DeviceForm, folder: Path, packs: PackCache) -> Device:
     trip_sheet = load_trip_sheet(folder / device.trip)
     local = folder / device.pack
-    pack = load_pack(str(local) if local.is_dir() else device.pack, trip=trip_sheet)
+    pack = packs.load(str(local) if local.is_dir() else device.pack, trip=trip_sheet)
     near = folder / device.map
     map_name = str(near) if device.map and near.is_file() else device.map
     map_file = load_map(map_name, input_signals(pack)) if map_name else None

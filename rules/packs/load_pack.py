@@ -6,8 +6,8 @@ Gives: `Pack`; faults of single conditions are in `Pack.faults`, all others rais
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rules.faults import Fault, InputFaults, Place
@@ -32,6 +32,51 @@ from rules.signals.model import Signal
 from rules.source import did_you_mean
 
 
+@dataclass(frozen=True, slots=True)
+class PackFiles:
+    """The files of a pack, read, merged and checked; all of a pack that does not depend on the trip sheet.
+
+    Attributes:
+        chain: The layers and their headers.
+        validated: The merged entries; None where a file cannot be read.
+        signals: Signals of all books and of the pack; None where one of them cannot be loaded.
+        faults: The faults so far.
+    """
+
+    chain: PackChain
+    validated: ValidatedPack | None
+    signals: Mapping[str, Signal] | None
+    faults: tuple[Fault, ...]
+
+
+class PackCache:
+    """Loads packs for several devices: files are read once, and devices with equal packs share one `Pack`.
+
+    A change of a file is not seen after its first use, so that all devices get the same rules: use one cache for one
+    start.
+    """
+
+    def __init__(self) -> None:
+        """Start empty."""
+        self._files: dict[str, PackFiles] = {}
+        self._packs: dict[tuple[str, tuple[str, ...]], Pack] = {}
+
+    def load(self, path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
+        """Load a pack as `load_pack` does, or give the one that was loaded before.
+
+        Raises:
+            InputFaults: as `load_pack`.
+        """
+        if path_or_name not in self._files:
+            self._files[path_or_name] = read_pack_files(path_or_name)
+        # Of a trip sheet only this changes a pack; its values are signals.
+        inoperative = trip.inoperative if trip else ()
+        key = (path_or_name, inoperative)
+        if key not in self._packs:
+            self._packs[key] = build_pack(self._files[path_or_name], inoperative)
+        return self._packs[key]
+
+
 def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
     """Read, merge and check a pack.
 
@@ -43,22 +88,44 @@ def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
         InputFaults: Every fault of every file, in the order of files and lines, unless all of them are faults of single
             conditions.
     """
+    return PackCache().load(path_or_name, trip=trip)
+
+
+def read_pack_files(path_or_name: str) -> PackFiles:
+    """Read and merge the files of a pack; their faults are part of the result.
+
+    Args:
+        path_or_name: Folder (or a single file), or the name of a shipped pack.
+    """
     faults: list[Fault] = []
     chain = read_chain(path_or_name, faults)
     if not chain.layers or not chain.complete:
-        raise InputFaults(_sorted_faults([*faults, *_form_faults(chain)], chain))
+        return PackFiles(chain, None, None, (*faults, *_form_faults(chain)))
     validated = ValidatedPack(merge_layers(chain.layers, faults), faults)
-    references = References(validated, faults)
-    references.check()
+    References(validated, faults).check()
     signals = _load_signals(chain, validated.layer.signals, faults)
-    if signals is None:
+    return PackFiles(chain, validated, signals, tuple(faults))
+
+
+def build_pack(files: PackFiles, inoperative: tuple[str, ...]) -> Pack:
+    """Check the conditions of a pack and build it.
+
+    Args:
+        files: The files of the pack; they stay as they are.
+        inoperative: Signals that the trip sheet dispatches inoperative, or the dotted beginnings of their names.
+
+    Raises:
+        InputFaults: Every fault of every file, unless all of them are faults of single conditions.
+    """
+    chain, validated, faults = files.chain, files.validated, list(files.faults)
+    if validated is None or files.signals is None:
         raise InputFaults(_sorted_faults(faults, chain))
-    inoperative = _check_inoperative(trip, signals, faults)
+    _check_inoperative(inoperative, files.signals, faults)
     condition_faults: list[Fault] = []
     figures = FigureBuilder(validated, faults)
-    scope = _build_scope(validated, signals | figures.signals(signals), inoperative)
-    pack = _build_pack(chain, validated, references, scope, faults, condition_faults)
-    digest = source_digest(validated.layer, signals.values(), inoperative)
+    scope = _build_scope(validated, {**files.signals, **figures.signals(files.signals)}, inoperative)
+    pack = _build_pack(chain, validated, References(validated, faults), scope, faults, condition_faults)
+    digest = source_digest(validated.layer, files.signals.values(), inoperative)
     pack = replace(pack, figures=figures.build(scope), source_digest=digest)
     if faults:
         raise InputFaults(_sorted_faults([*faults, *condition_faults], chain))
@@ -151,11 +218,8 @@ def _placed_at(error: InputFaults, location: SourceLocation) -> list[Fault]:
     ]
 
 
-def _check_inoperative(
-    trip: TripSheet | None, signals: Iterable[str], faults: list[Fault]
-) -> tuple[str, ...]:
+def _check_inoperative(names: Iterable[str], signals: Iterable[str], faults: list[Fault]) -> None:
     """Check that each inoperative name is a signal or the dotted beginning of one."""
-    names = trip.inoperative if trip else ()
     beginnings = {
         ".".join(name.split(".")[:parts]) for name in signals for parts in range(1, name.count(".") + 2)
     }
@@ -163,7 +227,6 @@ def _check_inoperative(
         if name not in beginnings:
             what = f"{name} is dispatched inoperative, but this pack has no such signal"
             faults.append(Fault(Place("trip sheet"), what, "a signal", did_you_mean(name, beginnings)))
-    return tuple(names)
 
 
 def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperative: tuple[str, ...]) -> Scope:

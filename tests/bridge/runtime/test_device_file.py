@@ -52,6 +52,34 @@ devices:
     assert loaded[0].session is not loaded[1].session
 
 
+def test_devices_with_the_same_pack_share_it(folder: Path) -> None:
+    """A pack is loaded once, however many devices use it."""
+    one, two = load_devices(
+        devices(
+            folder,
+            """
+devices:
+  bay_1: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5139"}
+  bay_2: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5140"}
+""",
+        )
+    )
+    assert one.pack is two.pack
+
+
+def test_faults_of_a_shared_pack_are_reported_once(folder: Path) -> None:
+    """Two devices with the same broken pack do not report its faults twice."""
+    (folder / "small" / "pack.yaml").write_text("pack: {id: small, colour: red}\n", encoding="utf-8")
+    text = faults(
+        folder,
+        """devices:
+  a: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5139"}
+  b: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5140"}
+""",
+    )
+    assert text.count("unknown key colour") == 1
+
+
 @pytest.mark.parametrize(
     ("text", "expected"),
     [

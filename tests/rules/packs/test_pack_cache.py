@@ -1,0 +1,68 @@
+"""Tests of PackCache: files are read once, equal packs are shared, and a pack is the same as when it is loaded alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from rules.faults import InputFaults
+from rules.packs.load_pack import PackCache, load_pack
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import TripSheet
+from tests.rules.packs.sample_packs import COMPLETE_PACK
+
+NOTHING = TripSheet("Lindmere 417", {"trip.v1": 128.0})
+OTHER_VALUES = TripSheet("Lindmere 418", {"trip.v1": 131.0})
+NO_APU = TripSheet("Lindmere 419", {}, ("apu", "ice.detected"))
+
+
+def without_functions(pack: Pack) -> Pack:
+    """Give the pack without the functions of its figures, which are made anew at each loading."""
+    return replace(pack, figures=tuple(replace(figure, function=min) for figure in pack.figures))
+
+
+@pytest.mark.parametrize("trips", [(NO_APU, NOTHING), (NOTHING, NO_APU)])
+def test_a_cached_pack_is_the_same_as_one_loaded_alone(trips: tuple[TripSheet, ...]) -> None:
+    """Building for one trip sheet leaves the files as they are for the next."""
+    cache = PackCache()
+    for trip in (*trips, *trips):
+        assert without_functions(cache.load("twin_jet", trip=trip)) == without_functions(
+            load_pack("twin_jet", trip=trip)
+        )
+
+
+def test_devices_share_a_pack_unless_other_things_are_inoperative() -> None:
+    """Titles and values of the trip sheet do not matter, what is dispatched inoperative does."""
+    cache = PackCache()
+    pack = cache.load("twin_jet", trip=NOTHING)
+    assert cache.load("twin_jet", trip=OTHER_VALUES) is pack
+    assert cache.load("twin_jet") is pack
+    assert cache.load("twin_jet", trip=NO_APU).source_digest != pack.source_digest
+
+
+def test_files_are_read_once(tmp_path: Path) -> None:
+    """All devices of one start get the same rules, even where a file changes between them."""
+    file = tmp_path / "pack.yaml"
+    file.write_text(COMPLETE_PACK, encoding="utf-8")
+    cache = PackCache()
+    title = cache.load(str(tmp_path), trip=NOTHING).title
+    file.write_text("pack: {", encoding="utf-8")
+    assert cache.load(str(tmp_path), trip=TripSheet("", {}, ("fuel.pump",))).title == title
+    with pytest.raises(InputFaults):
+        load_pack(str(tmp_path))
+
+
+def test_a_faulty_pack_has_the_same_faults_each_time(tmp_path: Path) -> None:
+    """The faults of a pack do not change or add up when it is asked for again."""
+    (tmp_path / "pack.yaml").write_text(COMPLETE_PACK.replace("phase: ", "phase: x_"), encoding="utf-8")
+    cache, found = PackCache(), []
+    for trip in (NOTHING, NO_APU, NOTHING):
+        with pytest.raises(InputFaults) as caught:
+            cache.load(str(tmp_path), trip=trip)
+        found.append([fault for fault in caught.value.faults if fault.place.file != "trip sheet"])
+    with pytest.raises(InputFaults) as caught:
+        load_pack(str(tmp_path), trip=NOTHING)
+    assert found[0] == found[1] == found[2] == list(caught.value.faults)
+    assert len(found[0]) > 1
