@@ -30,7 +30,7 @@ from adapters.mapping.mapper import Mapper
 from adapters.receiver import Receiver
 from adapters.sequence import SequenceTracker
 from rules.signals.model import Signal
-from rules.source import nearest_word
+from rules.source import unknown_word
 
 _Created = TypeVar("_Created")
 
@@ -120,7 +120,6 @@ def link_for(
 def _create(format_name: str, makers: Mapping[str, Callable[[], _Created]]) -> _Created:
     """Call the maker of a format, or raise ValueError with the known formats."""
     if format_name not in makers:
-        near = nearest_word(format_name, makers)
-        hint = f" (did you mean {near}?)" if near else ""
-        raise ValueError(f"unknown format '{format_name}', expected one of {', '.join(makers)}{hint}")
+        what, expected, hint = unknown_word("format", format_name, makers)
+        raise ValueError(f"{what}, expected {expected}{f' ({hint})' if hint else ''}")
     return makers[format_name]()

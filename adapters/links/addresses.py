@@ -12,7 +12,7 @@ from ipaddress import AddressValueError, IPv4Address
 from urllib.parse import SplitResult, parse_qs, urlsplit
 
 from rules.faults import LinkError
-from rules.source import nearest_word
+from rules.source import hint_of, nearest_word
 
 SCHEMES = ("udp", "tcp", "tcp-listen", "zmq")
 
@@ -52,7 +52,7 @@ def parse_link_address(address: str) -> LinkAddress:
     parts = _split(address)
     if parts.scheme not in SCHEMES:
         near = nearest_word(parts.scheme, SCHEMES)
-        hint = f"; did you mean {near}://?" if near else ""
+        hint = f"; {hint_of(f'{near}://')}" if near else ""
         raise LinkError(f"'{address}' is not a link address, expected {'://, '.join(SCHEMES)}://{hint}")
     try:
         host, port = parts.hostname, parts.port

@@ -18,7 +18,7 @@ from adapters.mapping.map_plan import MapPlan
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.book import load_books
 from rules.signals.model import Signal
-from rules.source import SourceDocument, faults_of, nearest_word, read_source
+from rules.source import SourceDocument, did_you_mean, faults_of, read_source
 
 MAPS_DIR = Path(__file__).parent / "maps"
 
@@ -94,7 +94,6 @@ def _map_path(name: str) -> Path:
     if name.endswith((".yaml", ".yml", ".json")) or "/" in name or "\\" in name:
         return Path(name)
     if name not in shipped_maps():
-        near = nearest_word(name, shipped_maps())
-        hint = f"did you mean {near}?" if near else f"shipped maps: {', '.join(shipped_maps()) or 'none'}"
+        hint = did_you_mean(name, shipped_maps()) or f"shipped maps: {', '.join(shipped_maps()) or 'none'}"
         raise InputFaults([Fault(Place(name), "unknown map", "a path, or the name of a shipped map", hint)])
     return MAPS_DIR / f"{name}.yaml"

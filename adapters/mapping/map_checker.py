@@ -32,7 +32,7 @@ from rules.faults import Fault
 from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.units import UnitFault, linear_conversion, to_seconds
 from rules.source import SourceDocument as Document
-from rules.source import nearest_word
+from rules.source import did_you_mean, unknown_word
 
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _RANGE = re.compile(rf"({_NUMBER})?\s*\.\.\s*({_NUMBER})?")
@@ -124,9 +124,9 @@ class MapChecker:
         """Check one field and make its mapping; None for an unknown signal."""
         signal = self._signals.get(name)
         if signal is None:
-            near = nearest_word(name, self._signals)
-            hint = f"did you mean {near}?" if near else ""
-            self._add_fault(path, f"unknown signal {name}", "a signal of the book", hint, key=True)
+            self._add_fault(
+                path, *unknown_word("signal", name, self._signals, "a signal of the book"), key=True
+            )
             return None
         self._check_unit(signal, form, path)
         if form.invert and signal.kind is not SignalKind.SWITCH:
@@ -189,8 +189,7 @@ class MapChecker:
             return 0.0 if isinstance(given, str) else float(given)
         word = given if isinstance(given, str) else f"{given:g}"
         if signal.words and word not in signal.words:
-            near = nearest_word(word, signal.words)
-            hint = f"did you mean {near}?" if near else ""
+            hint = did_you_mean(word, signal.words)
             self._add_fault(path, f"{signal.name} cannot be '{word}'", " or ".join(signal.words), hint)
         return word
 

@@ -21,7 +21,8 @@ from mock_sim.send.links import OutputAddress, make_output
 from mock_sim.send.network_faults import NetworkFaults, parse_network_faults
 from mock_sim.send.sender import send_flight
 from rules.faults import Fault, InputFaults, Place
-from rules.source import did_you_mean
+from rules.source import unknown_fault
+from rules.words import join_or
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +65,8 @@ def mock(
 ) -> None:
     """Fly the mock aeroplane and send its state."""
     if wire_format not in FORMATS:
-        hint = did_you_mean(wire_format, FORMATS)
         raise InputFaults(
-            [Fault(Place("--format"), f"unknown format {wire_format}", f"one of {', '.join(FORMATS)}", hint)]
+            [unknown_fault(Place("--format"), "format", wire_format, FORMATS, join_or(FORMATS))]
         )
     sending = SendOptions(_address(to), wire_format, speed, seed, parse_network_faults(network_faults))
     flight = Flight(scenario, slip or [], seed, events=event or [], rate_hz=rate)

@@ -25,7 +25,7 @@ from bridge.store.database import read_transaction, write_transaction
 from bridge.store.spool import decode_line, spool_paths
 from bridge.store.store_writer import REFUSED_SUFFIX, StoreWriter
 from rules.faults import Fault, InputFaults, Place
-from rules.source import did_you_mean
+from rules.source import unknown_fault
 
 TEXT_COLUMNS: tuple[tuple[Table, tuple[str, ...]], ...] = (
     (schema.session, ("name", "course", "trip_title")),
@@ -251,9 +251,8 @@ def _resume_or_fail(engine: Engine, name: str) -> ErasureReport:
         known = connection.execute(select(schema.person.c.pseudonym)).scalars().all()
     if interrupted:
         return ErasureReport(problem=vacuum.run_vacuum(engine))
-    hint = did_you_mean(name, list(known))
     expected = "one of `holdshort person list`"
-    raise InputFaults([Fault(Place(name), "unknown pseudonym", expected, hint)])
+    raise InputFaults([unknown_fault(Place("pseudonym"), "pseudonym", name, known, expected)])
 
 
 def _erase_from_tables(connection: Connection, redactor: Redactor, report: ErasureReport) -> None:

@@ -15,8 +15,8 @@ from sqlalchemy import Connection, Table, func, select
 from bridge.common.caution import SHORT_CAUTION
 from bridge.privacy.pseudonyms import Redactor, parse_pseudonym
 from bridge.store import schema
-from rules.faults import Fault, InputFaults, Place
-from rules.source import did_you_mean
+from rules.faults import InputFaults, Place
+from rules.source import unknown_fault
 
 OTHER_PERSON = "another person"
 FORMAT_VERSION = 1
@@ -81,8 +81,8 @@ def export_person_data(connection: Connection, pseudonym: str) -> Fields:
     others = [other for _, other in known if not redactor.matches(other)]
     sessions = _session_ids(connection, set(person), redactor)
     if not person and not sessions:
-        hint = did_you_mean(name, others)
-        raise InputFaults([Fault(Place(name), "unknown pseudonym", hint=hint)])
+        expected = "one of `holdshort person list`"
+        raise InputFaults([unknown_fault(Place("pseudonym"), "pseudonym", name, others, expected)])
     others_redactor = Redactor(*others, excluded=[name]) if others else None
     exported = [
         _SessionExport(connection, session, set(person), redactor, others_redactor).fields()

@@ -29,7 +29,8 @@ from bridge.session.session import Session
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import TripSheet
-from rules.source import did_you_mean
+from rules.source import unknown_fault
+from rules.words import join_or
 
 SCHEME = "recording:"
 _OPTIONS = ("from", "to", "speed")
@@ -57,8 +58,7 @@ def parse_recording_address(address: str) -> PlaybackRange:
     for key, text in given.items():
         value = parse_sim_time(text) if key in ("from", "to") else _parse_speed(text)
         if key not in _OPTIONS:
-            expected, hint = f"one of {', '.join(_OPTIONS)}", did_you_mean(key, _OPTIONS)
-            faults.append(Fault(Place(address), f"unknown option {key}", expected, hint))
+            faults.append(unknown_fault(Place(address), "option", key, _OPTIONS, join_or(_OPTIONS)))
         elif value is None:
             expected = f"{MIN_SPEED:g} to {MAX_SPEED:g}" if key == "speed" else "a time such as 0:10:00"
             faults.append(Fault(Place(address), f"{key} is {text or 'empty'}", expected))

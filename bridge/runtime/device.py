@@ -25,11 +25,12 @@ from bridge.session.requests import Reply, Request
 from bridge.session.session import EventListener, Session, SessionState
 from bridge.session.session_events import SessionChangeKind
 from bridge.session.timeline import Timeline
-from rules.faults import Fault, InputFaults, Place
+from rules.faults import InputFaults, Place
 from rules.judge.judge import Judge
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet
-from rules.source import did_you_mean
+from rules.source import unknown_fault
+from rules.words import join_or
 
 PLAYBACK_VERBS = ("playback_start", "playback_pause", "playback_seek", "playback_speed")
 """Verbs that only a playback accepts."""
@@ -226,9 +227,9 @@ def build_device(
         InputFaults: there is no such format.
     """
     if wire_format not in FORMATS:
-        hint = did_you_mean(wire_format, FORMATS)
-        expected = f"one of {', '.join(FORMATS)}"
-        raise InputFaults([Fault(Place("--format"), f"unknown format {wire_format}", expected, hint)])
+        raise InputFaults(
+            [unknown_fault(Place("--format"), "format", wire_format, FORMATS, join_or(FORMATS))]
+        )
     calls = tuple(pack.calls)
     receiver = receiver_for(
         input_signals(pack), format_name=wire_format, map_file=map_file, calls=calls, link=address

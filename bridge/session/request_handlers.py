@@ -14,7 +14,7 @@ from bridge.session.session import Session, SessionState
 from bridge.session.session_events import SessionChangeKind
 from bridge.session.trip_update import changed_values, describe_changes
 from rules.faults import Fault, InputFaults, Place
-from rules.source import did_you_mean
+from rules.source import unknown_fault
 
 MAX_NAME_LENGTH = 60
 MAX_REMARK_LENGTH = 500
@@ -54,7 +54,9 @@ def clean_text(verb: str, text: str, max_length: int) -> str:
 def _checked_name(verb: str, what: str, name: str, known_names: Iterable[str]) -> str:
     known = list(known_names)
     if name not in known:
-        raise refusal(verb, f"unknown {what} {name}", f"a {what} of the pack", did_you_mean(name, known))
+        raise InputFaults(
+            [unknown_fault(Place(command_of(verb)), what, name, known, f"a {what} of the pack")]
+        )
     return name
 
 

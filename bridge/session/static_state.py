@@ -21,7 +21,7 @@ from rules.signals.amounts import parse_amount
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
 from rules.signals.state import is_valid
 from rules.signals.units import UnitFault, convert
-from rules.source import SourceDocument, did_you_mean, read_source
+from rules.source import SourceDocument, read_source, unknown_word
 
 CALL_PREFIX = "call."
 SECTIONS = ("signals", "calls")
@@ -76,8 +76,7 @@ class _Reader:
     def _long_form(self) -> Iterator[tuple[_Path, str, object]]:
         for key in self._keys(()):
             if key not in SECTIONS:
-                hint = did_you_mean(str(key), SECTIONS)
-                self._add_fault((key,), f"unknown section {key}", "signals or calls", hint, key=True)
+                self._add_fault((key,), *unknown_word("section", str(key), SECTIONS), key=True)
         signals = self._source.value_at(("signals",))
         if not isinstance(signals, dict):
             self._add_fault(("signals",), "signals are not a mapping", "names with their values")
@@ -111,14 +110,13 @@ class _Reader:
         if name in self._pack.calls:
             self.calls.append(name)
         else:
-            hint = did_you_mean(name, self._pack.calls)
-            self._add_fault(at, f"unknown call {name}", "a call of the pack", hint, key=key)
+            self._add_fault(at, *unknown_word("call", name, self._pack.calls, "a call of the pack"), key=key)
 
     def _read_signal(self, at: _Path, name: str, given: object) -> None:
         signal = self._pack.signals.get(name)
         if signal is None:
-            hint = did_you_mean(name, self._pack.signals)
-            self._add_fault(at, f"unknown signal {name}", "a signal of the pack's books", hint, key=True)
+            expected = "a signal of the pack's books"
+            self._add_fault(at, *unknown_word("signal", name, self._pack.signals, expected), key=True)
         elif other := non_input_reason(self._pack, name):
             self._add_fault(at, f"{name} cannot be given here: {other}", "what a signal shows", key=True)
         else:

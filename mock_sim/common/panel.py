@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from math import isfinite
 from typing import Protocol
 
 from rules.faults import HoldshortError
 from rules.signals.model import Signal, SignalKind, Value
+from rules.source import did_you_mean
 
 
 class ControlError(HoldshortError):
@@ -176,8 +176,8 @@ class Panel:
         """Return the message for a name that is not a control."""
         if name in self.signals:
             return f"{name} is not a control: the aeroplane moves it by itself"
-        near = get_close_matches(name, self.controls, n=1)
-        return f"no control is called {name!r}" + (f" (did you mean {near[0]}?)" if near else "")
+        hint = did_you_mean(name, self.controls)
+        return f"unknown control {name}" + (f" ({hint})" if hint else "")
 
     def _number(self, control: Signal, value: Value) -> float:
         """Return the value as a number within the control's range."""
@@ -208,9 +208,11 @@ class Panel:
                 raise ControlError(f"{control.name} holds {control.max_length} characters, not {len(word)}")
             return word
         if word not in control.words:
-            near = get_close_matches(word, control.words, n=1, cutoff=0.5)
-            hint = f" (did you mean {near[0]}?)" if near else ""
-            raise ControlError(f"{control.name} is one of {', '.join(control.words)}, not {word!r}{hint}")
+            hint = did_you_mean(word, control.words)
+            known = ", ".join(control.words)
+            raise ControlError(
+                f"{control.name} is one of {known}, not {word!r}" + (f" ({hint})" if hint else "")
+            )
         return word
 
 

@@ -21,7 +21,7 @@ from mock_sim.scenario.model import (
 )
 from rules.faults import Fault
 from rules.signals.model import Signal, SignalKind
-from rules.source import SourceDocument, nearest_word
+from rules.source import SourceDocument, unknown_fault
 
 Path = tuple[str | int, ...]
 
@@ -224,11 +224,4 @@ class ScenarioChecker:
         """Check that a name is one of the known names."""
         names = sorted(known) if isinstance(known, set) else list(known)
         if not isinstance(name, str) or name not in names:
-            near = nearest_word(str(name), names)
-            few = ", ".join(names) if len(names) <= 6 and not near else ""
-            yield Fault(
-                source.place(path, key=key),
-                f"no {what} '{name}'",
-                few,
-                f"did you mean {near}?" if near else "",
-            )
+            yield unknown_fault(source.place(path, key=key), what, str(name), names)

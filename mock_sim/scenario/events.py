@@ -9,7 +9,8 @@ from collections.abc import Iterable
 
 from mock_sim.scenario.model import Detour, Scenario, ScenarioEvent, Step
 from rules.faults import Fault, InputFaults, Place
-from rules.source import nearest_word
+from rules.source import unknown_fault
+from rules.words import join_or
 
 
 def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[ScenarioEvent, ...]:
@@ -32,9 +33,8 @@ def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[ScenarioEve
 
 def _unknown(scenario: Scenario, name: str, catalogue: Iterable[str]) -> Fault:
     """Return the fault for an event that the catalogue lacks."""
-    near, there = nearest_word(name, catalogue), ", ".join(catalogue)
-    hint = f"did you mean {near}?" if near else f"available: {there}" if there else "it has no events"
-    return Fault(Place(f"scenario {scenario.name}"), f"no event '{name}'", "an event of its catalogue", hint)
+    expected = join_or(catalogue) or "none: it has no events"
+    return unknown_fault(Place(f"scenario {scenario.name}"), "event", name, catalogue, expected)
 
 
 def with_events(scenario: Scenario, events: Iterable[ScenarioEvent]) -> Scenario:

@@ -23,7 +23,7 @@ from mock_sim.scenario.model import (
     Wait,
 )
 from rules.faults import Fault, InputFaults, Place
-from rules.source import SourceDocument, faults_of, nearest_word, read_source
+from rules.source import SourceDocument, did_you_mean, faults_of, read_source
 
 SCENARIOS = Path(__file__).parent.parent / "scenarios"
 LONGEST_S = 1800.0
@@ -85,8 +85,7 @@ def _find(name_or_path: str | Path) -> Path:
         if path.exists():
             return path
     names = sorted(folder.name for folder in SCENARIOS.iterdir() if folder.is_dir())
-    near = nearest_word(str(name_or_path), names)
-    hint = f"did you mean {near}?" if near else "available: " + ", ".join(names)
+    hint = did_you_mean(str(name_or_path), names) or "available: " + ", ".join(names)
     raise InputFaults([Fault(Place(str(name_or_path)), "no such scenario", "a name or a path", hint)])
 
 

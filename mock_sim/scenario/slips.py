@@ -9,7 +9,8 @@ from collections.abc import Iterable
 
 from mock_sim.scenario.model import Correction, Scenario, Setting, Slip, Step
 from rules.faults import Fault, InputFaults, Place
-from rules.source import nearest_word
+from rules.source import unknown_fault
+from rules.words import join_or
 
 
 def choose_slips(scenario: Scenario, names: Iterable[str]) -> tuple[Slip, ...]:
@@ -33,9 +34,7 @@ def choose_slips(scenario: Scenario, names: Iterable[str]) -> tuple[Slip, ...]:
 
 def _unknown(scenario: Scenario, name: str, catalogue: Iterable[str]) -> Fault:
     """Return the fault for a slip that the catalogue lacks."""
-    near = nearest_word(name, catalogue)
-    hint = f"did you mean {near}?" if near else "available: " + ", ".join(catalogue)
-    return Fault(Place(f"scenario {scenario.name}"), f"no slip '{name}'", "a slip of its catalogue", hint)
+    return unknown_fault(Place(f"scenario {scenario.name}"), "slip", name, catalogue, join_or(catalogue))
 
 
 def with_slips(scenario: Scenario, slips: Iterable[Slip]) -> Scenario:

@@ -12,9 +12,10 @@ from adapters.encode.base import Encoder
 from adapters.encode.msgpack_map import MsgpackEncoder
 from adapters.encode.packed_struct import PackedStructEncoder
 from adapters.encode.text import JsonEncoder, KeyValueEncoder, LabelledCsvEncoder
-from rules.faults import Fault, InputFaults, Place
+from rules.faults import InputFaults, Place
 from rules.signals.model import Signal
-from rules.source import nearest_word
+from rules.source import unknown_fault
+from rules.words import join_or
 
 HEADING_PERIOD_ROWS = 50
 """Rows between two headings of labelled CSV, so that a late receiver, or one that misses a heading, soon has one."""
@@ -45,7 +46,5 @@ def encoder_for(name: str, signals: Mapping[str, Signal] | None = None, calls: I
     if name == PACKED:
         return PackedStructEncoder(default_layout(signals or {}, calls))
     if name not in SELF_DESCRIBING:
-        near = nearest_word(name, FORMATS)
-        hint = f"did you mean {near}?" if near else ""
-        raise InputFaults([Fault(Place("wire format"), f"no format '{name}'", ", ".join(FORMATS), hint)])
+        raise InputFaults([unknown_fault(Place("wire format"), "format", name, FORMATS, join_or(FORMATS))])
     return SELF_DESCRIBING[name]()

@@ -13,7 +13,8 @@ from typing import Annotated, TypeAlias
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from rules.faults import Fault, InputFaults, Place
-from rules.source import nearest_word
+from rules.source import unknown_fault
+from rules.words import join_or
 
 Fraction: TypeAlias = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 Duration: TypeAlias = Annotated[float, Field(ge=0, le=600, allow_inf_nan=False)]
@@ -74,9 +75,7 @@ def _fault(name: str, value: str) -> Fault:
     """Return the fault for one wrong entry of the text."""
     known = list(NetworkFaults.model_fields)
     if name not in known:
-        near = nearest_word(name, known)
-        hint = f"did you mean {near}?" if near else ""
-        return Fault(Place(OPTION), f"no network fault '{name}'", ", ".join(known), hint)
+        return unknown_fault(Place(OPTION), "network fault", name, known, join_or(known))
     low, high = _limits(name)
     return Fault(Place(OPTION), f"{name}={value}", f"{low:g} to {high:g}")
 

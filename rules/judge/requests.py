@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.items import Items, ItemState
 from rules.packs.model import Pack
-from rules.source import did_you_mean
+from rules.source import did_you_mean, unknown_fault
 from rules.words import join_or
 
 MAX_SUGGESTIONS = 3
@@ -83,7 +83,7 @@ def _known(verb: str, kind: str, name: str, among: Iterable[str]) -> str:
     """Check a name."""
     names = list(among)
     if name not in names:
-        raise _refusal(verb, f"unknown {kind} {name}", "one that the pack has", did_you_mean(name, names))
+        raise InputFaults([unknown_fault(Place(verb), kind, name, names, "one that the pack has")])
     return name
 
 

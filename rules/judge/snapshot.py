@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
 
-from rules.faults import Fault, InputFaults, Place
+from rules.faults import InputFaults, Place
 from rules.judge.condition_ids import expect_id
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding, ItemStatus, Verdict
@@ -24,7 +24,7 @@ from rules.packs.model import Checklist, Flow, Gate, Level
 from rules.signals.model import Quality
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
-from rules.source import did_you_mean
+from rules.source import unknown_fault
 
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 
@@ -193,8 +193,9 @@ def gate_snapshot(source: SnapshotSource, gate: str) -> GateSnapshot:
     """
     found = source.context.gates.get(gate)
     if found is None:
-        hint = did_you_mean(gate, source.context.gates)
-        raise InputFaults([Fault(Place("gate"), f"unknown gate {gate}", "a gate of the pack", hint)])
+        raise InputFaults(
+            [unknown_fault(Place("gate"), "gate", gate, source.context.gates, "a gate of the pack")]
+        )
     return _gate(source, found)
 
 

@@ -13,7 +13,7 @@ from collections.abc import Collection
 
 from rules.faults import Fault
 from rules.packs.sourced import SourceLocation
-from rules.source import did_you_mean
+from rules.source import unknown_fault
 
 _UNSPECIFIC_WORDS = frozenset(
     {
@@ -76,9 +76,4 @@ def _placeholder_fault(
         return Fault(location.character_place(found.start()), "an unmatched brace", "{signal}")
     if name in signals:
         return None
-    return Fault(
-        location.character_place(found.start(1)),
-        f"unknown signal {name}",
-        "a signal",
-        did_you_mean(name, signals),
-    )
+    return unknown_fault(location.character_place(found.start(1)), "signal", name, signals, "a signal")

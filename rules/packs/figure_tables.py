@@ -28,8 +28,7 @@ def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -
     before = len(faults)
     for key, unit in (("x", form.x), ("y", form.y), ("gives", form.gives)):
         if unit is not None and not units.is_known(unit):
-            near = units.suggest(unit)
-            hint = f"did you mean {near}?" if near else ""
+            hint = units.unit_hint(unit)
             faults.append(
                 Fault(
                     entry.field_location(key).place(), f"unknown unit {unit}", "a unit such as kg or kt", hint

@@ -28,7 +28,7 @@ from rules.packs.validated import FilledForm, ValidatedPack
 from rules.signals import units
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Signal, SignalKind
-from rules.source import did_you_mean
+from rules.source import did_you_mean, unknown_fault, unknown_word
 from rules.words import join_and, join_or
 
 FIGURE_PREFIX = "figure."
@@ -83,10 +83,10 @@ class FigureBuilder:
         function = self._functions.get(form.uses)
         if function is None:
             if form.uses not in self._broken:
-                hint = did_you_mean(form.uses, self._functions)
-                what = f"unknown function {form.uses}"
+                expected = "a function of the arithmetic, or table.NAME"
                 self._add_fault(
-                    entry.field_location("uses"), what, "a function of the arithmetic, or table.NAME", hint
+                    entry.field_location("uses"),
+                    *unknown_word("function", form.uses, self._functions, expected),
                 )
             return None
         if not units.compatible(form.unit, function.unit):
@@ -109,15 +109,8 @@ class FigureBuilder:
         """Label with each placeholder replaced by the label of its signal."""
         for place in PLACEHOLDER.finditer(label):
             if place[1] not in known:
-                hint = did_you_mean(place[1], known)
-                self._faults.append(
-                    Fault(
-                        location.character_place(place.start(1)),
-                        f"unknown signal {place[1]}",
-                        "a signal",
-                        hint,
-                    )
-                )
+                at = location.character_place(place.start(1))
+                self._faults.append(unknown_fault(at, "signal", place[1], known, "a signal"))
         return PLACEHOLDER.sub(lambda place: known[place[1]].label if place[1] in known else "?", label)
 
     def _figure(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from rules.signals.amounts import comma_hint, parse_amount
-from rules.signals.units import compatible, is_known, suggest, to_seconds
+from rules.signals.units import compatible, is_known, to_seconds, unit_hint
 from rules.source import validation_error
 
 _TIME_EXPECTED = "a number with s or min"
@@ -42,11 +42,10 @@ def parse_quantity(value: object) -> Quantity:
         )
     unit = amount.unit or "1"
     if not is_known(unit):
-        suggestion = suggest(unit)
         raise validation_error(
             f"unknown unit {unit}",
             "a unit that Pint knows",
-            f"did you mean {suggestion}?" if suggestion else "",
+            unit_hint(unit),
         )
     return Quantity(amount.value, unit)
 
@@ -69,9 +68,8 @@ def parse_seconds(value: object) -> float:
     text = as_text(value)
     amount = parse_amount(text) if isinstance(text, str) else None
     if amount is None or not is_known(amount.unit or "1"):
-        suggestion = suggest(amount.unit) if amount else ""
         raise validation_error(
-            f"{value!r} is not a time", _TIME_EXPECTED, f"did you mean {suggestion}?" if suggestion else ""
+            f"{value!r} is not a time", _TIME_EXPECTED, unit_hint(amount.unit) if amount else ""
         )
     if not compatible(amount.unit or "1", "s"):
         raise validation_error(

@@ -12,8 +12,7 @@ from dataclasses import dataclass, field
 from rules.faults import Fault
 from rules.packs.schema import IDENTIFIER_PATTERN, FlowForm, ItemForm
 from rules.packs.sourced import PackEntry, SourcedValue, SourceLocation, entry_from_mapping
-from rules.source import Key, SourceDocument, did_you_mean
-from rules.words import join_or
+from rules.source import Key, SourceDocument, unknown_word
 
 PLAIN_SECTIONS = (
     "phases", "limits", "tables", "figures", "calls", "gates", "watches", "quiets", "traces", "callouts",
@@ -49,12 +48,7 @@ class FolderReader:
             if section == "trip":
                 continue  # a trip sheet may lie beside the pack's files; `load_trip` reads it
             if section not in SECTIONS:
-                self._add_fault(
-                    location,
-                    f"unknown section {section}",
-                    join_or(SECTIONS),
-                    did_you_mean(str(section), SECTIONS),
-                )
+                self._add_fault(location, *unknown_word("section", str(section), SECTIONS))
             elif section == "signals":
                 self.layer.signals.append(location)
             elif section == "pack":
@@ -135,10 +129,7 @@ class FolderReader:
             return
         key = unknown[0]
         for extra in unknown[1:]:
-            listed = sorted(_ITEM_KEYS)
-            self._add_fault(
-                location.child(extra), f"unknown key {extra}", join_or(listed), did_you_mean(extra, listed)
-            )
+            self._add_fault(location.child(extra), *unknown_word("key", extra, sorted(_ITEM_KEYS)))
         item = entry_from_mapping(key, location, [name for name in map(str, data) if name in _ITEM_KEYS])
         item.location = location.child(key)
         self._check_name(key, item.location)

@@ -10,12 +10,11 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from rules.faults import Fault
 from rules.packs.sourced import SourceLocation
 from rules.packs.validated import ValidatedPack
-from rules.source import did_you_mean
+from rules.source import unknown_fault
 from rules.words import join_or
 
 SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
 BOTH = "both"
-_MAX_LISTED = 12
 _ARTICLE = {"flow": "a flow", "checklist": "a checklist", "item": "an item"}
 
 
@@ -60,9 +59,7 @@ class References:
         """True if a name is known or None; otherwise report it."""
         if name is None or name in among:
             return True
-        hint = did_you_mean(name, among)
-        expected = "" if hint or len(among) > _MAX_LISTED else join_or(among)
-        self._faults.append(Fault(location.place(), f"unknown {kind} {name}", expected, hint))
+        self._faults.append(unknown_fault(location.place(), kind, name, among))
         return False
 
     def known_names(
@@ -80,8 +77,7 @@ class References:
         place = location.place(key=True)
         if seat not in seats and not any(fault.place == place for fault in self._faults):
             among = ["title", "phase", *seats]
-            fault = Fault(place, f"unknown seat {seat}", join_or(seats), did_you_mean(seat, among))
-            self._faults.append(fault)
+            self._faults.append(unknown_fault(place, "seat", seat, among, join_or(seats)))
 
     def followed_items(self, flow: str, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
         """Whole ids of the items that come first; they are written as keys of the same flow, or as whole ids."""
@@ -115,15 +111,8 @@ class References:
                 Fault(location.place(), f"'{need}' is not a need", "flow NAME, checklist NAME or item ID")
             )
         elif name not in among:
-            hint = did_you_mean(name, among)
-            self._faults.append(
-                Fault(
-                    location.character_place(len(kind) + 1),
-                    f"unknown {kind} {name}",
-                    f"the id of {_ARTICLE[kind]}",
-                    hint,
-                )
-            )
+            place = location.character_place(len(kind) + 1)
+            self._faults.append(unknown_fault(place, kind, name, among, f"the id of {_ARTICLE[kind]}"))
         else:
             yield from [name] if kind == "item" else self.items_of(kind, name)
 

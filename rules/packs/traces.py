@@ -19,7 +19,7 @@ from rules.packs.sourced import SourceLocation, entry_from_mapping
 from rules.packs.validated import FilledForm, ValidatedPack
 from rules.signals import units
 from rules.signals.model import Signal
-from rules.source import did_you_mean
+from rules.source import unknown_word
 
 MAX_TRACE_VALUES = 200_000
 """Largest number of values in a trace (20 signals, ten times a second, for about a quarter of an hour); more is a mistake."""
@@ -135,9 +135,8 @@ class _TraceBuilder:
         if isinstance(form.limit, Quantity):
             return PackLimit(*form.limit, "")
         if form.limit not in self._scope.limits and form.limit not in self._validated.ids("limits"):
-            hint = did_you_mean(form.limit, self._scope.limits)
             expected = "the name of a limit, or a number with its unit"
-            self._add_fault(location, f"unknown limit {form.limit}", expected, hint)
+            self._add_fault(location, *unknown_word("limit", form.limit, self._scope.limits, expected))
         return self._scope.limits.get(form.limit)
 
     def _in_unit(

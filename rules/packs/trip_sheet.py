@@ -23,7 +23,7 @@ from rules.faults import InputFaults
 from rules.packs.trip_values import DENSITY_SIGNAL, TripValueReader
 from rules.signals.book import load_book
 from rules.signals.model import Signal, Value
-from rules.source import SourceDocument, nearest_word, read_source
+from rules.source import SourceDocument, did_you_mean, read_source, unknown_word
 from rules.source.fault_collector import FaultCollector
 
 TRIP_PREFIX = "trip."
@@ -114,10 +114,7 @@ def _check_inoperative(
                 at, f"'{name}' is not a signal's name", "a name, or its beginning up to a dot: ice.engine"
             )
         elif signals is not None and name not in prefixes:
-            suggestion = nearest_word(name, prefixes)
-            faults.add(
-                at, f"no signal is called '{name}'", "", f"did you mean {suggestion}?" if suggestion else ""
-            )
+            faults.add(at, *unknown_word("signal", name, prefixes))
         elif name in names[:number]:
             faults.add(at, f"'{name}' is listed twice", "each name once")
 
@@ -142,6 +139,5 @@ def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> 
 def _add_unknown_key(faults: FaultCollector, key: str | int, trip_signals: Mapping[str, Signal]) -> None:
     """Report an unknown key."""
     keys = [name.removeprefix(TRIP_PREFIX) for name in trip_signals]
-    suggestion = nearest_word(str(key), keys)
-    hint = f"did you mean {suggestion}?" if suggestion else f"the sheet knows {', '.join(sorted(keys))}"
+    hint = did_you_mean(str(key), keys) or f"the sheet knows {', '.join(sorted(keys))}"
     faults.add((*_VALUES_PATH, key), f"unknown key {key}", "a value of the trip sheet", hint, key=True)

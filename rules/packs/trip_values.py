@@ -17,7 +17,7 @@ from rules.signals import units
 from rules.signals.amounts import Amount, comma_hint, parse_amount
 from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.number_format import format_value
-from rules.source import nearest_word
+from rules.source import did_you_mean
 from rules.source.fault_collector import FaultCollector, KeyPath
 
 # ICAO Annex 10, Volume IV: a Mode A code is four digits, each 0 to 7 (from memory).
@@ -64,8 +64,7 @@ class TripValueReader:
         """Parse one of the signal's words."""
         if isinstance(given, str) and given in signal.words:
             return given
-        suggestion = nearest_word(str(given), signal.words)
-        hint = f"did you mean {suggestion}?" if suggestion else ""
+        hint = did_you_mean(str(given), signal.words)
         what = f"{_printable(given)} is not a word of {signal.label}"
         self._faults.add(at, what, " or ".join(signal.words), hint)
         return None

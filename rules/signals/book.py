@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.book_entry import expand_entry, parse_seconds
 from rules.signals.model import Signal
-from rules.source import SourceDocument, nearest_word, read_source
+from rules.source import SourceDocument, did_you_mean, read_source
 from rules.source.fault_collector import FaultCollector, KeyPath
 
 BOOKS_FOLDER = FilePath(__file__).parent / "books"
@@ -227,8 +227,7 @@ def _find_book(name_or_path: str, relative_to: FilePath | None) -> FilePath:
         if path.parent == folder and path.is_file():
             return path.resolve()
     shipped = sorted(path.stem for path in BOOKS_FOLDER.glob("*.yaml"))
-    near = nearest_word(name_or_path, shipped)
-    hint = f"did you mean {near}?" if near else ""
+    hint = did_you_mean(name_or_path, shipped)
     raise InputFaults(
         [Fault(Place(name_or_path), "no such signal book", f"one of {', '.join(shipped)}", hint)]
     )

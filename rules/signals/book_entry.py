@@ -219,10 +219,7 @@ def _parse_quantity(
     """Parse unit and range of a quantity or an angle."""
     unit = entry.quantity or entry.angle or ""
     if not unit or not units.is_known(unit):
-        near = units.suggest(unit)
-        faults.add(
-            (*path, kind.value), f"unknown unit '{unit}'", "a unit", f"did you mean {near}?" if near else ""
-        )
+        faults.add((*path, kind.value), f"unknown unit '{unit}'", "a unit", units.unit_hint(unit))
     elif kind is SignalKind.ANGLE and unit != "deg":
         faults.add((*path, kind.value), f"an angle in {unit}", "deg", "a quantity may be in any unit")
     if entry.range is None:

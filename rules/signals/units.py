@@ -12,7 +12,7 @@ import re
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
-from rules.source.suggestions import nearest_word
+from rules.source.suggestions import hint_of, nearest_word
 
 if TYPE_CHECKING:
     import pint
@@ -130,8 +130,7 @@ def _is_linear(unit: pint.Unit, root: pint.Unit) -> bool:
 
 def _unknown_unit(unit: str) -> UnitFault:
     """Make the fault for an unknown unit."""
-    near = suggest(unit)
-    return UnitFault(f"unknown unit '{unit[:40]}'", f"did you mean '{near}'?" if near else "")
+    return UnitFault(f"unknown unit '{unit[:40]}'", unit_hint(unit))
 
 
 def is_known(unit: str) -> bool:
@@ -143,12 +142,12 @@ def is_known(unit: str) -> bool:
     return True
 
 
-def suggest(unit: str) -> str:
-    """Suggest the intended unit, '' where none is near."""
+def unit_hint(unit: str) -> str:
+    """Suggest the intended unit in a hint, '' where none is near."""
     if unit in _UNIT_OF_SPELLING:
-        return _UNIT_OF_SPELLING[unit]
+        return hint_of(_UNIT_OF_SPELLING[unit])
     near = nearest_word(unit[:40], (*COMMON_UNITS, *_UNIT_OF_SPELLING))
-    return _UNIT_OF_SPELLING.get(near, near)
+    return hint_of(_UNIT_OF_SPELLING.get(near, near))
 
 
 def compatible(unit: str, other: str) -> bool:

@@ -8,7 +8,7 @@ Takes: a file, or text and its name.  Gives: `SourceDocument`, or `InputFaults` 
 """
 
 from rules.source.document import SourceDocument, parse_source, read_source
-from rules.source.suggestions import did_you_mean, nearest_word
+from rules.source.suggestions import did_you_mean, hint_of, nearest_word, unknown_fault, unknown_word
 from rules.source.validation import faults_at, faults_of, validation_error
 from rules.source.yaml_tree import Key, PlainData
 
@@ -19,8 +19,11 @@ __all__ = [
     "did_you_mean",
     "faults_at",
     "faults_of",
+    "hint_of",
     "nearest_word",
     "parse_source",
     "read_source",
+    "unknown_fault",
+    "unknown_word",
     "validation_error",
 ]

@@ -1,6 +1,6 @@
 """Suggestions for mistyped words: "did you mean ...?".
 
-Takes: a word and the valid words.  Gives: the nearest valid word, '' where none is near.
+Takes: a word and the valid words.  Gives: the nearest valid word, '' where none is near; the fault of an unknown word.
 """
 
 from __future__ import annotations
@@ -8,8 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from rules.faults import Fault, Place
+from rules.words import join_or
+
 MIN_SIMILARITY = 0.6
 """Minimum similarity of two words (difflib's ratio) for a hint; found by trial, no source."""
+
+MAX_LISTED = 12
+"""Maximum number of valid words that a fault lists."""
 
 
 def nearest_word(word: str, known: Iterable[str]) -> str:
@@ -27,7 +33,34 @@ def nearest_word(word: str, known: Iterable[str]) -> str:
     return folded[found[0]] if found and folded[found[0]] != word else ""
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """Format the hint, '' where no word is near."""
-    found = nearest_word(word, known)
+def hint_of(found: str) -> str:
+    """Format the hint to a word that was found, '' for none."""
     return f"did you mean {found}?" if found else ""
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """Format the hint to the nearest word, '' where no word is near."""
+    return hint_of(nearest_word(word, known))
+
+
+def unknown_word(kind: str, word: str, known: Iterable[str], expected: str = "") -> tuple[str, str, str]:
+    """Say that a word is none of the known ones, for a collector of faults that has its own places.
+
+    Args:
+        kind: what the word should name: "signal", "format".
+        word: the word as written.
+        known: the valid words.
+        expected: what is expected; '' lists the valid words, where they are few and none is near.
+
+    Returns:
+        What is wrong, what is expected, and the hint.
+    """
+    names = list(known)
+    hint = did_you_mean(word, names)
+    listed = "" if hint or len(names) > MAX_LISTED else join_or(names)
+    return f"unknown {kind} {word}", expected or listed, hint
+
+
+def unknown_fault(place: Place, kind: str, word: str, known: Iterable[str], expected: str = "") -> Fault:
+    """Make the fault of a word that is none of the known ones; arguments as for `unknown_word`."""
+    return Fault(place, *unknown_word(kind, word, known, expected))

@@ -14,9 +14,8 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from rules.faults import Fault, Place
 from rules.source.document import SourceDocument
-from rules.source.suggestions import did_you_mean, nearest_word
+from rules.source.suggestions import unknown_fault
 from rules.source.yaml_tree import Key
-from rules.words import join_or
 
 _OWN_ERROR = "holdshort"
 
@@ -65,8 +64,7 @@ def _fault(details: ErrorDetails, locate: Locate, model: type[BaseModel] | None)
         return Fault(locate(path[:-1], True), f"{name} is missing", f"the key {name}")  # noqa: FBT003 - a callable has no keywords
     if kind == "extra_forbidden":
         known = _known_keys(model, path[:-1])
-        listed = join_or(known) if known and not nearest_word(name, known) else ""
-        return Fault(locate(path, True), f"unknown key {name}", listed, did_you_mean(name, known))  # noqa: FBT003 - as above
+        return unknown_fault(locate(path, True), "key", name, known)  # noqa: FBT003 - as above
     if kind == _OWN_ERROR:
         what, expected, hint = (str(context.get(part, "")) for part in ("what", "expected", "hint"))
         return Fault(locate(path, False), what, expected, hint)  # noqa: FBT003 - as above

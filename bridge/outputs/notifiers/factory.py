@@ -19,7 +19,8 @@ from urllib.parse import SplitResult, parse_qsl, urlsplit
 from bridge.outputs.notifiers.base import KindFilter, Notifier
 from bridge.session.session_events import KINDS
 from rules.faults import Fault, InputFaults, Place
-from rules.source import did_you_mean
+from rules.source import did_you_mean, unknown_word
+from rules.words import join_or
 
 OPTION = "--notify"
 MAX_SECRET_BYTES = 4096
@@ -219,9 +220,7 @@ def _parse_options(parts: SplitResult, known: tuple[str, ...]) -> _Options:
     for name, value in parse_qsl(parts.fragment, keep_blank_values=True):
         if name not in known:
             raise _AddressError(
-                f"{parts.scheme} has no option {name}",
-                f"one of {', '.join(known)}",
-                did_you_mean(name, known),
+                f"{parts.scheme} has no option {name}", join_or(known), did_you_mean(name, known)
             )
         if name in options or not value:
             raise _AddressError(f"option {name} is empty or given twice", f"#{name}=...")
@@ -237,11 +236,7 @@ def _kind_filter(options: _Options) -> KindFilter | None:
     known = sorted(kinds | {kind.partition("/")[0] for kind in kinds})
     for word in words:
         if word not in known:
-            raise _AddressError(
-                f"only={word}: unknown kind",
-                f"some of {', '.join(known)}",
-                did_you_mean(word, known),
-            )
+            raise _AddressError(*unknown_word("kind", word, known, join_or(known)))
     return KindFilter(include=words)
 
 

@@ -9,8 +9,9 @@ from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from rules.faults import Fault, InputFaults, Place
-from rules.source import did_you_mean
+from rules.faults import InputFaults, Place
+from rules.source import unknown_fault
+from rules.words import join_or
 
 SKIP, TOO_EARLY, UNDO, WRONG_VALUE, WRONG_ORDER = "skip", "too_early", "undo", "wrong_value", "wrong_order"
 
@@ -101,8 +102,7 @@ def check_slips(kind: str, slips: Iterable[str]) -> frozenset[str]:
     chosen = frozenset(name for slip in slips for name in sets.get(slip, (slip,)))
     place = Place(f"slips of the stock {kind}")
     faults = [
-        Fault(place, f"unknown slip {slip}", "one of " + ", ".join(known), did_you_mean(slip, known))
-        for slip in sorted(chosen.difference(known))
+        unknown_fault(place, "slip", slip, known, join_or(known)) for slip in sorted(chosen.difference(known))
     ]
     if faults:
         raise InputFaults(faults)

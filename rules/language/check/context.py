@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from rules.language import syntax
 from rules.language.scope import PackLimit, Scope
 from rules.signals.model import Signal
+from rules.source import hint_of
 from rules.source.suggestions import nearest_word
 from rules.words import join_or
 
@@ -108,7 +109,7 @@ class CheckContext:
         else:
             expected = _EXPECTED.get(kind, "a signal of the book")
             near = self.scope.nearest(path)
-        self.add_problem(at, f"unknown name {path}", expected, f"did you mean {near}?" if near else "")
+        self.add_problem(at, f"unknown name {path}", expected, hint_of(near))
 
     def find_item(self, name: syntax.NameExpr) -> str | None:
         """Find the full id of an item; None and a problem where the path names none or several."""

@@ -46,9 +46,8 @@ def check_unit(context: CheckContext, at: int, unit: str, wanted: str = "") -> b
     """Check that a unit is known; a problem where it is not."""
     if units.is_known(unit):
         return True
-    near = units.suggest(unit)
     expected = f"a unit that converts to {wanted}" if wanted else "a unit such as psi, kt or degC"
-    context.add_problem(at, f"unknown unit {unit}", expected, f"did you mean {near}?" if near else "")
+    context.add_problem(at, f"unknown unit {unit}", expected, units.unit_hint(unit))
     return False
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from rules.language import syntax
 from rules.language.check.context import CheckContext
 from rules.language.parser import children
+from rules.source import hint_of
 
 _LEAF_CONDITIONS = (
     syntax.CompareExpr,
@@ -100,7 +101,7 @@ def _check_wildcard(context: CheckContext, name: syntax.NameExpr) -> bool:
             name.offset,
             f"no name fits {name.path}",
             "one signal or more",
-            f"did you mean {near}?" if near else "",
+            hint_of(near),
         )
         return False
     return True

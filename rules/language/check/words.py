@@ -8,6 +8,7 @@ from __future__ import annotations
 from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext, describe_kind
 from rules.signals.model import Signal
+from rules.source import hint_of
 from rules.source.suggestions import nearest_word
 from rules.words import join_or
 
@@ -130,7 +131,7 @@ def _check_word(context: CheckContext, signal: Signal, word: str, at: int) -> bo
     if not signal.words or word in signal.words:
         return True
     meant = _intended_word(signal, word)
-    hint = f"did you mean {meant}?" if meant else ""
+    hint = hint_of(meant)
     context.add_problem(at, f"{signal.name} is never {word}", join_or(signal.words), hint)
     return False
 

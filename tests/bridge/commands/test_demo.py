@@ -166,5 +166,5 @@ async def test_an_unknown_slip_ends_with_2() -> None:
     """The sender reports an unknown slip, and the demo ends with 2."""
     code, out, err = await _run("demo", "--slip", "nosuch", "--headless", "--json")
     assert (code, out) == (2, "")
-    assert "no slip 'nosuch'" in err
+    assert "unknown slip nosuch" in err
     assert "Traceback" not in err

@@ -138,7 +138,7 @@ async def test_every_value_is_known_after_a_paused_session(flight: RecordedFligh
         ("recording:", "the file is missing, expected recording:PATH"),
         (
             "recording:a.mcap?form=3",
-            "unknown option form, expected one of from, to, speed\n    hint: did you mean from?",
+            "unknown option form, expected from, to or speed\n    hint: did you mean from?",
         ),
         ("recording:a.mcap?from=ten", "from is ten, expected a time such as 0:10:00"),
         ("recording:a.mcap?to=1:2:3:4", "to is 1:2:3:4, expected a time"),

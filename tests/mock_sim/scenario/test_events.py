@@ -65,11 +65,11 @@ def test_an_event_has_its_own_world_trip_and_end(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("detour", "message"),
     [
-        ("{after: bb, steps: [{key: x}]}", "no step 'captain.bb'"),
-        ("{after: b, to: e, steps: [{key: x}]}", "no step 'captain.e'"),
-        ('{after: b, steps: [{key: x, set: {pmup: "on"}}]}', "no control 'pmup'"),
-        ("{after: b, steps: [{key: x, wait: [{call: bakc}]}]}", "no call that a seat makes 'bakc'"),
-        ("{after: b, steps: [{key: x, fly: {heading_deg: trip.wind}}]}", "no entry of the trip 'wind'"),
+        ("{after: bb, steps: [{key: x}]}", "unknown step captain.bb"),
+        ("{after: b, to: e, steps: [{key: x}]}", "unknown step captain.e"),
+        ('{after: b, steps: [{key: x, set: {pmup: "on"}}]}', "unknown control pmup"),
+        ("{after: b, steps: [{key: x, wait: [{call: bakc}]}]}", "unknown call that a seat makes bakc"),
+        ("{after: b, steps: [{key: x, fly: {heading_deg: trip.wind}}]}", "unknown entry of the trip wind"),
     ],
 )
 def test_an_impossible_detour_is_refused(tmp_path: Path, detour: str, message: str) -> None:

@@ -138,7 +138,7 @@ def test_a_second_sector_departs_from_the_other_airport() -> None:
 
 def test_an_unknown_event_is_reported_with_the_nearest() -> None:
     """An unknown event is a fault with a hint."""
-    with pytest.raises(InputFaults, match=r"no event 'go_arround'(.|\n)*did you mean go_around"):
+    with pytest.raises(InputFaults, match=r"unknown event go_arround(.|\n)*did you mean go_around"):
         Flight("sector", events=["go_arround"])
 
 

@@ -113,7 +113,7 @@ def test_it_is_read_as_typed() -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("los=0.1", r"no network fault 'los'.*did you mean loss"),
+        ("los=0.1", r"unknown network fault los.*did you mean loss"),
         ("loss=2", r"^--network-faults: loss=2, expected 0 to 1$"),
         ("loss=nan", r"^--network-faults: loss=nan, expected 0 to 1$"),
         ("jitter_s=soon", r"^--network-faults: jitter_s=soon, expected 0 to 600$"),

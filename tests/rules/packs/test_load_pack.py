@@ -139,10 +139,7 @@ def test_ten_faults() -> None:
         "a.yaml:9:22: unknown unit degX, expected a unit that Pint knows | did you mean deg?",
         "b.yaml:5:5: unknown seat capitain, expected captain | did you mean captain?",
         "b.yaml:9:15: 5 is not a time, expected a number with s or min | write 5 s",
-        (
-            "b.yaml:10:9: unknown key levle, expected after, clear, confirm, finding, follows, hold, label, level, remove, "
-            "source or why | did you mean level?"
-        ),
+        ("b.yaml:10:9: unknown key levle | did you mean level?"),
         "b.yaml:11:19: unknown name hydraulics.1.presure, expected a signal of the book | did you mean hydraulics.1.pressure?",
         "b.yaml:13:3: entry is missing, expected the key entry",
         "b.yaml:16:18: unknown flow befor_start, expected the id of a flow | did you mean before_start?",
@@ -231,8 +228,7 @@ CASES = [
     ("pack: {id: small, title: Small, signals: [twin_jet, trip]}\n", "",
      ["0:0: no file here has the section pack, expected pack: with id and title"]),
     ("quiets:\n", "quiet:\n",
-     [("45:1: unknown section quiet, expected pack, seats, phases, limits, tables, figures, calls, gates, watches, quiets, traces, callouts, times, flows, checklists "
-      "or signals | did you mean quiets?")]),
+     [("45:1: unknown section quiet | did you mean quiets?")]),
     ("signals: [twin_jet, trip]", "signals: [twin_jit, trip]",
      ["1:43: no such signal book, expected one of common, piston, trip, twin_jet | did you mean twin_jet?"]),
 ]  # fmt: skip

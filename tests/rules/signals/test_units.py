@@ -10,8 +10,8 @@ from rules.signals.units import (
     convert,
     is_known,
     linear_conversion,
-    suggest,
     to_seconds,
+    unit_hint,
 )
 
 ICAO = "ICAO Annex 5, Chapter 1, definitions of foot, knot and nautical mile (figures from memory)"
@@ -120,7 +120,7 @@ def test_different_things_do_not_convert(unit: str, other: str) -> None:
 def test_an_unknown_unit_is_refused_with_a_suggestion(wrong: str, meant: str) -> None:
     """A misspelt or ambiguous unit is refused with a suggestion."""
     assert not is_known(wrong)
-    assert suggest(wrong) == meant
+    assert unit_hint(wrong) == f"did you mean {meant}?"
     with pytest.raises(UnitFault, match="did you mean") as caught:
         linear_conversion(wrong, "m")
     assert meant in caught.value.hint

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from rules.source.suggestions import did_you_mean, nearest_word
+from rules.faults import Fault, Place
+from rules.source.suggestions import MAX_LISTED, did_you_mean, nearest_word, unknown_fault, unknown_word
 
 
 @pytest.mark.parametrize(
@@ -32,3 +33,21 @@ def test_hint() -> None:
     """The hint, as printed."""
     assert did_you_mean("labl", ["label"]) == "did you mean label?"
     assert did_you_mean("zzz", ["label"]) == ""
+
+
+def test_the_fault_of_an_unknown_word() -> None:
+    """A near word is the hint; where none is near, a few known words are listed, and many are not."""
+    place = Place("--format")
+    near = unknown_fault(place, "format", "jsn", ["json", "msgpack"])
+    assert near == Fault(place, "unknown format jsn", "", "did you mean json?")
+    assert unknown_word("format", "xml", ["json", "msgpack"]) == ("unknown format xml", "json or msgpack", "")
+    assert unknown_word("item", "x", (f"item {n}" for n in range(MAX_LISTED + 1))) == (
+        "unknown item x",
+        "",
+        "",
+    )
+    assert unknown_word("gate", "taix", ["taxi"], "a gate of the pack") == (
+        "unknown gate taix",
+        "a gate of the pack",
+        "did you mean taxi?",
+    )

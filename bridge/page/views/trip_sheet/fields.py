@@ -14,7 +14,7 @@ from rules.packs.trip_values import ALTERNATIVE_UNITS, DENSITY_SIGNAL, TripValue
 from rules.signals.amounts import parse_amount
 from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.number_format import format_value
-from rules.source import nearest_word, parse_source
+from rules.source import did_you_mean, parse_source
 from rules.source.fault_collector import FaultCollector, KeyPath
 
 SECTION_TITLES = ("Take-off", "Clearance", "Masses", "Fuel", "Landing", "Other")
@@ -133,8 +133,7 @@ class _FieldFaults(FaultCollector):
     def unknown(self, key: str, signals: Mapping[str, Signal]) -> None:
         """Record a key that is not in the trip sheet."""
         keys = [name.removeprefix(TRIP_PREFIX) for name in signals if name.startswith(TRIP_PREFIX)]
-        near = nearest_word(key[:60], keys)
-        hint = f"did you mean {near}?" if near else ""
+        hint = did_you_mean(key[:60], keys)
         self.errors[key[:60]] = FieldError(
             "the trip sheet has no such value", "a value of the trip sheet", hint
         )
