@@ -9,8 +9,8 @@ import errno
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from ipaddress import AddressValueError, IPv4Address
-from urllib.parse import SplitResult, parse_qs, urlsplit
 
+from adapters.addresses import split_address, split_options
 from rules.faults import LinkError
 from rules.source import hint_of, nearest_word
 
@@ -49,26 +49,18 @@ def parse_link_address(address: str) -> LinkAddress:
     Raises:
         LinkError: The scheme is unknown, or host or port is missing.
     """
-    parts = _split(address)
+    try:
+        parts = split_address(address)
+    except ValueError as error:
+        raise LinkError(f"'{address}' is not a link address ({error})") from None
     if parts.scheme not in SCHEMES:
         near = nearest_word(parts.scheme, SCHEMES)
         hint = f"; {hint_of(f'{near}://')}" if near else ""
         raise LinkError(f"'{address}' is not a link address, expected {'://, '.join(SCHEMES)}://{hint}")
-    try:
-        host, port = parts.hostname, parts.port
-    except ValueError:
-        host, port = None, None
-    if not host or port is None:
+    if not parts.host or parts.port is None:
         raise LinkError(f"'{address}' has no valid host and port, expected such as udp://127.0.0.1:5139")
-    options = {key: values[-1] for key, values in parse_qs(parts.query).items()}
-    return LinkAddress(parts.scheme, host, port, options)
-
-
-def _split(address: str) -> SplitResult:
-    try:
-        return urlsplit(address)
-    except ValueError as error:
-        raise LinkError(f"'{address}' is not a link address ({error})") from None
+    options = {name: value for name, value in split_options(parts.query) if value}
+    return LinkAddress(parts.scheme, parts.host, parts.port, options)
 
 
 def parse_ipv4(host: str) -> IPv4Address:

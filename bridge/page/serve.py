@@ -15,6 +15,7 @@ from contextlib import asynccontextmanager, contextmanager, suppress
 import segno
 import uvicorn
 
+from adapters.addresses import split_host_port
 from bridge.page.address import DEFAULT_ADDRESS, OFF
 from bridge.page.app import PageApp
 from rules.faults import Fault, InputFaults, LinkError, Place
@@ -25,13 +26,13 @@ SHUTDOWN_TIMEOUT_S = 3.0
 
 
 def parse_address(text: str) -> tuple[str, int]:
-    """Split `HOST:PORT` into host and port.
+    """Split `HOST:PORT` of the option into host and port; an IPv6 host is in brackets.
 
     Raises:
         InputFaults: the text has another form, or the port is out of range.
     """
-    host, colon, port = text.rpartition(":")
-    if not colon or not host or not port.isdecimal() or int(port) > 65535:
+    parts = split_host_port(text)
+    if parts is None:
         raise InputFaults(
             [
                 Fault(
@@ -41,7 +42,7 @@ def parse_address(text: str) -> tuple[str, int]:
                 )
             ]
         )
-    return host.strip("[]"), int(port)
+    return parts
 
 
 @asynccontextmanager

@@ -17,14 +17,12 @@ from dataclasses import dataclass, field
 from ipaddress import ip_address
 from types import TracebackType
 from typing import TYPE_CHECKING
-from urllib.parse import urlsplit
 
+from adapters.links.addresses import SCHEMES, parse_link_address
 from rules.faults import Fault, InputFaults, LinkError, Place
 
 if TYPE_CHECKING:
     import zmq.asyncio
-
-KINDS = ("udp", "tcp", "tcp-listen", "zmq")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +44,11 @@ class OutputAddress:
             InputFaults: it is not an address.
         """
         try:
-            parts = urlsplit(text)
-            kind, host, port = parts.scheme, str(ip_address(parts.hostname or "")), parts.port
-        except ValueError:
-            kind, host, port = "", "", None
-        if kind not in KINDS or port is None:
-            kinds = ", ".join(KINDS)
-            raise InputFaults([Fault(Place(text), "not an address", f"udp://127.0.0.1:5501; kinds: {kinds}")])
-        return cls(kind, host, port)
+            parts = parse_link_address(text)
+            return cls(parts.scheme, str(ip_address(parts.host)), parts.port)
+        except (LinkError, ValueError):
+            expected = f"udp://127.0.0.1:5501; kinds: {', '.join(SCHEMES)}"
+            raise InputFaults([Fault(Place(text), "not an address", expected)]) from None
 
     def __str__(self) -> str:
         """Return the address in its written form."""

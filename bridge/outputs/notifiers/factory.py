@@ -14,8 +14,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from urllib.parse import SplitResult, parse_qsl, urlsplit
 
+from adapters.addresses import Address, split_address, split_options
 from bridge.outputs.notifiers.base import KindFilter, Notifier
 from bridge.session.session_events import KINDS
 from rules.faults import Fault, InputFaults, Place
@@ -78,14 +78,14 @@ def _make_notifier(address: str, count: int) -> Notifier:
     return scheme.make(parts, options, _kind_filter(options))
 
 
-def _find_scheme(parts: SplitResult, address: str) -> AddressScheme:
+def _find_scheme(parts: Address, address: str) -> AddressScheme:
     if parts.scheme not in SCHEMES:
         hint = did_you_mean(parts.scheme, SCHEMES)
         raise _AddressError(f"'{_public_part(parts, address)}' is no output", _EXAMPLES, hint)
     return SCHEMES[parts.scheme]
 
 
-def _make_zmq(parts: SplitResult, _: _Options, kind_filter: KindFilter | None) -> Notifier:
+def _make_zmq(parts: Address, _: _Options, kind_filter: KindFilter | None) -> Notifier:
     from ipaddress import ip_address
 
     from bridge.outputs.notifiers.zeromq import LOOPBACK, ZmqNotifier
@@ -101,7 +101,7 @@ def _make_zmq(parts: SplitResult, _: _Options, kind_filter: KindFilter | None) -
     return ZmqNotifier(host, port, kind_filter=kind_filter)
 
 
-def _make_udp_line(parts: SplitResult, options: _Options, kind_filter: KindFilter | None) -> Notifier:
+def _make_udp_line(parts: Address, options: _Options, kind_filter: KindFilter | None) -> Notifier:
     from bridge.outputs.notifiers.udp_line import MAX_LINE_BYTES, UdpLineNotifier
 
     host, port = _host_and_port(parts)
@@ -114,25 +114,20 @@ def _make_udp_line(parts: SplitResult, options: _Options, kind_filter: KindFilte
     return UdpLineNotifier(host, port, max_bytes=int(longest), kind_filter=kind_filter)
 
 
-def _make_webhook(parts: SplitResult, options: _Options, kind_filter: KindFilter | None) -> Notifier:
+def _make_webhook(parts: Address, options: _Options, kind_filter: KindFilter | None) -> Notifier:
     from bridge.outputs.notifiers.webhook import WebhookNotifier
 
-    try:
-        host, _ = parts.hostname, parts.port
-    except ValueError:
-        host = None
-    if not host:
+    if not parts.host:
         raise _AddressError(
             "a webhook's address has no host, or its port is not a number", "https://HOST/PATH"
         )
-    url = parts._replace(fragment="").geturl()
-    return WebhookNotifier(url, secret=_find_secret(options), kind_filter=kind_filter)
+    return WebhookNotifier(parts.url, secret=_find_secret(options), kind_filter=kind_filter)
 
 
-def _make_sound(parts: SplitResult, _: _Options, kind_filter: KindFilter | None) -> Notifier:
+def _make_sound(parts: Address, _: _Options, kind_filter: KindFilter | None) -> Notifier:
     from bridge.outputs.notifiers.sound import SoundNotifier
 
-    if parts.netloc or parts.path or parts.query:
+    if parts.place or parts.path or parts.query:
         raise _AddressError("a sound has no address", "sound:")
     return SoundNotifier(kind_filter=kind_filter)
 
@@ -148,7 +143,7 @@ class AddressScheme:
         description: What is sent there, for the documents.
     """
 
-    make: Callable[[SplitResult, _Options, KindFilter | None], Notifier]
+    make: Callable[[Address, _Options, KindFilter | None], Notifier]
     options: tuple[str, ...]
     example: str
     description: str
@@ -190,34 +185,28 @@ SCHEMES: Mapping[str, AddressScheme] = MappingProxyType(
 _EXAMPLES = "zmq-pub://127.0.0.1:5140, udp-line://127.0.0.1:5150, https://HOST/PATH or sound:"
 
 
-def _split_address(address: str) -> SplitResult:
+def _split_address(address: str) -> Address:
     """Split an address; the standard library raises ValueError for some."""
     try:
-        return urlsplit(address)
+        return split_address(address)
     except ValueError as error:
         raise _AddressError(f"an address cannot be read ({error})", _EXAMPLES) from None
 
 
-def _public_part(parts: SplitResult, address: str) -> str:
+def _public_part(parts: Address, address: str) -> str:
     """The scheme and host of an address, without its path, query and password, which may be secret."""
-    host = parts.netloc.rpartition("@")[2]
-    return f"{parts.scheme}://{host}" if host else address[:40]
+    return parts.public_text or address[:40]
 
 
-def _host_and_port(parts: SplitResult) -> tuple[str, int]:
-    try:
-        host, port = parts.hostname or "", parts.port
-    except ValueError:
-        host, port = "", None
-    if port is None or (parts.path not in ("", "/")) or parts.query:
-        given = f"{parts.scheme}://{parts.netloc.rpartition('@')[2]}"
-        raise _AddressError(f"'{given}' has no port, or more than host and port", _EXAMPLES)
-    return host, port
+def _host_and_port(parts: Address) -> tuple[str, int]:
+    if parts.port is None or not parts.is_bare:
+        raise _AddressError(f"'{parts.public_text}' has no port, or more than host and port", _EXAMPLES)
+    return parts.host, parts.port
 
 
-def _parse_options(parts: SplitResult, known: tuple[str, ...]) -> _Options:
+def _parse_options(parts: Address, known: tuple[str, ...]) -> _Options:
     options: _Options = {}
-    for name, value in parse_qsl(parts.fragment, keep_blank_values=True):
+    for name, value in split_options(parts.fragment):
         if name not in known:
             raise _AddressError(
                 f"{parts.scheme} has no option {name}", join_or(known), did_you_mean(name, known)

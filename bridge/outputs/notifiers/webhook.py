@@ -16,11 +16,11 @@ import asyncio
 import hashlib
 import hmac
 import time
-from urllib.parse import urlsplit
 
 import httpx
 import msgspec
 
+from adapters.addresses import split_address
 from bridge.outputs.notifiers.base import Clock, DeliveryLimits, KindFilter, Notifier, SendError, Wait
 from bridge.outputs.notifiers.envelope import Envelope
 
@@ -57,10 +57,12 @@ class WebhookNotifier(Notifier):
             wait: As for every notifier.
             transport: The transport of the requests; None for the network.
         """
-        parts = urlsplit(url)
-        host = parts.netloc.rpartition("@")[2]
         super().__init__(
-            f"webhook {parts.scheme}://{host}", limits=limits, kind_filter=kind_filter, clock=clock, wait=wait
+            f"webhook {split_address(url).public_text}",
+            limits=limits,
+            kind_filter=kind_filter,
+            clock=clock,
+            wait=wait,
         )
         self.request_count = 0
         self._url = url
