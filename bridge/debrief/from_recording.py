@@ -7,9 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
-from typing import Any
-
-import msgspec
 
 from bridge.debrief.calculations import figure_calculations, off_stand_s, trip_sheet_values, values_at
 from bridge.debrief.event_fold import EventFold, FindingSpan, gate_and_phase_titles
@@ -17,8 +14,7 @@ from bridge.debrief.evidence import evidence_for, evidence_signals
 from bridge.debrief.model import DebriefData, FindingDetail, ItemHistory, ItemInterval
 from bridge.debrief.signal_samples import Samples
 from bridge.debrief.time_axis import TimeAxis
-from bridge.recording.file_format import EVENT_TYPES
-from bridge.recording.reader import Recording
+from bridge.recording.reader import Recording, StoredEvent
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog, RecordedRequest
 from bridge.session.threat_error import ThreatErrorClassifier, management_text
 from rules.judge.events import ItemStatus
@@ -45,7 +41,7 @@ def debrief_from_recording(
     fold = EventFold(pack, axis, head.began_utc)
     undecodable = 0
     for (topic, data), frame_count in zip(loaded.outputs, loaded.frame_counts, strict=True):
-        event = _decode_event(topic, data)
+        event = StoredEvent(topic, data).event()
         if event is None:
             undecodable += 1
         else:
@@ -86,18 +82,6 @@ def debrief_from_recording(
         faults=tuple(_faults(recording, pack, undecodable)),
         clock_resets=axis.clock_resets,
     )
-
-
-_DECODERS = {topic: msgspec.json.Decoder(kind) for topic, kind in EVENT_TYPES.items()}
-
-
-def _decode_event(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an event of any kind
-    """Decode an event; None if another version of the program wrote it."""
-    decoder = _DECODERS.get(topic)
-    try:
-        return decoder.decode(data) if decoder is not None else None
-    except msgspec.MsgspecError:
-        return None
 
 
 def _ignore_request(*_: object) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from bridge.recording.file_format import (
     FrameMessage,
@@ -73,6 +74,24 @@ def _full_sample(sample: Sample) -> tuple[str, Value | None, Quality, float]:
     return name, value, quality, sim_s
 
 
+class StoredFrame(NamedTuple):
+    """A frame as it is stored, with its bundle of names; who needs samples makes them by `frame`."""
+
+    message: FrameMessage
+    bundle: NameBundle
+
+    def frame(self) -> Frame:
+        """Make the frame."""
+        (message, bundle), new = self, tuple.__new__
+        sim_s = message.sim_s
+        changes = [
+            new(Sample, (name, value, _INVALID if value is None else _FRESH, sim_s))
+            for name, value in message.values.items()
+        ]
+        changes += [Sample(*unusual) for unusual in message.samples]
+        return Frame(bundle.link, sim_s, message.recv_s, message.epoch, bundle.names, changes, message.calls)
+
+
 class FrameDecoder:
     """Decodes frames; all frames of one bundle share its tuple of names."""
 
@@ -89,13 +108,15 @@ class FrameDecoder:
         Raises:
             KeyError: Its bundle was not read.
         """
-        bundle, sim_s, new = self._bundles[message.bundle], message.sim_s, tuple.__new__
-        changes = [
-            new(Sample, (name, value, _INVALID if value is None else _FRESH, sim_s))
-            for name, value in message.values.items()
-        ]
-        changes += [Sample(*unusual) for unusual in message.samples]
-        return Frame(bundle.link, sim_s, message.recv_s, message.epoch, bundle.names, changes, message.calls)
+        return self.stored(message).frame()
+
+    def stored(self, message: FrameMessage) -> StoredFrame:
+        """Join a frame with its bundle, without making its samples.
+
+        Raises:
+            KeyError: Its bundle was not read.
+        """
+        return StoredFrame(message, self._bundles[message.bundle])
 
 
 class KeyframeBuilder:

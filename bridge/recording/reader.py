@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, Generic, NamedTuple, TypeAlias, TypeVar, cast
 
 import msgspec
 
@@ -34,7 +34,7 @@ from bridge.recording.file_format import (
     RequestMessage,
     TickMessage,
 )  # fmt: skip
-from bridge.recording.frame_codec import FrameDecoder
+from bridge.recording.frame_codec import FrameDecoder, StoredFrame, keyframe_to_frame
 from bridge.recording.mcap_messages import McapMessage, NotARecordingError, TruncatedFileError, read_messages
 from bridge.recording.writer import part_path
 from bridge.session.requests import Request
@@ -55,22 +55,81 @@ class UnknownEvent(NamedTuple):
     fields: dict[str, Any]
 
 
+_Content = TypeVar("_Content")
 RecordedContent: TypeAlias = (
     Frame | ClockTick | Request | SessionEvent | FramesLost | RecordingKeyframe | UnknownEvent
 )
 
 
-class RecordedItem(NamedTuple):
+class StoredEvent(NamedTuple):
+    """An event as it is stored."""
+
+    topic: str
+    data: bytes
+
+    def event(self) -> SessionEvent | None:
+        """Decode the event; None if another version of the program wrote it."""
+        decoder = _EVENT_DECODERS.get(self.topic)
+        if decoder is None:
+            return None
+        try:
+            event: SessionEvent = decoder.decode(self.data)
+        except msgspec.MsgspecError:
+            return None
+        return event
+
+
+class StoredKeyframe(NamedTuple):
+    """A keyframe as it is stored; most of them are not used."""
+
+    data: bytes
+
+    def keyframe(self) -> RecordingKeyframe:
+        """Decode the keyframe.
+
+        Raises:
+            MsgspecError: It cannot be decoded.
+        """
+        return msgspec.json.decode(self.data, type=RecordingKeyframe)
+
+
+_EVENT_DECODERS = {topic: msgspec.json.Decoder(kind) for topic, kind in EVENT_TYPES.items()}
+
+StoredContent: TypeAlias = StoredFrame | ClockTick | Request | StoredEvent | FramesLost | StoredKeyframe
+ReplayContent: TypeAlias = StoredFrame | Frame | ClockTick | Request | StoredEvent
+
+
+class RecordedItem(NamedTuple, Generic[_Content]):
     """One input or event; `utc` in seconds since 1970, for an event that of its input."""
 
     sequence: int
     utc: float
-    content: RecordedContent
+    content: _Content
 
-    @property
-    def is_input(self) -> bool:
-        """True for inputs."""
-        return isinstance(self.content, Frame | ClockTick | Request)
+
+class GapFilter:
+    """Decides which keyframes are used: the first one after lost frames or missing earlier parts.
+
+    messages   frame 1   keyframe   frame 2   lost 3   keyframe   frame 6   keyframe
+    used       frame 1              frame 2            as frame   frame 6
+    """
+
+    def __init__(self, *, frames_missing: bool = False) -> None:
+        """Start.
+
+        Args:
+            frames_missing: True if earlier parts are missing.
+        """
+        self._frames_missing = frames_missing
+
+    def add_loss(self, lost: FramesLost) -> None:
+        """Note lost messages; lost ticks alone are no gap."""
+        self._frames_missing = self._frames_missing or lost.frames > 0
+
+    def is_used(self) -> bool:
+        """Check if the keyframe that was read now fills a gap, which then is closed."""
+        used, self._frames_missing = self._frames_missing, False
+        return used
 
 
 class MissingMessagesError(Exception):
@@ -123,24 +182,55 @@ class Recording:
             self._last_sequence = row.sequence
             yield row
 
-    def items(self) -> Iterator[RecordedItem]:
-        """Yield every input and event; sets `fault` like `messages`."""
-        decoder = MessageDecoder()
+    def items(self) -> Iterator[RecordedItem[RecordedContent]]:
+        """Yield every input and event, decoded, with keyframes and losses; sets `fault` like `messages`."""
+        return self._decoded(MessageDecoder().decode)
+
+    def replay_items(self) -> Iterator[RecordedItem[ReplayContent]]:
+        """Yield every input and event in the order of judging; sets `fault` like `messages`.
+
+        A gap is filled: the keyframe after it is yielded as a frame with every value.  If nothing was read before it, the
+        frame has the calls, and the requests follow whose effect lasts.
+        """
+        decoder, gaps, begun = MessageDecoder(), GapFilter(frames_missing=self.head.part > 1), False
+        stored: Iterator[RecordedItem[StoredContent]] = self._decoded(decoder.decode_stored)
+        for item in stored:
+            content = item.content
+            if isinstance(content, FramesLost):
+                gaps.add_loss(content)
+            elif not isinstance(content, StoredKeyframe):
+                begun = begun or isinstance(content, StoredFrame)
+                yield cast("RecordedItem[ReplayContent]", item)
+            elif gaps.is_used():
+                try:
+                    keyframe = content.keyframe()
+                except (msgspec.MsgspecError, RecursionError) as error:
+                    self.fault = self._decode_fault(item.sequence, KEYFRAME, error)
+                    return
+                frame = keyframe_to_frame(keyframe, decoder.link, () if begun else keyframe.calls)
+                yield RecordedItem(item.sequence, item.utc, frame)
+                for request in () if begun else keyframe.requests:
+                    yield RecordedItem(item.sequence, item.utc, request.request)
+                begun = True
+
+    def _decoded(self, decode: Callable[[McapMessage], _Content | None]) -> Iterator[RecordedItem[_Content]]:
+        """Yield every message, decoded; one that cannot be decoded is the end, and the fault."""
         for row in self.messages():
             try:
-                content = decoder.decode(row)
+                content = decode(row)
             except (msgspec.MsgspecError, KeyError, RecursionError) as error:
-                place = Place(str(self.paths[0]))
-                reason = f"message {row.sequence} of {row.topic} cannot be read ({error})"
-                self.fault = Fault(
-                    place,
-                    reason,
-                    f"a message of format version {FORMAT_VERSION}",
-                    "everything before it is complete",
-                )
+                self.fault = self._decode_fault(row.sequence, row.topic, error)
                 return
             if content is not None:
                 yield RecordedItem(row.sequence, row.utc, content)
+
+    def _decode_fault(self, sequence: int, topic: str, error: Exception) -> Fault:
+        return Fault(
+            Place(str(self.paths[0])),
+            f"message {sequence} of {topic} cannot be read ({error})",
+            f"a message of format version {FORMAT_VERSION}",
+            "everything before it is complete",
+        )
 
 
 def open_recording(path: Path | str) -> Recording:
@@ -221,39 +311,49 @@ def _unreadable_fault(path: Path, error: OSError) -> Fault:
 
 
 class MessageDecoder:
-    """Decodes messages one after the other."""
+    """Decodes messages one after the other.
+
+    Attributes:
+        link: The link of the frames; '' before the first one.
+    """
 
     def __init__(self) -> None:
+        self.link = ""
         self._frame_decoder = FrameDecoder()
         self._frame_json = msgspec.json.Decoder(FrameMessage)
-        self._event_decoders = {topic: msgspec.json.Decoder(kind) for topic, kind in EVENT_TYPES.items()}
-        self._other_decoders: dict[str, Callable[[bytes], RecordedContent | None]] = {
+        self._other_decoders: dict[str, Callable[[bytes], StoredContent | None]] = {
             TICK: lambda data: ClockTick(msgspec.json.decode(data, type=TickMessage).recv_s),
             REQUEST: lambda data: msgspec.json.decode(data, type=RequestMessage).request,
             LOST: lambda data: msgspec.json.decode(data, type=FramesLost),
-            KEYFRAME: lambda data: msgspec.json.decode(data, type=RecordingKeyframe),
+            KEYFRAME: StoredKeyframe,
             BUNDLE: self._add_bundle,
         }
 
     def decode(self, message: McapMessage) -> RecordedContent | None:
-        """Decode a message; None if it is neither input nor event."""
+        """Decode a message with its samples or event; None if it is neither input nor event."""
+        match content := self.decode_stored(message):
+            case StoredFrame():
+                return content.frame()
+            case StoredKeyframe():
+                return content.keyframe()
+            case StoredEvent():
+                event = content.event()
+                if event is not None:
+                    return event
+                return UnknownEvent(message.topic, msgspec.json.decode(message.data, type=dict[str, Any]))
+            case _:
+                return content
+
+    def decode_stored(self, message: McapMessage) -> StoredContent | None:
+        """Decode a message without making samples and events; None if it is neither input nor event."""
         if message.topic == FRAME:
-            return self._frame_decoder.decode(self._frame_json.decode(message.data))
+            return self._frame_decoder.stored(self._frame_json.decode(message.data))
         if message.topic.startswith(EVENT_PREFIX):
-            return self._decode_event(message)
+            return StoredEvent(message.topic, message.data)
         other = self._other_decoders.get(message.topic)
         return other(message.data) if other is not None else None
 
-    def _decode_event(self, row: McapMessage) -> RecordedContent:
-        decoder = self._event_decoders.get(row.topic)
-        if decoder is not None:
-            try:
-                entry: SessionEvent = decoder.decode(row.data)
-            except msgspec.ValidationError:
-                pass  # another version's event: its fields are returned as they are
-            else:
-                return entry
-        return UnknownEvent(row.topic, msgspec.json.decode(row.data, type=dict[str, Any]))
-
     def _add_bundle(self, data: bytes) -> None:
-        self._frame_decoder.add_bundle(msgspec.json.decode(data, type=NameBundle))
+        bundle = msgspec.json.decode(data, type=NameBundle)
+        self.link = bundle.link
+        self._frame_decoder.add_bundle(bundle)

@@ -5,12 +5,10 @@ Takes: a recording and a pack.  Gives: the events that its inputs cause.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from adapters.factory import receiver_for
-from bridge.recording.file_format import FramesLost, RecordingHead, RecordingKeyframe
-from bridge.recording.frame_codec import keyframe_to_frame
-from bridge.recording.reader import RecordedItem, Recording
+from bridge.recording.file_format import RecordingHead
+from bridge.recording.frame_codec import StoredFrame
+from bridge.recording.reader import RecordedItem, Recording, ReplayContent, StoredEvent
 from bridge.session.request_handlers import handle_request
 from bridge.session.requests import Request
 from bridge.session.session import Session
@@ -45,32 +43,21 @@ class ReplayJudge:
         self.session = Session(
             judge, receiver, [self.events.append], name=head.name, wall_clock=lambda: self._utc
         )
-        self._link = ""
-        self._frames_missing = head.part > 1
 
-    def feed(self, item: RecordedItem) -> None:
-        """Process one input; outputs are ignored."""
+    def feed(self, item: RecordedItem[ReplayContent]) -> None:
+        """Process one input; events are ignored."""
         self._utc = item.utc
         match item.content:
+            case StoredFrame():
+                self.session.judge_frame(item.content.frame())
             case Frame():
-                self._link = item.content.link
                 self.session.judge_frame(item.content)
             case ClockTick(recv_s=recv_s):
                 self.session.expire_stale(recv_s)
             case Request():
                 handle_request(self.session, item.content)
-            case FramesLost(frames=frames):
-                self._frames_missing = self._frames_missing or frames > 0
-            case RecordingKeyframe() if self._frames_missing:
-                self._apply_keyframe(item.content)
-
-    def _apply_keyframe(self, keyframe: RecordingKeyframe) -> None:
-        """Continue from the complete state after lost frames or missing earlier parts."""
-        begins = not self.session.judge.context.phase
-        self._frames_missing = False
-        self.session.judge_frame(keyframe_to_frame(keyframe, self._link, keyframe.calls if begins else ()))
-        for request in keyframe.requests if begins else ():
-            handle_request(self.session, request.request)
+            case StoredEvent():
+                pass
 
 
 def replay_events(recording: Recording, pack: Pack) -> list[SessionEvent]:
@@ -83,12 +70,7 @@ def replay_events(recording: Recording, pack: Pack) -> list[SessionEvent]:
     Returns:
         Every event of the judge, and the session events that requests cause.
     """
-    return replay_items(recording.head, recording.items(), pack)
-
-
-def replay_items(head: RecordingHead, items: Iterable[RecordedItem], pack: Pack) -> list[SessionEvent]:
-    """Judge recorded items of any source again."""
-    replay_judge = ReplayJudge(head, pack)
-    for item in items:
+    replay_judge = ReplayJudge(recording.head, pack)
+    for item in recording.replay_items():
         replay_judge.feed(item)
     return replay_judge.events

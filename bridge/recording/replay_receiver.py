@@ -23,7 +23,7 @@ from bridge.recording import file_format, player
 from bridge.recording.file_format import FramesLost, RecordingKeyframe, RequestMessage, TickMessage
 from bridge.recording.frame_codec import KeyframeBuilder, keyframe_to_frame
 from bridge.recording.mcap_messages import McapMessage
-from bridge.recording.reader import MessageDecoder
+from bridge.recording.reader import GapFilter, MessageDecoder
 from bridge.runtime.device import Device
 from bridge.runtime.runner import TICK_S, SessionRunner
 from bridge.session.request_handlers import handle_request
@@ -50,7 +50,7 @@ class ReplayReceiver(Receiver):
         super().__init__(decoder_for("json"), self._resend_mapper)
         self.keyframe = KeyframeBuilder()
         self._decoder = MessageDecoder()
-        self._frames_missing = False
+        self._gaps = GapFilter()
 
     def receive(self, data: bytes, recv_s: float) -> list[Frame]:
         """Return the frame of a message, if it is one; `recv_s` is now, the frame has the recorded time."""
@@ -79,10 +79,9 @@ class ReplayReceiver(Receiver):
         match content:
             case Frame():
                 return content
-            case FramesLost(frames=frames):
-                self._frames_missing = self._frames_missing or frames > 0
-            case RecordingKeyframe() if self._frames_missing:
-                self._frames_missing = False
+            case FramesLost():
+                self._gaps.add_loss(content)
+            case RecordingKeyframe() if self._gaps.is_used():
                 return keyframe_to_frame(content, self.mapper.link, ())
         return None
 

@@ -1,6 +1,6 @@
 """Loads a recording into an input log, and collects its recorded events.
 
-Takes: the messages of a recording.  Gives: `LoadedInputLog`.
+Takes: a recording.  Gives: `LoadedInputLog`.
 """
 
 from __future__ import annotations
@@ -8,38 +8,21 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-import msgspec
-
-from bridge.recording.file_format import (
-    BUNDLE,
-    EVENT_PREFIX,
-    FRAME,
-    KEYFRAME,
-    LOST,
-    REQUEST,
-    TICK,
-    FrameMessage,
-    FramesLost,
-    NameBundle,
-    RecordingKeyframe,
-    RequestMessage,
-    TickMessage,
-)
-from bridge.recording.frame_codec import FrameDecoder, keyframe_to_frame
-from bridge.recording.mcap_messages import McapMessage
-from bridge.recording.reader import Recording
+from bridge.recording.frame_codec import StoredFrame
+from bridge.recording.reader import Recording, ReplayContent, StoredEvent
 from bridge.session.requests import Request
-from rules.faults import Fault, InputFaults, Place
+from bridge.session.session_input import ClockTick
+from rules.faults import InputFaults
 from rules.judge.events import JudgeEvent
 from rules.judge.judge import Judge
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import parse_trip_sheet
 from rules.signals.input_log import InputLog
-from rules.signals.model import Value
+from rules.signals.model import Frame, Value
 from rules.source import parse_source
 
 PROGRESS_INTERVAL = 2000
-"""Messages between two calls of `progress`."""
+"""Inputs and events between two calls of `progress`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +63,7 @@ class LoadedInputLog:
 
 
 class InputLogLoader:
-    """Loads messages into an input log in the way in which `bridge.recording.replay_judge` feeds a session."""
+    """Loads a recording into an input log, as `bridge.recording.replay_judge` feeds it to a session."""
 
     def __init__(self, recording: Recording, handle: Callable[[Request, float], None]) -> None:
         """Prepare to load a recording.
@@ -92,75 +75,53 @@ class InputLogLoader:
         self._recording = recording
         self._handle = handle
         self._loaded = LoadedInputLog()
-        self._frame_decoder = FrameDecoder()
-        self._names: dict[int, tuple[str, ...]] = {}
-        self._link = ""
-        self._frames_missing = recording.head.part > 1
         self._running, self._ended = True, False
-        self._frame_json = msgspec.json.Decoder(FrameMessage)
-        self._other_handlers: dict[str, Callable[[McapMessage], None]] = {
-            BUNDLE: self._add_bundle,
-            TICK: self._add_tick,
-            REQUEST: lambda message: self._add_request(
-                msgspec.json.decode(message.data, type=RequestMessage), message.utc
-            ),
-            LOST: self._add_loss,
-            KEYFRAME: self._apply_keyframe,
-        }
 
     def load(self, progress: Callable[[int], None] = lambda _: None) -> LoadedInputLog:
         """Load the whole recording, as far as it can be read; its `fault` then names the place where it ends.
 
         Args:
-            progress: Called with the number of messages read since the last call.
+            progress: Called with the number of inputs and events read since the last call.
         """
-        for number, message in enumerate(self._recording.messages(), start=1):
-            try:
-                self._load_message(message)
-            except (msgspec.MsgspecError, KeyError, RecursionError) as error:
-                self._recording.fault = _unreadable_fault(self._recording, message, error)
-                break
+        for number, item in enumerate(self._recording.replay_items(), start=1):
+            self._add_item(item.content, item.utc)
             if not number % PROGRESS_INTERVAL:
                 progress(PROGRESS_INTERVAL)
         return self._loaded
 
-    def _load_message(self, message: McapMessage) -> None:
-        if message.topic == FRAME:
-            self._add_frame(self._frame_json.decode(message.data), message.utc)
-        elif message.topic.startswith(EVENT_PREFIX):
-            self._loaded.outputs.append((message.topic, message.data))
-            self._loaded.frame_counts.append(len(self._loaded.utc))
-        elif message.topic in self._other_handlers:
-            self._other_handlers[message.topic](message)
+    def _add_item(self, content: ReplayContent, utc: float) -> None:
+        match content:
+            case StoredFrame() if not content.message.samples:
+                self._add_plain_frame(content, utc)
+            case StoredEvent():
+                self._loaded.outputs.append(content)
+                self._loaded.frame_counts.append(len(self._loaded.utc))
+            case ClockTick():
+                if self._running:
+                    self._loaded.input_log.append_stale_check(content.recv_s)
+            case StoredFrame():
+                self._add_frame(content.frame(), utc)
+            case Frame():
+                self._add_frame(content, utc)
+            case Request():
+                self._add_request(content, utc)
 
-    def _add_frame(self, message: FrameMessage, utc: float) -> None:
-        names = self._names[message.bundle]
-        if not self._running:
-            return
-        if message.samples:
-            frame = self._frame_decoder.decode(message)
-            self._loaded.input_log.append_frame(frame)
-        else:
-            self._loaded.input_log.append(
-                message.sim_s, message.recv_s, message.epoch, names, message.values, message.calls
-            )
-        self._loaded.utc.append(utc)
-
-    def _add_bundle(self, message: McapMessage) -> None:
-        bundle = msgspec.json.decode(message.data, type=NameBundle)
-        self._frame_decoder.add_bundle(bundle)
-        self._names[bundle.number] = bundle.names
-        self._link = bundle.link
-
-    def _add_tick(self, message: McapMessage) -> None:
+    def _add_plain_frame(self, stored: StoredFrame, utc: float) -> None:
+        """Add a frame without making its samples, which would take longer than everything else here."""
         if self._running:
-            self._loaded.input_log.append_stale_check(
-                msgspec.json.decode(message.data, type=TickMessage).recv_s
+            frame = stored.message
+            self._loaded.input_log.append(
+                frame.sim_s, frame.recv_s, frame.epoch, stored.bundle.names, frame.values, frame.calls
             )
+            self._loaded.utc.append(utc)
 
-    def _add_request(self, message: RequestMessage, utc: float) -> None:
+    def _add_frame(self, frame: Frame, utc: float) -> None:
+        if self._running:
+            self._loaded.input_log.append_frame(frame)
+            self._loaded.utc.append(utc)
+
+    def _add_request(self, request: Request, utc: float) -> None:
         """Add a request; a pause leaves out inputs until it is over."""
-        request = message.request
         self._loaded.input_log.append_request(RecordedRequest(request, utc, self._handle))
         match request.verb:
             case "pause":
@@ -171,28 +132,3 @@ class InputLogLoader:
                 self._running, self._ended = False, True
             case _:
                 pass
-
-    def _add_loss(self, message: McapMessage) -> None:
-        self._frames_missing = (
-            self._frames_missing or msgspec.json.decode(message.data, type=FramesLost).frames > 0
-        )
-
-    def _apply_keyframe(self, message: McapMessage) -> None:
-        """Continue from the complete state if frames are missing before it."""
-        if not self._frames_missing:
-            return
-        keyframe = msgspec.json.decode(message.data, type=RecordingKeyframe)
-        first = not len(self._loaded.input_log)
-        self._frames_missing = False
-        if self._running:
-            self._loaded.input_log.append_frame(
-                keyframe_to_frame(keyframe, self._link, keyframe.calls if first else ())
-            )
-            self._loaded.utc.append(message.utc)
-        for request in keyframe.requests if first else ():
-            self._add_request(request, message.utc)
-
-
-def _unreadable_fault(recording: Recording, message: McapMessage, error: Exception) -> Fault:
-    reason = f"message {message.sequence} of {message.topic} cannot be read ({error})"
-    return Fault(Place(str(recording.paths[0])), reason, "a message as this program writes it")

@@ -118,7 +118,7 @@ def test_events_of_another_version_are_left_out(
 ) -> None:
     """Events that cannot be decoded are counted, and the others are used."""
     monkeypatch.setattr(
-        "bridge.debrief.from_recording._DECODERS",
+        "bridge.recording.reader._EVENT_DECODERS",
         {k: v for k, v in _decoders().items() if k != "/event/notice"},
     )
     debrief = debrief_from_recording(open_recording(path), pack)
@@ -128,6 +128,6 @@ def test_events_of_another_version_are_left_out(
 
 
 def _decoders() -> dict[str, object]:
-    from bridge.debrief import from_recording
+    from bridge.recording import reader
 
-    return dict(from_recording._DECODERS)
+    return dict(reader._EVENT_DECODERS)

@@ -10,7 +10,7 @@ from pathlib import Path
 from bridge.recording.device_recording import DeviceRecording
 from bridge.recording.disk_limit import list_recordings
 from bridge.recording.file_format import EVENT_TOPICS, encode_message
-from bridge.recording.reader import RecordedItem, Recording, open_recording
+from bridge.recording.reader import RecordedContent, RecordedItem, Recording, open_recording
 from bridge.recording.recorder import Recorder
 from bridge.recording.writer import FileOpener, RecordingLimits, open_private
 from bridge.runtime.device import Device, build_device
@@ -80,7 +80,7 @@ class RecordedDevice:
             self.wait(1.0)
             self.recorder.write_queued()
 
-    def items(self) -> list[RecordedItem]:
+    def items(self) -> list[RecordedItem[RecordedContent]]:
         """Read all items of the folder's first recording."""
         return list(self.read().items())
 
@@ -93,7 +93,7 @@ class RecordedDevice:
         return [encode_message(event) for event in self.events]
 
 
-def event_messages_of(items: list[RecordedItem]) -> list[bytes]:
+def event_messages_of(items: list[RecordedItem[RecordedContent]]) -> list[bytes]:
     """Encode the events among items as a recording has them."""
     return [encode_message(item.content) for item in items if type(item.content) in EVENT_TOPICS]
 

@@ -13,7 +13,7 @@ from mcap.writer import Writer
 from msgspec.structs import replace
 
 from bridge.recording.file_format import HEAD, PROFILE, encode_message
-from bridge.recording.reader import RecordedItem, Recording, UnknownEvent, open_recording
+from bridge.recording.reader import RecordedContent, RecordedItem, Recording, UnknownEvent, open_recording
 from bridge.recording.writer import RecordingLimits
 from rules.faults import InputFaults
 from rules.packs.model import Pack
@@ -41,7 +41,7 @@ def complete(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> CompleteRe
     return CompleteRecording(pack, tmp_path_factory.mktemp("complete"))
 
 
-def read(path: Path, data: bytes) -> tuple[list[RecordedItem], str]:
+def read(path: Path, data: bytes) -> tuple[list[RecordedItem[RecordedContent]], str]:
     """Read items and fault of these bytes; no other exception than ours may be raised."""
     path.write_bytes(data)
     try:

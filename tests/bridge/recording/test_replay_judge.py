@@ -6,11 +6,13 @@ import asyncio
 import random
 import socket
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
 from adapters.links.udp import UdpLink
-from bridge.recording.file_format import encode_message
-from bridge.recording.reader import open_recording
+from bridge.recording.file_format import KEYFRAME, FramesLost, RecordingKeyframe, encode_message
+from bridge.recording.mcap_messages import McapMessage
+from bridge.recording.reader import GapFilter, Recording, open_recording
 from bridge.recording.replay_judge import replay_events
 from bridge.recording.writer import RecordingLimits
 from bridge.session.requests import Request, Verb
@@ -152,3 +154,56 @@ def test_a_later_part_starts_with_the_complete_state(pack: Pack, tmp_path: Path)
     assert any(b'"call":"push_approved"' in each for each in events)
     assert any(b'"status":"waived"' in each for each in events)
     assert events[-3:] == recorded.event_messages()[-3:]
+
+
+def test_replayed_items_begin_with_the_state_where_earlier_parts_are_missing(
+    pack: Pack, tmp_path: Path
+) -> None:
+    """From a later part the first keyframe is a frame with its calls, then follow the requests; later keyframes are dropped."""
+    recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
+    recorded.send(0.0)
+    recorded.request("call", "push_approved")
+    recorded.request("waive", "flow.before.pressure", "pump out of service")
+    recorded.fly(60, since_s=1)
+    recorded.recorder.finish()
+    whole, later = recorded.read(), open_recording(recorded.read().paths[2])
+    contents = [item.content for item in later.replay_items()]
+    assert isinstance(contents[0], Frame)
+    assert list(contents[0].calls) == ["push_approved"]
+    assert isinstance(contents[1], Request)
+    assert contents[1].verb == "waive"
+    assert not [each for each in contents[2:] if isinstance(each, Frame)]
+    assert not [item for item in whole.replay_items() if isinstance(item.content, Frame)]
+    assert sum(isinstance(item.content, RecordingKeyframe) for item in whole.items()) > 3
+
+
+def test_only_a_keyframe_after_lost_frames_is_used() -> None:
+    """Lost ticks are no gap; a gap is closed by its first keyframe."""
+    gaps = GapFilter()
+    gaps.add_loss(FramesLost(0, 4, 0.0, 0.0))
+    assert not gaps.is_used()
+    gaps.add_loss(FramesLost(3, 0, 0.0, 0.0))
+    gaps.add_loss(FramesLost(0, 1, 0.0, 0.0))
+    assert [gaps.is_used(), gaps.is_used()] == [True, False]
+    assert GapFilter(frames_missing=True).is_used()
+
+
+def test_a_keyframe_that_cannot_be_read_is_the_end(pack: Pack, tmp_path: Path) -> None:
+    """Where a keyframe is needed and cannot be decoded, the recording ends with a fault; elsewhere it is not decoded."""
+    recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
+    recorded.fly(60)
+    recorded.recorder.finish()
+
+    class Damaged(Recording):
+        def messages(self) -> Iterator[McapMessage]:
+            for message in super().messages():
+                yield message._replace(data=b"{") if message.topic == KEYFRAME else message
+
+    whole, later = recorded.read(), open_recording(recorded.read().paths[1])
+    first = Damaged(whole.head, whole.paths)
+    assert list(first.replay_items()) == list(whole.replay_items())
+    assert first.fault is None
+    second = Damaged(later.head, later.paths)
+    assert list(second.replay_items()) == []
+    assert second.fault is not None
+    assert "of /keyframe cannot be read" in second.fault.what
