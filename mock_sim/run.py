@@ -185,14 +185,3 @@ def _sector_scenario(sector: NextSector) -> Scenario:
     read = load_scenario(sector.scenario, _interface_of)
     update = {"trip": read.trip | sector.trip, "world": read.world | sector.world}
     return read.model_copy(update=update)
-
-
-def fly_to_end(flight: Flight) -> list[CrewSlip]:
-    """Fly a flight to its end and return the slips that the crew made.
-
-    Args:
-        flight: before its first moment.
-    """
-    for _ in flight:
-        pass
-    return flight.slip_records()

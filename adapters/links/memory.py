@@ -1,4 +1,4 @@
-"""In-memory link: receives the datagrams that the program passes to it; playback and tests use it.
+"""In-memory link, a published test double: receives the datagrams that a test passes to it; the program does not use it.
 
 Takes: datagrams through `feed`.  Gives: a `Link`.
 """
@@ -11,7 +11,7 @@ from adapters.links.base import Clock, Link, LinkLimits
 
 
 class MemoryLink(Link):
-    """Link without a transport; `feed` adds a datagram."""
+    """Test double of a link, without a transport; `feed` adds a datagram."""
 
     def __init__(
         self, name: str = "memory", *, clock: Clock = time.monotonic, limits: LinkLimits | None = None

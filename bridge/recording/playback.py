@@ -13,8 +13,6 @@ from bridge.runtime.device import PlaybackStatus
 from bridge.session.requests import Reply, Request, command_of
 from rules.faults import Fault, InputFaults, Place
 
-DEFAULT_STEP_S = 60.0
-
 
 class PlaybackController:
     """Controls one player."""

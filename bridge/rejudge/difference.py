@@ -11,7 +11,7 @@ Takes: events before and after.  Gives: `RejudgeComparison`.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple, TypeAlias
@@ -139,8 +139,3 @@ def _by_topic(outputs: Iterable[Output]) -> defaultdict[str, list[bytes]]:
     for topic, data in outputs:
         found[topic].append(data)
     return found
-
-
-def count_by_kind(differences: Iterable[OutputDifference]) -> Counter[tuple[OutputKind, DifferenceKind]]:
-    """Count differences by kind of output and of difference."""
-    return Counter((difference.kind, difference.difference) for difference in differences)

@@ -79,7 +79,7 @@ class OutputLink(ABC):
 
 @dataclass
 class MemoryOutput(OutputLink):
-    """Stores the messages, for tests and for a bridge in the same process."""
+    """Test double of an output, published for tests: stores the messages."""
 
     messages: list[bytes] = field(default_factory=list)
 

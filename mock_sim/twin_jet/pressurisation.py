@@ -12,7 +12,6 @@ from mock_sim.twin_jet.airports import FIELD_ELEVATION_FT
 from mock_sim.twin_jet.electrical import Electrical
 
 PSI_HPA = 68.94757
-MAX_PSI = 8.3
 CABIN_CLIMB_FT_MIN = 500.0
 CABIN_DESCENT_FT_MIN = 450.0
 

@@ -104,13 +104,6 @@ def standard_pressure_hpa(pressure_altitude_ft: float) -> float:
     return _pressure_hpa(_layer_at(height_m), height_m)
 
 
-def standard_density_kg_m3(pressure_altitude_ft: float) -> float:
-    """Density of the standard day.  Source: ICAO Doc 7488/3."""
-    return density_kg_m3(
-        standard_pressure_hpa(pressure_altitude_ft), standard_temperature_degc(pressure_altitude_ft)
-    )
-
-
 def density_kg_m3(pressure_hpa: float, temperature_degc: float) -> float:
     """Density of dry air.  Source: the gas law with the constant of ICAO Doc 7488/3."""
     return (

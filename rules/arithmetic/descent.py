@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from rules.arithmetic.atmosphere import METRES_PER_FOOT, METRES_PER_NAUTICAL_MILE
-from rules.arithmetic.domain import DomainError, require_not_negative, require_positive, require_within
+from rules.arithmetic.domain import require_not_negative, require_positive, require_within
 
 FEET_PER_NAUTICAL_MILE = METRES_PER_NAUTICAL_MILE / METRES_PER_FOOT
 STANDARD_PATH_DEG = 3.0
@@ -56,10 +56,3 @@ def path_angle_deg(height_to_lose_ft: float, distance_nm: float) -> float:
     """Path angle of a straight descent.  Source: geometry."""
     run_ft = require_positive("distance in NM", distance_nm) * FEET_PER_NAUTICAL_MILE
     return math.degrees(math.atan2(require_not_negative("height to lose in ft", height_to_lose_ft), run_ft))
-
-
-def gradient_pct(height_ft: float, distance_nm: float) -> float:
-    """Gradient of a climb or descent.  Source: definition."""
-    if not math.isfinite(height_ft):
-        raise DomainError(f"height in ft of {height_ft:g}", "a number")
-    return 100.0 * height_ft / (require_positive("distance in NM", distance_nm) * FEET_PER_NAUTICAL_MILE)

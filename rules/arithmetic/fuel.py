@@ -11,7 +11,6 @@ from rules.arithmetic.domain import require_not_negative, require_positive, requ
 CONTINGENCY_SHARE = 0.05
 CONTINGENCY_MIN = 5.0
 FINAL_RESERVE_MIN = 30.0
-FINAL_RESERVE_PISTON_MIN = 45.0
 # 14 CFR 121.639 and 91.167: 45 min; 91.151: 30 min by day, 45 min by night.
 DOMESTIC_MIN = 45.0
 VFR_DAY_MIN = 30.0

@@ -8,8 +8,6 @@ Takes: metres, seconds, knots, kilonewtons, kilograms.  Gives: the same.
 
 from __future__ import annotations
 
-import math
-
 from rules.arithmetic.atmosphere import GRAVITY_M_S2, KT_PER_M_S, SEA_LEVEL_KG_M3
 from rules.arithmetic.domain import DomainError, require_not_negative, require_positive, require_within
 
@@ -76,11 +74,6 @@ def mean_acceleration_m_s2(speed_kt: float, distance_m: float) -> float:
     return speed_m_s**2 / (2.0 * require_positive("distance in m", distance_m))
 
 
-def acceleration_between_m_s2(from_kt: float, to_kt: float, time_s: float) -> float:
-    """Mean acceleration between two speeds.  Source: its definition."""
-    return (to_kt - from_kt) / KT_PER_M_S / require_positive("time in s", time_s)
-
-
 def ground_roll_m(speed_kt: float, acceleration_m_s2: float) -> float:
     """Distance from rest to a ground speed.  Source: v^2 = 2 a s."""
     speed_m_s = require_not_negative("speed in kt", speed_kt) / KT_PER_M_S
@@ -94,14 +87,6 @@ def time_to_speed_s(speed_kt: float, acceleration_m_s2: float) -> float:
         / KT_PER_M_S
         / require_positive("acceleration in m/s2", acceleration_m_s2)
     )
-
-
-def speed_share_at(distance_share: float) -> float:
-    """Fraction of the lift-off speed at a fraction of the roll, with constant acceleration: 0.71 at half.
-
-    Source: v^2 = 2 a s; the rule of 70 % at half the roll is common practice for light aeroplanes.
-    """
-    return math.sqrt(require_within("share of the way", distance_share, 0.0, 1.0))
 
 
 def roll_at_mass_m(roll_m: float, reference_kg: float, mass_kg: float) -> float:

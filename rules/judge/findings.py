@@ -86,10 +86,6 @@ class FindingLog:
         number = min(numbers, default=None)
         return None if number is None else self.findings[number - 1]
 
-    def key_of(self, number: int) -> FindingKey | None:
-        """Key of an open finding; None once it is closed."""
-        return self._key_by_number.get(number)
-
     def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
         """Open findings on an item by one rule, including those of gates that were passed."""
         return [

@@ -73,26 +73,6 @@ def item_ids(condition: checked_tree.Condition) -> tuple[str, ...]:
     return tuple(dict.fromkeys(items))
 
 
-def look_back_s(condition: checked_tree.Condition) -> float:
-    """Length of the past that a condition needs, in seconds.
-
-    Windows inside windows add up.  An event without a bound (`happened`, `before`, `since`) needs
-    one stored moment and no past values, so it adds nothing of its own.
-    """
-    return _look_back_s(condition)
-
-
-def _look_back_s(node: CheckedNode) -> float:
-    inner = max(map(_look_back_s, children(node)), default=0.0)
-    windows = (
-        checked_tree.TimedHistorically
-        | checked_tree.TimedOnce
-        | checked_tree.Window
-        | checked_tree.EventCount
-    )
-    return inner + node.seconds if isinstance(node, windows) else inner
-
-
 def direct_signal_names(term: checked_tree.Term) -> tuple[str, ...]:
     """Give the signals that a term reads itself, not through a window or count."""
     if isinstance(term, checked_tree.SignalValue):

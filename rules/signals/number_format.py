@@ -6,6 +6,7 @@ Takes: a value and its unit.  Gives: text.
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 
 # Dialled values lose their meaning when rounded to the ordinary number of decimals.
 _DECIMALS = {"inHg": 2, "MHz": 3, "kg/l": 3}
@@ -33,6 +34,12 @@ def format_distinct(value: float, other: float, unit: str) -> tuple[str, str]:
         decimals += 1
         first, second = _format(value, unit, decimals), _format(other, unit, decimals)
     return first, second
+
+
+def shortest_digits(value: float) -> str:
+    """Format a number with the fewest digits that give the same number back; the language has no exponents."""
+    text = format(Decimal(repr(float(value))), "f")
+    return text.removesuffix(".0")
 
 
 def _decimals(value: float, unit: str) -> int:

@@ -7,10 +7,11 @@ from itertools import islice
 
 import pytest
 
-from mock_sim.run import Flight, FlightMoment, StuckError, fly_to_end
+from mock_sim.run import Flight, FlightMoment, StuckError
 from mock_sim.scenario import AeroplaneInterface, Scenario, load_scenario
 from rules.signals.model import Value
 from tests.mock_sim.fake_cockpit import KNOWN
+from tests.mock_sim.whole_flight import fly_to_end
 
 
 @cache

@@ -84,14 +84,12 @@ class NotifierCounts:
     Attributes:
         accepted: Messages of selected kinds.
         delivered: Messages that were sent.
-        failed_attempts: Attempts that failed.
         given_up: Messages given up after all attempts, or refused by the receiver.
         undelivered: Messages still queued when the notifier was closed.
     """
 
     accepted: int = 0
     delivered: int = 0
-    failed_attempts: int = 0
     given_up: MessageLosses = field(default_factory=MessageLosses)
     undelivered: MessageLosses = field(default_factory=MessageLosses)
 
@@ -268,18 +266,14 @@ class Notifier(ABC):
             async with asyncio.timeout(self.limits.attempt_timeout_s):
                 await action
         except TimeoutError:
-            self._record_failure(f"no answer within {self.limits.attempt_timeout_s:g} s")
+            self.trouble = f"no answer within {self.limits.attempt_timeout_s:g} s"
             raise SendError(self.trouble) from None
         except SendError as error:
-            self._record_failure(str(error))
+            self.trouble = str(error)
             raise
         except Exception as error:
-            self._record_failure(f"unexpected error: {error!r}")
+            self.trouble = f"unexpected error: {error!r}"
             raise
-
-    def _record_failure(self, reason: str) -> None:
-        self.trouble = reason
-        self.counts.failed_attempts += 1
 
     def _retrying(self, stop: Callable[[RetryCallState], bool]) -> AsyncRetrying:
         retry = retry_if_exception(lambda error: isinstance(error, SendError) and error.retry)

@@ -1,4 +1,4 @@
-"""A notifier that keeps its messages in memory, for other parts of the program and for tests.
+"""A notifier that keeps its messages in memory: a published test double; the program does not use it.
 
 Takes: envelopes.  Gives: a list of them.
 """
@@ -14,7 +14,7 @@ from bridge.outputs.notifiers.envelope import Envelope
 
 
 class MemoryNotifier(Notifier):
-    """Appends messages to `received`; a test can make it fail, or block it by clearing `unblocked`."""
+    """Test double of a notifier: appends messages to `received`; a test can make it fail, or block it by clearing `unblocked`."""
 
     def __init__(
         self,

@@ -9,10 +9,7 @@ Takes: a pattern.  Gives: a WAV file in memory: 16 bit, one channel.
 from __future__ import annotations
 
 import array
-import io
 import math
-import sys
-import wave
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -52,17 +49,3 @@ def samples_of(pattern: Sequence[Tone]) -> array.array[int]:
             for n in range(count)
         )
     return samples
-
-
-def wav_of(pattern: Sequence[Tone]) -> bytes:
-    """Make a WAV file of a pattern."""
-    samples = samples_of(pattern)
-    if sys.byteorder == "big":
-        samples.byteswap()
-    buffer = io.BytesIO()
-    with wave.open(buffer, "wb") as out:
-        out.setnchannels(1)
-        out.setsampwidth(2)
-        out.setframerate(RATE_HZ)
-        out.writeframes(samples.tobytes())
-    return buffer.getvalue()

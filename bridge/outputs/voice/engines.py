@@ -63,7 +63,7 @@ class Voice(Protocol):
 
 
 class MemoryVoice:
-    """A silent engine that keeps its texts, for tests; `stop_count` counts stopped sentences.
+    """Test double of an engine, published for tests: keeps its texts; `stop_count` counts stopped sentences.
 
     With `immediate=False` a sentence lasts until `finish` or `stop`.  While `error` is not empty, every sentence fails with it.
     """

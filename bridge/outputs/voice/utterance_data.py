@@ -1,13 +1,13 @@
 """Converts utterances to plain data, so that a page can speak them by the same rules.
 
-Takes: utterances and their queue.  Gives: dictionaries for JSON.
+Takes: utterances.  Gives: dictionaries for JSON.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-from bridge.outputs.voice.speech_queue import INTERRUPTS, SpeechPriority, SpeechQueue, Utterance
+from bridge.outputs.voice.speech_queue import INTERRUPTS, SpeechPriority, Utterance
 from bridge.outputs.voice.speech_text import speech_text
 
 
@@ -32,14 +32,3 @@ def utterance_data(utterance: Utterance, expires_in_s: float) -> dict[str, Any]:
         "interrupts": [priority.label for priority in SpeechPriority if priority in interrupted],
         "expires_in_s": round(expires_in_s, 3),
     }
-
-
-def queue_data(queue: SpeechQueue, now_s: float) -> list[dict[str, Any]]:
-    """Convert the present utterance, then those that wait, in their order.
-
-    Args:
-        queue: the speech queue.
-        now_s: its clock.
-    """
-    current = [queue.current] if queue.current else []
-    return [utterance_data(one, queue.expires_in_s(one, now_s)) for one in [*current, *queue.waiting]]

@@ -10,10 +10,9 @@ from rules.language.check.context import CheckContext, describe_kind
 from rules.language.check.linear import bounds
 from rules.language.check.terms import EventChecker, check_term
 from rules.language.check.units import MeasuredTerm, Nature, check_unit, common_unit, in_unit, is_temperature
-from rules.language.printer import shortest_digits
 from rules.signals import units
 from rules.signals.equality import FULL_CIRCLE_DEG
-from rules.signals.number_format import format_value
+from rules.signals.number_format import format_value, shortest_digits
 
 
 def check_compare(

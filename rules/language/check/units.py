@@ -10,9 +10,8 @@ from enum import StrEnum
 
 from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext
-from rules.language.printer import shortest_digits
 from rules.signals import units
-from rules.signals.number_format import format_value
+from rules.signals.number_format import format_value, shortest_digits
 
 MAX_LOOK_BACK_S = 6 * 3600.0
 """Maximum look-back of a condition in seconds; longer than any wait of a flight, short enough to be stored."""

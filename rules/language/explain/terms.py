@@ -21,7 +21,6 @@ from rules.language.checked_tree import (
 from rules.signals.model import Signal
 from rules.signals.number_format import format_value
 
-ValueOf: TypeAlias = Callable[[Term], float | None]
 NameOf: TypeAlias = Callable[[Signal], str]
 
 _OPERATOR_WORDS = {

@@ -6,9 +6,10 @@ from functools import cache
 
 import pytest
 
-from mock_sim.run import Flight, fly_to_end
+from mock_sim.run import Flight
 from mock_sim.scenario import Slip
 from tests.mock_sim.sector.clean_flight import clean_flight, new_flight
+from tests.mock_sim.whole_flight import fly_to_end
 
 DEPARTURE = {slip.id for slip in Flight("departure").scenario.slips}
 OWN = [slip for slip in clean_flight().scenario.slips if slip.id not in DEPARTURE]

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from rules.language import syntax
 from rules.language.parser import MAX_DEPTH, MAX_LENGTH, ParseError, children, parse
-from rules.language.printer import format_condition
+from tests.rules.language.condition_printer import format_condition
 from tests.rules.language.syntax_strategies import conditions
 
 TWO_S = syntax.NumberExpr(2, "s")

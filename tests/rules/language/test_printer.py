@@ -10,7 +10,8 @@ from hypothesis import given, settings
 
 from rules.language import syntax
 from rules.language.parser import parse
-from rules.language.printer import format_condition, shortest_digits
+from rules.signals.number_format import shortest_digits
+from tests.rules.language.condition_printer import format_condition
 from tests.rules.language.syntax_strategies import conditions
 
 

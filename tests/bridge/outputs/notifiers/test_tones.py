@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import io
 import itertools
-import wave
 
 import pytest
 
-from bridge.outputs.notifiers.tones import PATTERNS, RATE_HZ, Tone, samples_of, wav_of
+from bridge.outputs.notifiers.tones import PATTERNS, RATE_HZ, Tone, samples_of
 from rules.packs.model import Level
 
 
@@ -45,14 +43,6 @@ def test_a_more_urgent_sound_is_louder() -> None:
     """A warning is louder than a caution, and a caution louder than an advisory."""
     loud = {level: max(samples_of(PATTERNS[level])) for level in Level}
     assert loud[Level.WARNING] > loud[Level.CAUTION] > loud[Level.ADVISORY]
-
-
-def test_a_wav_file_contains_the_samples() -> None:
-    """Another reader of the format reads the same samples."""
-    pattern = (Tone(440, 0.05), Tone(0, 0.01))
-    with wave.open(io.BytesIO(wav_of(pattern))) as read:
-        assert (read.getnchannels(), read.getsampwidth(), read.getframerate()) == (1, 2, RATE_HZ)
-        assert read.readframes(read.getnframes()) == samples_of(pattern).tobytes()
 
 
 def test_a_tone_has_its_pitch() -> None:

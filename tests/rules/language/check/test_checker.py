@@ -11,7 +11,7 @@ import pytest
 
 from rules.language import checked_tree
 from rules.language.check import AllInoperative, check
-from rules.language.traversal import item_ids, look_back_s, signal_names
+from rules.language.traversal import item_ids, signal_names
 from rules.signals.model import Signal
 from tests.rules.language.scopes import SCOPES, at
 
@@ -307,26 +307,6 @@ def test_signals_and_items_are_listed_once_in_order() -> None:
     )
     assert signal_names(node) == ("speed", "altitude", "gear.brake", "papers.runway", "panel.runway")
     assert item_ids(node) == ("flow.before_start.beacon", "flow.after_start.bleed")
-
-
-@pytest.mark.parametrize(
-    ("text", "seconds"),
-    [
-        ("lights.beacon is on", 0),
-        ("call.cleared happened", 0),
-        ("lights.beacon is on since call.cleared happened", 0),
-        ("lights.beacon is on for 2 min", 120),
-        ("lights.beacon is on for 2 s and speed > 5 kt for 3 s", 3),
-        ("(lights.beacon is on for 2 s) for 3 s", 5),
-        ("gear.brake became set within the last 1 h", 3600),
-        ("highest(lowest(speed, 2 s), 3 s) > 5 kt for 4 s", 9),
-        ("count((lights.beacon is on for 2 s) became true, 30 s) > 1", 32),
-        ("gear.brake became set before (speed > 80 kt for 3 s) happened", 3),
-    ],
-)
-def test_the_look_back_is_known_before_running(text: str, seconds: float) -> None:
-    """Windows inside windows add up; parts side by side do not."""
-    assert look_back_s(checked(text)) == seconds
 
 
 def test_a_condition_may_extend_over_several_lines() -> None:

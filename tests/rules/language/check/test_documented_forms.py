@@ -12,7 +12,7 @@ import pytest
 
 from rules.language.check import check
 from rules.language.parser import parse
-from rules.language.printer import format_condition
+from tests.rules.language.condition_printer import format_condition
 from tests.rules.language.scopes import SCOPES, at
 
 LANGUAGE = Path(__file__).parents[4] / "rules" / "language"

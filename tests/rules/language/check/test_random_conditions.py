@@ -12,11 +12,10 @@ from rules.faults import Fault, InputFaults
 from rules.language import checked_tree, syntax
 from rules.language.check import AllInoperative, check
 from rules.language.check.satisfiability import PossibleTruths, possible_truths
-from rules.language.check.units import MAX_LOOK_BACK_S
-from rules.language.parser import MAX_DEPTH, MAX_LENGTH, parse
-from rules.language.printer import format_condition
-from rules.language.traversal import item_ids, look_back_s, signal_names
+from rules.language.parser import MAX_LENGTH, parse
+from rules.language.traversal import item_ids, signal_names
 from tests.rules.language.check.test_documented_forms import EXAMPLES
+from tests.rules.language.condition_printer import format_condition
 from tests.rules.language.scopes import SCOPES, at
 from tests.rules.language.syntax_strategies import SyntaxStrategies, joined
 
@@ -85,7 +84,6 @@ def test_sound_conditions_joined_are_sound(text: str) -> None:
         assert outcome is not None
         assert possible_truths(outcome) == PossibleTruths.BOTH
         assert set(signal_names(outcome)) <= set(_SMALL.signals)
-        assert 0 <= look_back_s(outcome) <= MAX_DEPTH * MAX_LOOK_BACK_S
 
 
 @settings(max_examples=200, deadline=None)

@@ -5,9 +5,8 @@ Takes: a `ConditionExpr`.  Gives: text in the language's plainest form.
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from rules.language import syntax
+from rules.signals.number_format import shortest_digits
 
 _LOOSE, _OR, _AND, _NOT, _TIGHT = range(5)
 """Binding strength of a form: a part that binds more weakly than its place requires gets brackets."""
@@ -110,9 +109,3 @@ def _number(number: syntax.NumberExpr) -> str:
 
 def _span(low: float, high: float, unit: str) -> str:
     return f"{shortest_digits(low)}..{shortest_digits(high)} {unit}".rstrip()
-
-
-def shortest_digits(value: float) -> str:
-    """Format a number with the fewest digits that give the same number back; the language has no exponents."""
-    text = format(Decimal(repr(float(value))), "f")
-    return text.removesuffix(".0")
