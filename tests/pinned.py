@@ -276,11 +276,11 @@ def _exported() -> dict[str, Any]:
 def words() -> SignalNames:
     """Values of each enumeration that are written or sent, in the order of the code."""
     kinds: tuple[type[Enum], ...] = (
-        Level, FindingKind, Verdict, ItemStatus, OooiMoment, TraceEnd, session_events.SessionChangeKind, ErrorClass, Quality, SignalKind,
+        Level, FindingKind, Verdict, ItemStatus, OooiMoment, TraceEnd, ErrorClass, Quality, SignalKind,
         Framing, scenario.SlipKind,
     )  # fmt: skip
     names = (
-        "level", "kind of finding", "verdict", "status", "moment", "end of a trace", "change of a session",
+        "level", "kind of finding", "verdict", "status", "moment", "end of a trace",
         "class of error", "quality", "kind of signal", "framing", "kind of slip",
     )  # fmt: skip
     states = {"session": session.SessionState, "reception": link_state.LinkState, "link": LinkStatus}

@@ -45,6 +45,7 @@ from bridge.recording.playback_device import SCHEME, Playback
 from bridge.recording.replay_receiver import wait_until_played
 from bridge.runtime.control import DEFAULT_PORT, open_control_port
 from bridge.runtime.device import Device, build_device
+from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.device_file import load_devices
 from bridge.runtime.event_loop import run_async
 from bridge.runtime.link_state import LinkChangeLog
@@ -236,5 +237,5 @@ def _log_to_console(device: Device, console: Console, stop: asyncio.Event, *, na
     """Print events and changes of the link; a closed output ends the watch."""
     lines = ConsoleLog(console, device.pack, stop.set, device.id if named else "")
     changes = LinkChangeLog(lines.print_link)
-    device.add_listener(lines)
-    device.runner.tick_callbacks.append(lambda: changes.update(device.link_report()))
+    device.bus.subscribe(lines, *ConsoleLog.EVENTS)
+    device.bus.subscribe(lambda _: changes.update(device.link_report()), RunnerTicked)

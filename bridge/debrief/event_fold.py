@@ -14,7 +14,15 @@ from bridge.debrief.model import DebriefCall, DebriefNotice, DebriefTrace, Flown
 from bridge.debrief.time_axis import TimeAxis
 from bridge.session.gate_stats import GateStats
 from bridge.session.journal import Journal
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.session_events import (
+    CourseChanged,
+    RemarkAdded,
+    SeatAssigned,
+    SessionChange,
+    SessionEnded,
+    SessionEvent,
+    SessionRenamed,
+)
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -56,6 +64,8 @@ class EventFold:
         findings: the findings by their numbers.
         status_changes: the changes of each item's status, as time and status.
         crew: the last person in each seat; seat to pseudonym.
+        name: the last name that was given, '' if the session was not renamed.
+        course: the last course, '' for none; None if it was not changed.
         ended_utc: the end of the session in seconds since 1970, None if it was not ended.
     """
 
@@ -72,11 +82,11 @@ class EventFold:
         self.calls: list[DebriefCall] = []
         self.notices: list[DebriefNotice] = []
         self.remarks: list[RemarkAdded] = []
-        self.session_events: list[SessionChanged] = []
+        self.session_changes: list[SessionChange] = []
         self.traces: list[DebriefTrace] = []
         self.phases: list[FlownPhase] = []
         self.crew: dict[str, str] = {}
-        self.name, self.course, self.ended_utc = "", "", None
+        self.name, self.course, self.ended_utc = "", None, None
         self.journal = Journal()
         self._pack, self._axis, self._began_utc = pack, axis, began_utc
         self._gate_stats = GateStats(pack)
@@ -86,7 +96,7 @@ class EventFold:
         self._named_seats: set[str] = set()
 
     name: str
-    course: str
+    course: str | None
     ended_utc: float | None
 
     def fold(self, event: SessionEvent, frame_count: int) -> None:
@@ -117,8 +127,8 @@ class EventFold:
                 self._clear_statuses(at_s)
             case RemarkAdded():
                 self.remarks.append(event)
-            case SessionChanged():
-                self._fold_session_event(event)
+            case SessionChange():
+                self._fold_change(event)
             case _:
                 pass
 
@@ -178,34 +188,33 @@ class EventFold:
         for changes in self.status_changes.values():
             changes.append((at_s, ItemStatus.NO_DATA))
 
-    def _fold_session_event(self, event: SessionChanged) -> None:
-        self.session_events.append(event)
-        match event.change:
-            case SessionChangeKind.NAMED:
-                self.name = event.text
-            case SessionChangeKind.COURSE_SET:
-                self.course = "" if event.text == "none" else event.text
-            case SessionChangeKind.SEAT_ASSIGNED:
-                self._fold_seat(event.text)
-            case SessionChangeKind.ENDED:
-                self.ended_utc = event.utc
+    def _fold_change(self, change: SessionChange) -> None:
+        self.session_changes.append(change)
+        match change:
+            case SessionRenamed(name=name):
+                self.name = name
+            case CourseChanged(course=course):
+                self.course = course
+            case SeatAssigned(seat=seat, person=person):
+                self._assign_seat(seat, person)
+            case SessionEnded(utc=utc):
+                self.ended_utc = utc
             case _:
                 pass
 
-    def _fold_seat(self, text: str) -> None:
-        """Assign a seat from `Captain: Heron`, or clear it from `nobody is named for Captain`.
+    def _assign_seat(self, seat: str, person: str | None) -> None:
+        """Assign or clear a seat.
 
         The first person named in a seat also gets the earlier findings of that seat: names are often entered late.
         """
-        for seat, title in self._pack.seats.items():
-            if text.startswith(f"{title}: "):
-                self.crew[seat] = person = text.removeprefix(f"{title}: ")
-                if seat not in self._named_seats:
-                    self._named_seats.add(seat)
-                    for span in self.findings.values():
-                        span.person = person if span.finding.seat == seat else span.person
-            elif text == f"nobody is named for {title}":
-                self.crew.pop(seat, None)
+        if person is None:
+            self.crew.pop(seat, None)
+            return
+        self.crew[seat] = person
+        if seat not in self._named_seats:
+            self._named_seats.add(seat)
+            for span in self.findings.values():
+                span.person = person if span.finding.seat == seat else span.person
 
 
 def gate_and_phase_titles(pack: Pack) -> tuple[Mapping[str, str], Mapping[str, str]]:

@@ -51,7 +51,7 @@ def debrief_from_recording(
     return DebriefData(
         uuid=head.session,
         name=fold.name or name or head.name,
-        course=fold.course or head.course,
+        course=head.course if fold.course is None else fold.course,
         device=head.device,
         device_title=head.title,
         began_utc=head.began_utc,
@@ -74,7 +74,7 @@ def debrief_from_recording(
         calls=tuple(fold.calls),
         notices=tuple(fold.notices),
         remarks=tuple(fold.remarks),
-        session_events=tuple(fold.session_events),
+        session_changes=tuple(fold.session_changes),
         flight_times=fold.journal.flight_times,
         traces=tuple(fold.traces),
         trip_values=trip_sheet_values(pack, trip_values),

@@ -22,8 +22,9 @@ from bridge.debrief.model import (
     FlownPhase,
     GateTiming,
 )
+from bridge.session.change_text import ChangeColumns, change_from_columns
 from bridge.session.gate_stats import GatePassage
-from bridge.session.session_events import RemarkAdded, SessionChanged
+from bridge.session.session_events import RemarkAdded
 from bridge.session.threat_error import ErrorClass, management_text
 from bridge.store import schema
 from rules.judge.events import Finding, FlightTimeRecorded, Notice, TraceRecorded
@@ -90,7 +91,11 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         calls=tuple(DebriefCall(c.sim_s, c.utc, c.call, c.title, c.by, c.undone_s) for c in rows["call"]),
         notices=tuple(DebriefNotice(n.sim_s, n.utc, _notice(n)) for n in rows["notice"]),
         remarks=tuple(RemarkAdded(r.sim_s, r.utc, r.text, r.by) for r in rows["remark"] if not r.change),
-        session_events=tuple(_session_event(r) for r in rows["remark"] if r.change),
+        session_changes=tuple(
+            change_from_columns(ChangeColumns(r.change, r.seat, r.text, r.by), r.sim_s, r.utc)
+            for r in rows["remark"]
+            if r.change
+        ),
         flight_times=_flight_times(rows["flight_time"]),
         traces=traces,
         trip_values=trip_sheet_values(pack, row.trip) if pack is not None else (),
@@ -136,10 +141,6 @@ def _finding(row: Any) -> Finding:  # noqa: ANN401 - a row
 
 def _notice(row: Any) -> Notice:  # noqa: ANN401 - a row
     return msgspec.convert(_fields(row), Notice)
-
-
-def _session_event(row: Any) -> SessionChanged:  # noqa: ANN401 - a row
-    return msgspec.convert(_fields(row), SessionChanged)
 
 
 def _gate(row: Any) -> GateTiming:  # noqa: ANN401 - a row

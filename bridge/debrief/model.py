@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from bridge.session.gate_stats import GatePassage
-from bridge.session.session_events import RemarkAdded, SessionChanged
+from bridge.session.session_events import RemarkAdded, SessionChange
 from bridge.session.threat_error import ErrorClass
 from rules.judge.events import Finding, FlightTimeRecorded, ItemStatus, Notice, TraceRecorded
 from rules.packs.model import OooiMoment
@@ -182,7 +182,7 @@ class DebriefData:
     calls: tuple[DebriefCall, ...] = ()
     notices: tuple[DebriefNotice, ...] = ()
     remarks: tuple[RemarkAdded, ...] = ()
-    session_events: tuple[SessionChanged, ...] = ()
+    session_changes: tuple[SessionChange, ...] = ()
     flight_times: Mapping[int, Mapping[OooiMoment, FlightTimeRecorded]] = field(default_factory=dict)
     traces: tuple[DebriefTrace, ...] = ()
     trip_values: tuple[Calculation, ...] = ()

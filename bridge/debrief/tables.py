@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import TypeAlias
 
 from bridge.debrief.model import DebriefData
+from bridge.session.change_text import change_columns
 from rules.signals.model import Value
 
 Cell: TypeAlias = str | float | int | bool | None
@@ -88,8 +89,8 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
         "Calls; `undone_at_s` is empty if the call was not undone.",
     ),
     "remarks": TableColumns(
-        {"sim_s": NUMBER, "utc": NUMBER, "change": TEXT, "text": TEXT, "by": TEXT},
-        "Remarks, whose `change` is empty, and events of the session.",
+        {"sim_s": NUMBER, "utc": NUMBER, "change": TEXT, "seat": TEXT, "text": TEXT, "by": TEXT},
+        "Remarks, whose `change` is empty, and changes of the session; `text` is the name, course, person, reason or problem.",
     ),
     "times": TableColumns(
         {
@@ -182,9 +183,9 @@ def _calls(debrief: DebriefData) -> Iterator[Row]:
 
 def _remarks(debrief: DebriefData) -> Iterator[Row]:
     for remark in debrief.remarks:
-        yield remark.sim_s, remark.utc, "", remark.text, remark.by
-    for event in debrief.session_events:
-        yield event.sim_s, event.utc, str(event.change), event.text, event.by
+        yield remark.sim_s, remark.utc, "", "", remark.text, remark.by
+    for change in debrief.session_changes:
+        yield change.sim_s, change.utc, *change_columns(change)
 
 
 def _flight_times(debrief: DebriefData) -> Iterator[Row]:

@@ -13,21 +13,37 @@ Takes: a `Redactor`.  Gives: messages.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container
+from collections.abc import Callable, Container, Mapping
 from typing import Any
 
 import msgspec
 
 from bridge.privacy.pseudonyms import ERASED, Redactor
-from bridge.recording.file_format import EVENT_PREFIX, EVENT_TOPICS, EVENT_TYPES, HEAD, KEYFRAME, REQUEST
+from bridge.recording.file_format import EVENT_PREFIX, EVENT_TYPES, HEAD, KEYFRAME, REQUEST
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind
+from bridge.session.session_events import (
+    CHANGE_KINDS,
+    CourseChanged,
+    RemarkAdded,
+    SeatAssigned,
+    SessionRenamed,
+)
 from rules.faults import InputFaults
+from rules.judge.events import VerdictChanged
 from rules.source import parse_source
 
-WAIVED_PREFIX = "waived: "
-_SESSION_EVENT_TOPICS = (EVENT_TOPICS[SessionChanged], EVENT_TOPICS[RemarkAdded])
-_LENGTH_LIMITS = {SessionChangeKind.NAMED: MAX_NAME_LENGTH, SessionChangeKind.COURSE_SET: MAX_NAME_LENGTH}
+_PEOPLE_FIELDS: Mapping[type, Mapping[str, int | None]] = {
+    VerdictChanged: {"waiver": None},
+    **{change: {"name": None, "reason": None, "problem": None} for change in CHANGE_KINDS},
+    SessionRenamed: {"name": MAX_NAME_LENGTH},
+    CourseChanged: {"course": MAX_NAME_LENGTH},
+    SeatAssigned: {"person": MAX_NAME_LENGTH},
+    RemarkAdded: {"text": MAX_REMARK_LENGTH},
+}
+"""The fields of events with texts of people, beside `by`, and the length to which a session accepts them (None: any)."""
+_TOPIC_FIELDS: Mapping[str, Mapping[str, int | None]] = {
+    topic: {**_PEOPLE_FIELDS.get(event_type, {}), "by": None} for topic, event_type in EVENT_TYPES.items()
+}
 Fields = dict[str, Any]
 
 
@@ -106,31 +122,17 @@ class MessageRedactor:
         return self._replace_field(self._redact_fields(request, "by", "reason"), "name", change)
 
     def _redact_event(self, topic: str, event: Fields) -> Fields:
-        """Redact an event: requester, texts of people, and the reason of a waiver."""
-        event = self._replace_field(event, "sentence", self._redact_waiver)
-        if topic in _SESSION_EVENT_TOPICS:
-            event = self._replace_field(event, "text", self._event_text_redactor(topic, event.get("change")))
-        elif topic not in EVENT_TYPES:
-            event = self._redact_fields(event, "text")
-        return self._redact_fields(event, "by")
+        """Redact the requester and the texts of people; in an event of another version, every text."""
+        fields = _TOPIC_FIELDS.get(topic)
+        for name, longest in (fields if fields is not None else dict.fromkeys(event)).items():
+            event = self._replace_field(event, name, self._event_text_redactor(longest))
+        return event
 
-    def _event_text_redactor(self, topic: str, change: object) -> Callable[[str], str]:
-        if change == SessionChangeKind.SEAT_ASSIGNED:
-            return self._redact_seat_text
-        longest = MAX_REMARK_LENGTH if topic == EVENT_TOPICS[RemarkAdded] else _LENGTH_LIMITS.get(change)  # type: ignore[call-overload]
-        return (
-            self._redactor.redact if longest is None else lambda text: self._redact_to_length(text, longest)
-        )
-
-    def _redact_seat_text(self, text: str) -> str:
-        """Redact `Title: person`; the title of the seat stays."""
-        title, colon, person = text.partition(": ")
-        return title + colon + self._redact_to_length(person, MAX_NAME_LENGTH)
-
-    def _redact_waiver(self, sentence: str) -> str:
-        if not sentence.startswith(WAIVED_PREFIX):
-            return sentence
-        return WAIVED_PREFIX + self._redactor.redact(sentence.removeprefix(WAIVED_PREFIX))
+    def _event_text_redactor(self, longest: int | None) -> Callable[[str], str]:
+        """Return a function for an event text that a session accepts up to this length (None: any)."""
+        if longest is None:
+            return self._redactor.redact
+        return lambda text: self._redact_to_length(text, longest)
 
     def _request_text_redactor(self, longest: int) -> Callable[[str], str]:
         """Return a function for a request text that a session accepts up to this length; longer ones stay too long."""

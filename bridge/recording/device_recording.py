@@ -15,8 +15,9 @@ from bridge.recording.file_format import FORMAT_VERSION, RecordedPack, RecordedT
 from bridge.recording.recorder import Recorder
 from bridge.recording.writer import RecordingLimits
 from bridge.runtime.device import Device
+from bridge.runtime.device_events import PersistencePart, PersistenceProblem, RunnerTicked, SessionCreated
 from bridge.session.session import Session
-from bridge.session.session_events import SessionChangeKind
+from bridge.session.session_events import DiskNearlyFull, RecordingStopped
 
 
 def program_version() -> str:
@@ -45,33 +46,37 @@ def make_head(device: Device, session: Session) -> RecordingHead:
 
 
 class DeviceRecording:
-    """Connects a device to its recorder; publishes each new problem once as a session event."""
+    """Connects a device to its recorder; publishes each new problem once as an event."""
 
     def __init__(self, device: Device, recorder: Recorder) -> None:
         """Record every session of the device from now on."""
         self._device, self._recorder = device, recorder
         self._reported_problem = ""
         self._reported_warning = ""
+        self._shown = ""
         device.on_each_session(self._start_recording)
-        device.runner.tick_callbacks.append(self.report_problems)
-        device.problem_checks.append(lambda: recorder.problem or recorder.warning)
+        device.bus.subscribe(self.report_problems, RunnerTicked)
 
-    def _start_recording(self, session: Session) -> None:
+    def _start_recording(self, created: SessionCreated) -> None:
         self._reported_problem, self._reported_warning = "", ""
-        self._recorder.start_session(session, make_head(self._device, session))
+        self._recorder.start_session(created.session, make_head(self._device, created.session))
 
-    def report_problems(self) -> None:
+    def report_problems(self, _: RunnerTicked) -> None:
         """Publish a new problem, and a warning before the disk is full."""
-        warning = self._recorder.warning
+        shown = self._recorder.problem or self._recorder.warning
+        if shown != self._shown:
+            self._shown = shown
+            self._device.bus.publish(PersistenceProblem(PersistencePart.RECORDING, shown))
+        session, warning = self._device.session, self._recorder.warning
         if bool(warning) != bool(self._reported_warning):
             self._reported_warning = warning
             if warning:
-                self._device.session.publish_change(SessionChangeKind.DISK_NEARLY_FULL, warning)
+                session.publish([DiskNearlyFull(*session.event_times(), warning)])
         problem = self._recorder.problem
         if problem != self._reported_problem:
             self._reported_problem = problem
             if problem:
-                self._device.session.publish_change(SessionChangeKind.RECORDING_STOPPED, problem)
+                session.publish([RecordingStopped(*session.event_times(), problem)])
 
 
 @asynccontextmanager

@@ -6,7 +6,7 @@ requests and events are never dropped.  If the disk is nearly full or fails, rec
 continues.
 
     recorder = Recorder(folder, limits)
-    device.on_each_session(lambda session: recorder.start_session(session, make_head(device, session)))
+    device.on_each_session(lambda created: recorder.start_session(created.session, make_head(device, created.session)))
 
 Takes: sessions.  Gives: recordings in a folder, `status_text` and `problem`.
 """
@@ -35,8 +35,8 @@ from bridge.recording.writer import (
     open_private,
 )
 from bridge.session.session import Session
-from bridge.session.session_events import SessionEvent
-from bridge.session.session_input import ClockTick, SessionInput, TimedInput
+from bridge.session.session_events import KINDS, SessionEvent
+from bridge.session.session_input import ClockTick, InputReceived, SessionInput
 from rules.signals.model import Frame
 
 POLL_INTERVAL_S = 0.2
@@ -100,17 +100,17 @@ class Recorder:
         """Record a session from now on, and stop recording the one before."""
         self._sequence, self._gap, self._utc = 0, None, head.began_utc
         self._queue.append(head)
-        session.input_listeners.append(self._on_input)
-        session.add_listener(self._on_event)
+        session.bus.subscribe(self._on_input, InputReceived, durable=True, one_session=True)
+        session.bus.subscribe(self._on_event, *KINDS, one_session=True)
 
-    def _on_input(self, timed_input: TimedInput) -> None:
+    def _on_input(self, received: InputReceived) -> None:
         """Queue an input, or count it as lost."""
-        content = timed_input.content
+        utc, content = received
         if isinstance(content, Frame | ClockTick) and self._is_crowded():
-            self._count_lost(timed_input.utc, content)
+            self._count_lost(utc, content)
             return
-        self._utc = timed_input.utc
-        self._enqueue(timed_input.utc, content)
+        self._utc = utc
+        self._enqueue(utc, content)
 
     def _on_event(self, event: SessionEvent) -> None:
         """Queue an event with the time of the input that caused it."""

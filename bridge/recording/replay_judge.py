@@ -9,10 +9,11 @@ from adapters.factory import receiver_for
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.frame_codec import StoredFrame
 from bridge.recording.reader import RecordedItem, Recording, ReplayContent, StoredEvent
+from bridge.session.event_bus import EventBus
 from bridge.session.request_handlers import handle_request
 from bridge.session.requests import Request
 from bridge.session.session import Session
-from bridge.session.session_events import SessionEvent
+from bridge.session.session_events import KINDS, SessionEvent
 from bridge.session.session_input import ClockTick
 from rules.judge.judge import Judge
 from rules.packs.model import Pack
@@ -39,10 +40,9 @@ class ReplayJudge:
         self.events: list[SessionEvent] = []
         self._utc = head.began_utc
         judge = Judge(pack, trip_of_head(head), calls_entered=head.calls_expected)
-        receiver = receiver_for({})
-        self.session = Session(
-            judge, receiver, [self.events.append], name=head.name, wall_clock=lambda: self._utc
-        )
+        bus = EventBus()
+        bus.subscribe(self.events.append, *KINDS)
+        self.session = Session(judge, receiver_for({}), bus, name=head.name, wall_clock=lambda: self._utc)
 
     def feed(self, item: RecordedItem[ReplayContent]) -> None:
         """Process one input; events are ignored."""

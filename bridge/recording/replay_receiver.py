@@ -25,6 +25,7 @@ from bridge.recording.frame_codec import KeyframeBuilder, keyframe_to_frame
 from bridge.recording.mcap_messages import McapMessage
 from bridge.recording.reader import GapFilter, MessageDecoder
 from bridge.runtime.device import Device
+from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.runner import TICK_S, SessionRunner
 from bridge.session.request_handlers import handle_request
 from rules.packs.model import Pack
@@ -141,9 +142,9 @@ class ReplayRunner(SessionRunner):
 
     def tick(self) -> None:
         """Update the screens; staleness comes from the recording."""
-        self.session.advance_checklist(self.clock())
-        for callback in self.tick_callbacks:
-            callback()
+        now_s = self.clock()
+        self.session.advance_checklist(now_s)
+        self.session.bus.publish(RunnerTicked(now_s))
 
     def _seek(self, keyframe: RecordingKeyframe) -> None:
         """Start a session from the state at this position."""

@@ -16,16 +16,16 @@ from bridge.recording.file_format import EVENT_TOPICS, RecordingHead, encode_mes
 from bridge.recording.reader import Recording
 from bridge.recording.replay_judge import replay_events, trip_of_head
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog
+from bridge.session.event_bus import EventBus
 from bridge.session.request_handlers import handle_request
 from bridge.session.requests import Request
 from bridge.session.session import Session
-from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionEvent
+from bridge.session.session_events import KINDS, NOT_FROM_INPUTS, SessionEvent
 from rules.judge.batch import BatchJudge
 from rules.packs.model import Pack
 from rules.signals.column_builder import NotColumnar
 
-_NOT_FROM_INPUTS_BYTES = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
-_SESSION_CHANGED_TOPIC = EVENT_TOPICS[SessionChanged]
+_TOPICS_NOT_FROM_INPUTS = frozenset(EVENT_TOPICS[event_type] for event_type in NOT_FROM_INPUTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,18 +60,13 @@ def rejudge(recording: Recording, pack: Pack, progress: ProgressCallback = lambd
             events, by_columns = session.judge(loaded, pack, progress), True
         except NotColumnar:
             events, by_columns = replay_events(recording, pack), False
-    before = [output for output in loaded.outputs if not _not_from_inputs(*output)]
+    before = [output for output in loaded.outputs if output[0] not in _TOPICS_NOT_FROM_INPUTS]
     return RejudgeResult(
         before,
         [(EVENT_TOPICS[type(each)], encode_message(each)) for each in events],
         len(loaded.input_log),
         by_columns,
     )
-
-
-def _not_from_inputs(topic: str, data: bytes) -> bool:
-    """Return True for session events that no input causes, such as the start of a session."""
-    return topic == _SESSION_CHANGED_TOPIC and any(change in data for change in _NOT_FROM_INPUTS_BYTES)
 
 
 @contextmanager
@@ -106,8 +101,10 @@ class _LoggedSession:
         judge = BatchJudge(
             pack, trip_of_head(self._head), loaded.input_log, calls_entered=self._head.calls_expected
         )
+        bus = EventBus()
+        bus.subscribe(events.append, *KINDS)
         self._session = Session(
-            judge, receiver_for({}), [events.append], name=self._head.name, wall_clock=lambda: self._utc
+            judge, receiver_for({}), bus, name=self._head.name, wall_clock=lambda: self._utc
         )
         judged = 0
         for judge_events in judge.run():

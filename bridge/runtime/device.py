@@ -15,15 +15,17 @@ from adapters.factory import link_for, receiver_for
 from adapters.links.base import Link
 from adapters.mapping.load_map import MapFile
 from adapters.receiver import Receiver
+from bridge.runtime.device_events import PersistencePart, PersistenceProblem, RunnerTicked, SessionCreated
 from bridge.runtime.link_state import LinkReport, link_report
 from bridge.runtime.runner import SessionRunner
 from bridge.runtime.supervisor import SupervisedLink
+from bridge.session.event_bus import EventBus
 from bridge.session.input_signals import input_signals
 from bridge.session.journal import Journal
 from bridge.session.request_handlers import MAX_NAME_LENGTH, handle_request, refusal
 from bridge.session.requests import Reply, Request
-from bridge.session.session import EventListener, Session, SessionState
-from bridge.session.session_events import SessionChangeKind
+from bridge.session.session import Session, SessionState
+from bridge.session.session_events import SessionEvent, SessionStarted
 from bridge.session.timeline import Timeline
 from rules.faults import InputFaults, Place
 from rules.judge.judge import Judge
@@ -74,12 +76,12 @@ class Device:
     Attributes:
         id: names the device in addresses of pages and topics.
         title: on screens.
+        bus: the inputs and events of this and all later sessions, and the events of `bridge.runtime.device_events`.
         session: the present session.
         journal: events of the present session.
         timeline: lines of all sessions.
         past_sessions: the sessions that are over.
         link_state_since_s: time of the last change of the link's state, on the runner's clock.
-        problem_checks: each returns a problem of recording or storing, or ''.
         playback_control: controls of a playback; None for a simulator.
     """
 
@@ -112,29 +114,26 @@ class Device:
         self.pack = pack
         self.trip = trip
         self.past_sessions: list[PastSession] = []
-        self.problem_checks: list[Callable[[], str]] = []
         self.timeline = Timeline(pack, wall_clock)
         self._wall_clock = wall_clock
         self._receiver = receiver
-        self._listeners: list[EventListener] = []
-        self._session_hooks: list[Callable[[Session], None]] = []
+        self._problems = dict.fromkeys(PersistencePart, "")
         self.journal = Journal()
+        self.bus = EventBus()
+        self.bus.subscribe(self._add_to_journal, *Journal.EVENTS)
+        self.bus.subscribe(self.timeline, *Timeline.EVENTS)
+        self.bus.subscribe(self._set_problem, PersistenceProblem)
+        self.bus.subscribe(self._update_link_state, RunnerTicked)
         self.session = self._new_session("Session 1", "")
         self.session_began_utc = wall_clock()
         self.runner = make_runner(self.session)
         self.link_state_since_s = self.runner.clock()
         self._link_state = ""
-        self.runner.tick_callbacks.append(self._update_link_state)
 
-    def add_listener(self, listener: EventListener) -> None:
-        """Add a listener for the events of this and all later sessions."""
-        self._listeners.append(listener)
-        self.session.add_listener(listener)
-
-    def on_each_session(self, hook: Callable[[Session], None]) -> None:
-        """Call a hook with the present session now, and with each later one before its first event."""
-        self._session_hooks.append(hook)
-        hook(self.session)
+    def on_each_session(self, callback: Callable[[SessionCreated], None]) -> None:
+        """Call a function with the present session now, and with each later one before its first event."""
+        self.bus.subscribe(callback, SessionCreated)
+        callback(SessionCreated(self.session))
 
     def handle(self, request: Request) -> Reply:
         """Apply a request of the crew or the instructor."""
@@ -167,7 +166,7 @@ class Device:
         self.journal = Journal()
         self.session = self.runner.session = self._new_session(name, before.course)
         self.session_began_utc = self._wall_clock()
-        self.session.publish_change(SessionChangeKind.STARTED, name, by)
+        self.session.publish([SessionStarted(*self.session.event_times(), name, by)])
 
     def link_report(self) -> LinkReport:
         """Report the present state of the link."""
@@ -180,20 +179,26 @@ class Device:
     @property
     def persistence_problems(self) -> list[str]:
         """Present problems of recording and storing."""
-        return [problem for check in self.problem_checks if (problem := check())]
+        return [problem for problem in self._problems.values() if problem]
 
-    def _update_link_state(self) -> None:
+    def _add_to_journal(self, event: SessionEvent) -> None:
+        """Add an event to the journal of the present session."""
+        self.journal(event)
+
+    def _set_problem(self, problem: PersistenceProblem) -> None:
+        self._problems[problem.part] = problem.text
+
+    def _update_link_state(self, _: RunnerTicked) -> None:
         """Update the time of the last change of the link's state, at each tick."""
         self.link_report()
 
     def _new_session(self, name: str, course: str) -> Session:
-        listeners: list[EventListener] = [self.journal, self.timeline, *self._listeners]
+        self.bus.begin_session()
         session = Session(
-            Judge(self.pack, self.trip), self._receiver, listeners, name=name, wall_clock=self._wall_clock
+            Judge(self.pack, self.trip), self._receiver, self.bus, name=name, wall_clock=self._wall_clock
         )
         session.course = course
-        for hook in self._session_hooks:
-            hook(session)
+        self.bus.publish(SessionCreated(session))
         return session
 
 

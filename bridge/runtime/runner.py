@@ -10,10 +10,11 @@ import asyncio
 import gc
 import time
 from collections.abc import Awaitable, Callable, Coroutine, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from adapters.links.base import Datagram, Link
+from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.supervisor import SupervisedLink, supervise_link
 from bridge.session.session import Session
 
@@ -25,14 +26,13 @@ TICK_S = 0.25
 
 @dataclass(slots=True)
 class SessionRunner:
-    """One session on one link; the `tick_callbacks` are called at each tick, after the session's own tick."""
+    """One session on one link; publishes each tick after the session's own tick."""
 
     session: Session
     make_link: Callable[[], Link]
     supervised_link: SupervisedLink
     address: str
     clock: Callable[[], float] = time.monotonic
-    tick_callbacks: list[Callable[[], None]] = field(default_factory=list)
 
     def deliver(self, datagram: Datagram) -> None:
         """Pass a datagram to the session."""
@@ -45,10 +45,10 @@ class SessionRunner:
         await supervise_link(self.make_link, self.deliver, self.supervised_link, self.clock)
 
     def tick(self) -> None:
-        """Advance the session's clock, then call the callbacks."""
-        self.session.tick(self.clock())
-        for callback in self.tick_callbacks:
-            callback()
+        """Advance the session's clock, then publish the tick."""
+        now_s = self.clock()
+        self.session.tick(now_s)
+        self.session.bus.publish(RunnerTicked(now_s))
 
     async def tick_forever(self) -> None:
         """Tick until cancelled."""

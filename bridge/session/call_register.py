@@ -1,6 +1,6 @@
 """Calls that were entered and not undone: when, by whom, and how long each can still be undone.
 
-Takes: events, as a listener, and calls that wait for the first frame.  Gives: `RegisteredCall`, by call.
+Takes: events, as a subscriber, and calls that wait for the first frame.  Gives: `RegisteredCall`, by call.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from bridge.session.session_events import SessionEvent
 from rules.judge.events import CallEntered, CallUndone
 
 UNDO_WINDOW_S = 10.0
@@ -27,7 +26,9 @@ class RegisteredCall:
 
 
 class CallRegister:
-    """A listener that collects the entries of every call, oldest first."""
+    """A subscriber that collects the entries of every call, oldest first."""
+
+    EVENTS = (CallEntered, CallUndone)
 
     def __init__(self, wall_clock: Callable[[], float] = time.time) -> None:
         """Start empty.
@@ -38,11 +39,11 @@ class CallRegister:
         self._wall_clock = wall_clock
         self._calls: dict[str, list[RegisteredCall]] = {}
 
-    def __call__(self, event: SessionEvent) -> None:
-        """Fold one event."""
+    def __call__(self, event: CallEntered | CallUndone) -> None:
+        """Fold one event of `EVENTS`."""
         if isinstance(event, CallEntered):
             self._add(event)
-        elif isinstance(event, CallUndone):
+        else:
             self._drop_latest(event.call)
 
     def latest(self, call: str) -> RegisteredCall | None:

@@ -1,12 +1,12 @@
 """The events of a session so far, in memory, for screens and summaries.
 
-Takes: events, as a listener.  Gives: findings, notices, phases and gates in their order, and the times of each flight.
+Takes: events, as a subscriber.  Gives: findings, notices, phases and gates in their order, and the times of each flight.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, ClassVar
 
 import msgspec
 
@@ -29,7 +29,21 @@ from rules.packs.model import OooiMoment
 
 @dataclass(slots=True)
 class Journal:
-    """A listener that collects events by their type."""
+    """A subscriber that collects events by their type."""
+
+    EVENTS: ClassVar[tuple[type, ...]] = (
+        FindingOpened,
+        FindingChanged,
+        Notice,
+        PhaseEntered,
+        GateCued,
+        GateEntered,
+        CallEntered,
+        TraceRecorded,
+        FlightTimeRecorded,
+        MonitorsReset,
+    )
+    """The types that it collects; others have no effect."""
 
     findings: dict[int, Finding] = field(default_factory=dict)
     notices: list[Notice] = field(default_factory=list)

@@ -8,10 +8,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from bridge.session.call_register import UNDO_WINDOW_S
+from bridge.session.change_text import NOBODY
 from bridge.session.checklist_run import ChecklistRun
 from bridge.session.requests import Reply, Request, command_of
 from bridge.session.session import Session, SessionState
-from bridge.session.session_events import SessionChangeKind
+from bridge.session.session_events import (
+    CourseChanged,
+    SeatAssigned,
+    SessionEnded,
+    SessionPaused,
+    SessionRenamed,
+    SessionResumed,
+    VoiceMuted,
+    VoiceUnmuted,
+)
 from bridge.session.trip_update import changed_values, describe_changes
 from rules.faults import Fault, InputFaults, Place
 from rules.source import unknown_fault
@@ -115,33 +125,33 @@ def _add_remark(session: Session, request: Request) -> str:
 
 def _rename_session(session: Session, request: Request) -> str:
     session.name = clean_text("rename_session", request.name, MAX_NAME_LENGTH)
-    session.publish_change(SessionChangeKind.NAMED, session.name, request.by)
+    session.publish([SessionRenamed(*session.event_times(), session.name, request.by)])
     return f"session renamed: {session.name}"
 
 
 def _set_course(session: Session, request: Request) -> str:
     session.course = clean_text("set_course", request.name, MAX_NAME_LENGTH) if request.name.strip() else ""
-    session.publish_change(SessionChangeKind.COURSE_SET, session.course or "none", request.by)
-    return f"course: {session.course or 'none'}"
+    session.publish([CourseChanged(*session.event_times(), session.course, request.by)])
+    return f"course: {session.course}" if session.course else "no course"
 
 
 def _assign_seat(session: Session, request: Request) -> str:
     seats = session.judge.context.pack.seats
     seat = _checked_name("assign_seat", "seat", request.name, seats)
-    if not request.reason.strip():
+    person = clean_text("assign_seat", request.reason, MAX_NAME_LENGTH) if request.reason.strip() else None
+    if person is None:
         session.crew.pop(seat, None)
-        session.publish_change(SessionChangeKind.SEAT_ASSIGNED, f"{seats[seat]}: nobody", request.by)
-        return f"{seats[seat]}: nobody"
-    session.crew[seat] = who = clean_text("assign_seat", request.reason, MAX_NAME_LENGTH)
-    session.publish_change(SessionChangeKind.SEAT_ASSIGNED, f"{seats[seat]}: {who}", request.by)
-    return f"{seats[seat]}: {who}"
+    else:
+        session.crew[seat] = person
+    session.publish([SeatAssigned(*session.event_times(), seat, person, request.by)])
+    return f"{seats[seat]}: {person or NOBODY}"
 
 
 def _pause_session(session: Session, request: Request) -> str:
     if session.state is not SessionState.RUNNING:
         raise refusal("pause", f"this session is {session.state}", "a running session")
     session.state = SessionState.PAUSED
-    session.publish_change(SessionChangeKind.PAUSED, request.reason, request.by)
+    session.publish([SessionPaused(*session.event_times(), request.reason, request.by)])
     return "paused; nothing is judged until the session is resumed"
 
 
@@ -149,27 +159,27 @@ def _resume_session(session: Session, request: Request) -> str:
     if session.state is not SessionState.PAUSED:
         raise refusal("resume", f"this session is {session.state}", "a paused session")
     session.state = SessionState.RUNNING
-    session.publish_change(SessionChangeKind.RESUMED, request.reason, request.by)
+    session.publish([SessionResumed(*session.event_times(), request.reason, request.by)])
     return "resumed"
 
 
 def _end_session(session: Session, request: Request) -> str:
     if session.state is SessionState.ENDED:
         raise refusal("end", "this session has already ended", "a running or paused session")
-    session.publish_change(SessionChangeKind.ENDED, request.reason, request.by)
+    session.publish([SessionEnded(*session.event_times(), request.reason, request.by)])
     session.state = SessionState.ENDED
     return "ended"
 
 
 def _mute(session: Session, request: Request) -> str:
     session.muted = True
-    session.publish_change(SessionChangeKind.MUTED, request.reason, request.by)
+    session.publish([VoiceMuted(*session.event_times(), request.reason, request.by)])
     return "muted"
 
 
 def _unmute(session: Session, request: Request) -> str:
     session.muted = False
-    session.publish_change(SessionChangeKind.UNMUTED, request.reason, request.by)
+    session.publish([VoiceUnmuted(*session.event_times(), request.reason, request.by)])
     return "unmuted"
 
 

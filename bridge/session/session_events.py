@@ -1,4 +1,7 @@
-"""Defines the events of a session that the judge does not publish: changes of the session, and remarks.
+"""Defines the events of a session that the judge does not publish: changes of the session, its data, and remarks.
+
+Recordings, messages and the store use `KINDS` and the `name=` of each field, so that renaming a class or an attribute
+does not change them.
 
 Takes: nothing.  Gives: the types of these events, and `KINDS` with the names of all kinds of events.
 """
@@ -6,7 +9,6 @@ Takes: nothing.  Gives: the types of these events, and `KINDS` with the names of
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import StrEnum
 from typing import TypeAlias
 
 import msgspec
@@ -14,45 +16,97 @@ import msgspec
 from rules.judge.events import ENTRY_KINDS, JudgeEvent
 
 
-class SessionChangeKind(StrEnum):
-    """Kinds of changes of a session."""
-
-    STARTED = "started"
-    NAMED = "named"
-    SEAT_ASSIGNED = "seat assigned"
-    PAUSED = "paused"
-    RESUMED = "resumed"
-    ENDED = "ended"
-    MUTED = "muted"
-    UNMUTED = "unmuted"
-    COURSE_SET = "course"
-    DISK_NEARLY_FULL = "disk nearly full"
-    RECORDING_STOPPED = "recording stopped"
-    STORE_UNREACHABLE = "store unreachable"
-    STORE_REACHABLE = "store reachable"
-
-
-NOT_FROM_INPUTS = (
-    SessionChangeKind.STARTED,
-    SessionChangeKind.DISK_NEARLY_FULL,
-    SessionChangeKind.RECORDING_STOPPED,
-    SessionChangeKind.STORE_UNREACHABLE,
-    SessionChangeKind.STORE_REACHABLE,
-)
-"""Changes that no input of the session causes; replay comparison leaves them out."""
-
-
-class SessionChanged(msgspec.Struct, frozen=True):
-    """The session changed, or its recording or store have a problem or work again.
-
-    `utc` is seconds since 1970; `text` is the new value (a name, a seat with its person) or the problem.
-    """
+class SessionChange(msgspec.Struct, frozen=True):
+    """A change of the session, or a problem of its recording or store; `utc` is seconds since 1970."""
 
     sim_s: float = msgspec.field(name="sim_s")
     utc: float = msgspec.field(name="utc")
-    change: SessionChangeKind = msgspec.field(name="change")
-    text: str = msgspec.field(default="", name="text")
+
+
+class SessionStarted(SessionChange, frozen=True):
+    """The session started, with this name."""
+
+    name: str = msgspec.field(name="name")
     by: str = msgspec.field(default="", name="by")
+
+
+class SessionRenamed(SessionChange, frozen=True):
+    """The session has another name."""
+
+    name: str = msgspec.field(name="name")
+    by: str = msgspec.field(default="", name="by")
+
+
+class CourseChanged(SessionChange, frozen=True):
+    """The session belongs to another course; `course` is empty for none."""
+
+    course: str = msgspec.field(name="course")
+    by: str = msgspec.field(default="", name="by")
+
+
+class SeatAssigned(SessionChange, frozen=True):
+    """A seat was assigned to a person; `person` is null for nobody."""
+
+    seat: str = msgspec.field(name="seat")
+    person: str | None = msgspec.field(name="person")
+    by: str = msgspec.field(default="", name="by")
+
+
+class SessionPaused(SessionChange, frozen=True):
+    """Judging was paused."""
+
+    reason: str = msgspec.field(default="", name="reason")
+    by: str = msgspec.field(default="", name="by")
+
+
+class SessionResumed(SessionChange, frozen=True):
+    """Judging was resumed."""
+
+    reason: str = msgspec.field(default="", name="reason")
+    by: str = msgspec.field(default="", name="by")
+
+
+class SessionEnded(SessionChange, frozen=True):
+    """The session ended."""
+
+    reason: str = msgspec.field(default="", name="reason")
+    by: str = msgspec.field(default="", name="by")
+
+
+class VoiceMuted(SessionChange, frozen=True):
+    """The voice was muted."""
+
+    reason: str = msgspec.field(default="", name="reason")
+    by: str = msgspec.field(default="", name="by")
+
+
+class VoiceUnmuted(SessionChange, frozen=True):
+    """The voice was unmuted."""
+
+    reason: str = msgspec.field(default="", name="reason")
+    by: str = msgspec.field(default="", name="by")
+
+
+class DiskNearlyFull(SessionChange, frozen=True):
+    """The disk of the recordings is nearly full."""
+
+    problem: str = msgspec.field(name="problem")
+
+
+class RecordingStopped(SessionChange, frozen=True):
+    """The session is not recorded any more."""
+
+    problem: str = msgspec.field(name="problem")
+
+
+class StoreUnreachable(SessionChange, frozen=True):
+    """Events cannot be stored now; they wait."""
+
+    problem: str = msgspec.field(name="problem")
+
+
+class StoreReachable(SessionChange, frozen=True):
+    """Events are stored again."""
 
 
 class RemarkAdded(msgspec.Struct, frozen=True):
@@ -64,8 +118,27 @@ class RemarkAdded(msgspec.Struct, frozen=True):
     by: str = msgspec.field(default="", name="by")
 
 
-BridgeEvent: TypeAlias = SessionChanged | RemarkAdded
-SessionEvent: TypeAlias = JudgeEvent | BridgeEvent
+SessionEvent: TypeAlias = JudgeEvent | SessionChange | RemarkAdded
 
-KINDS: Mapping[type, str] = {**ENTRY_KINDS, SessionChanged: "session/changed", RemarkAdded: "remark"}
+CHANGE_KINDS: Mapping[type[SessionChange], str] = {
+    SessionStarted: "session/started",
+    SessionRenamed: "session/renamed",
+    CourseChanged: "session/course_changed",
+    SeatAssigned: "session/seat_assigned",
+    SessionPaused: "session/paused",
+    SessionResumed: "session/resumed",
+    SessionEnded: "session/ended",
+    VoiceMuted: "session/voice_muted",
+    VoiceUnmuted: "session/voice_unmuted",
+    DiskNearlyFull: "recording/disk_nearly_full",
+    RecordingStopped: "recording/stopped",
+    StoreUnreachable: "store/unreachable",
+    StoreReachable: "store/reachable",
+}
+KINDS: Mapping[type, str] = {**ENTRY_KINDS, **CHANGE_KINDS, RemarkAdded: "remark"}
 """The name of each kind of event in recordings and messages, independent of the name of its class."""
+
+PERSISTENCE_PROBLEMS = (DiskNearlyFull, RecordingStopped, StoreUnreachable, StoreReachable)
+"""Problems of recording and storing, and their end."""
+NOT_FROM_INPUTS = (SessionStarted, *PERSISTENCE_PROBLEMS)
+"""Events that no input of the session causes; replay comparison leaves them out."""

@@ -7,7 +7,6 @@ Takes: nothing.  Gives: the types of the inputs, as the recording contains them.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple, TypeAlias
 
@@ -25,11 +24,8 @@ class ClockTick:
 SessionInput: TypeAlias = Frame | ClockTick | Request
 
 
-class TimedInput(NamedTuple):
-    """One input and the time of its processing: `utc` in seconds since 1970, rounded to microseconds."""
+class InputReceived(NamedTuple):
+    """An input that is about to be judged, and the time: `utc` in seconds since 1970, rounded to microseconds."""
 
     utc: float
     content: SessionInput
-
-
-InputListener: TypeAlias = Callable[[TimedInput], None]

@@ -1,6 +1,6 @@
 """The flight as lines of text, in memory, limited in number.
 
-Takes: events, as a listener.  Gives: `TimelineEntry` objects in order, with simulator time and UTC.
+Takes: events, as a subscriber.  Gives: `TimelineEntry` objects in order, with simulator time and UTC.
 """
 
 from __future__ import annotations
@@ -10,7 +10,8 @@ from collections import deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionEvent
+from bridge.session.change_text import change_columns, change_text
+from bridge.session.session_events import CHANGE_KINDS, RemarkAdded, SessionChange, SessionEvent
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -40,7 +41,21 @@ class TimelineEntry:
 
 
 class Timeline:
-    """A listener that collects lines; the oldest are removed above `MAX_ENTRIES`."""
+    """A subscriber that collects lines; the oldest are removed above `MAX_ENTRIES`."""
+
+    EVENTS: tuple[type, ...] = (
+        Notice,
+        PhaseEntered,
+        GateCued,
+        GateEntered,
+        CallEntered,
+        CallUndone,
+        TripUpdated,
+        MonitorsReset,
+        RemarkAdded,
+        *CHANGE_KINDS,
+    )
+    """The types that may have a line; others have none."""
 
     def __init__(self, pack: Pack, wall_clock: Callable[[], float] = time.time) -> None:
         """Start empty.
@@ -54,6 +69,7 @@ class Timeline:
         self._wall_clock = wall_clock
         self._phases = {phase.id: phase.title for phase in pack.phases}
         self._gates = {gate.id: gate.title for gate in pack.gates}
+        self._seats = pack.seats
         self._calls = {call.id: call.title for call in pack.calls.values()}
 
     def __call__(self, event: SessionEvent) -> None:
@@ -92,8 +108,8 @@ class Timeline:
                 return "reset", "the simulator's clock jumped back; judging starts again", "", ""
             case RemarkAdded():
                 return "remark", event.text, "", event.by
-            case SessionChanged():
-                return "session", f"{event.change}{f': {event.text}' if event.text else ''}", "", event.by
+            case SessionChange():
+                return "session", change_text(event, self._seats), "", change_columns(event).by
         return None
 
     def _request_fields(self, event: CallEntered | CallUndone | TripUpdated) -> tuple[str, str, str, str]:

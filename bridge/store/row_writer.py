@@ -21,7 +21,7 @@ from typing import Any
 from sqlalchemy import Connection, Table, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
-from bridge.session.session_events import SessionChangeKind
+from bridge.session.session_events import CHANGE_KINDS, SessionEnded
 from bridge.store import schema, spool_records
 from bridge.store.spool_records import RecordBody, SpoolRecord, to_plain_data
 
@@ -186,7 +186,7 @@ class _RowWriter:
     @_write_body.register
     def _(self, record: spool_records.SeatRecord) -> None:
         """Insert a seating; the first person of a seat gets the earlier findings of the seat too."""
-        person = self._person_id(record.person) if record.person else None
+        person = self._person_id(record.person) if record.person is not None else None
         seat = schema.seating.c.session == self._session, schema.seating.c.seat == record.seat
         first = self._connection.execute(select(schema.seating.c.number).where(*seat)).first() is None
         if first and person is not None:
@@ -199,12 +199,16 @@ class _RowWriter:
         self._update_session(name=record.name, course=record.course)
 
     @_write_body.register
-    def _(self, record: spool_records.SessionEventRecord) -> None:
-        change = record.event
+    def _(self, record: spool_records.ChangeRecord) -> None:
         self._insert_record_row(
-            schema.remark, sim_s=change.sim_s, change=str(change.change), text=change.text, by=change.by
+            schema.remark,
+            sim_s=record.sim_s,
+            change=record.change,
+            seat=record.seat,
+            text=record.text,
+            by=record.by,
         )
-        if change.change is SessionChangeKind.ENDED:
+        if record.change == CHANGE_KINDS[SessionEnded]:
             self._mark_ended()
 
     @_write_body.register

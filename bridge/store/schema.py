@@ -232,6 +232,7 @@ remark = Table(
     _seconds_column("sim_s"),
     _seconds_column("utc"),
     _text_column("change"),
+    _text_column("seat"),
     _text_column("text"),
     _text_column("by"),
 )
@@ -259,7 +260,9 @@ TABLE_MEANINGS: Mapping[str, str] = {
     "phase": "Phases that were entered; `code` is that of the CAST/ICAO common taxonomy.",
     "trace": "Traces: quantities over a stretch of flight (engine start, control check, take-off roll, approach).",
     "flight_time": "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
-    "remark": "Remarks (`change` is empty), and changes of the session.",
+    "remark": (
+        "Remarks (`change` is empty), and changes of the session; `text` is the name, course, person, reason or problem."
+    ),
     "setting": "Settings of the store: `retention days`, `vacuum pending`.",
 }
 """The content of each table, for the documents."""

@@ -1,19 +1,28 @@
-"""Writes the events of one session that the store needs to its spool, on disk, before any listener receives them.
+"""Writes the events of one session that the store needs to its spool, on disk, before anybody else receives them.
 
 Stored are phases, gates, findings, notices, calls, traces, flight times, seats, session events and remarks.  Verdicts
 and samples are only in the recording.
 
-Takes: events that a session is about to publish.  Gives: records in a spool.
+Takes: the events of each step, as a durable subscriber.  Gives: records in a spool.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import chain
 
+from bridge.session.change_text import change_columns
+from bridge.session.event_bus import StepEvents
 from bridge.session.gate_stats import GateStats
 from bridge.session.session import Session
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.session_events import (
+    CourseChanged,
+    RemarkAdded,
+    SeatAssigned,
+    SessionChange,
+    SessionEvent,
+    SessionRenamed,
+)
 from bridge.session.threat_error import ThreatErrorClassifier
 from bridge.store import spool_records
 from bridge.store.spool import SpoolWriter
@@ -32,7 +41,7 @@ from rules.packs.model import Pack
 
 
 class SessionSpooler:
-    """Receives the events of a session before all listeners.
+    """Receives the events of each step before all other subscribers.
 
     Attributes:
         spool: The spool of the session.
@@ -51,7 +60,7 @@ class SessionSpooler:
         """
         self.spool = spool
         self._session = session
-        self._occupants: dict[str, str] = {}
+        self._occupants: dict[str, str | None] = {}
         self._name_and_course = session_start.head.name, session_start.head.course
         self._passages = GateStats(pack)
         self._classifier = ThreatErrorClassifier(pack)
@@ -59,9 +68,9 @@ class SessionSpooler:
         self._calls = {call.id: call.title for call in pack.calls.values()}
         spool.write(session.utc(), [session_start])
 
-    def __call__(self, events: Sequence[SessionEvent]) -> None:
-        """Write the records of these events to disk."""
-        bodies = list(chain.from_iterable(map(self._bodies_of, events)))
+    def __call__(self, step: StepEvents) -> None:
+        """Write the records of the events of one step to disk."""
+        bodies = list(chain.from_iterable(map(self._bodies_of, step.events)))
         if bodies or self.spool.pending:
             self.spool.write(self._session.utc(), bodies)
 
@@ -84,8 +93,10 @@ class SessionSpooler:
                 yield spool_records.TraceRecord(event)
             case FlightTimeRecorded():
                 yield spool_records.FlightTimeRecord(event)
-            case SessionChanged() | RemarkAdded():
-                yield from self._session_event_bodies(event)
+            case SessionChange():
+                yield from self._change_bodies(event)
+            case RemarkAdded():
+                yield spool_records.RemarkRecord(event)
             case PhaseEntered() | CallEntered() | CallUndone():
                 yield self._progress_body(event)
             case _:
@@ -103,18 +114,22 @@ class SessionSpooler:
             case CallUndone():
                 return spool_records.CallUndoneRecord(event)
 
-    def _session_event_bodies(self, event: SessionChanged | RemarkAdded) -> Iterator[RecordBody]:
-        """Yield a session event, and before it changed seats or a changed name."""
-        if isinstance(event, RemarkAdded):
-            yield spool_records.RemarkRecord(event)
-            return
-        if event.change is SessionChangeKind.SEAT_ASSIGNED:
-            now = dict(self._session.crew)
-            for seat in dict.fromkeys([*self._occupants, *now]):
-                if self._occupants.get(seat, "") != now.get(seat, ""):
-                    yield spool_records.SeatRecord(event.sim_s, seat, now.get(seat, ""))
-            self._occupants = now
-        elif (title := (self._session.name, self._session.course)) != self._name_and_course:
-            self._name_and_course = title
-            yield spool_records.TitleRecord(*title)
-        yield spool_records.SessionEventRecord(event)
+    def _change_bodies(self, event: SessionChange) -> Iterator[RecordBody]:
+        """Yield a change of the session, and before it another person in a seat, or another name or course."""
+        match event:
+            case SeatAssigned(seat=seat, person=person) if self._occupants.get(seat) != person:
+                self._occupants[seat] = person
+                yield spool_records.SeatRecord(event.sim_s, seat, person)
+            case SessionRenamed(name=name):
+                yield from self._title_body(name, self._name_and_course[1])
+            case CourseChanged(course=course):
+                yield from self._title_body(self._name_and_course[0], course)
+            case _:
+                pass
+        yield spool_records.ChangeRecord(event.sim_s, *change_columns(event))
+
+    def _title_body(self, name: str, course: str) -> Iterator[RecordBody]:
+        """Yield the name and course if one of them is new."""
+        if (name, course) != self._name_and_course:
+            self._name_and_course = name, course
+            yield spool_records.TitleRecord(name, course)

@@ -1,4 +1,4 @@
-"""Connects devices to the store: spools each session, and reports problems of disk and database as session events.
+"""Connects devices to the store: spools each session, and reports problems of disk and database as events.
 
 Takes: devices, the folder of spools, the address of a store.  Gives: a context manager in which sessions are stored.
 """
@@ -13,8 +13,9 @@ from pathlib import Path
 from bridge.recording.device_recording import make_head
 from bridge.recording.disk_limit import recording_stem
 from bridge.runtime.device import Device
-from bridge.session.session import Session
-from bridge.session.session_events import SessionChangeKind
+from bridge.runtime.device_events import PersistencePart, PersistenceProblem, RunnerTicked, SessionCreated
+from bridge.session.event_bus import StepEvents
+from bridge.session.session_events import StoreReachable, StoreUnreachable
 from bridge.store.session_spooler import SessionSpooler
 from bridge.store.spool import SpoolWriter
 from bridge.store.spool_records import SessionStartRecord
@@ -25,7 +26,7 @@ FINISH_TIMEOUT_S = 5.0
 
 
 class SessionStore:
-    """Stores the sessions of one device; publishes each new problem once as a session event."""
+    """Stores the sessions of one device; publishes each new problem once as an event."""
 
     def __init__(self, device: Device, folder: Path, writer: StoreWriter, *, recorded: bool) -> None:
         """Store every session of the device from now on.
@@ -40,32 +41,32 @@ class SessionStore:
         self._spooler: SessionSpooler | None = None
         self._reported_problem = ""
         device.on_each_session(self._begin_session)
-        device.runner.tick_callbacks.append(self.poll)
-        device.problem_checks.append(lambda: self.problem)
+        device.bus.subscribe(self.poll, RunnerTicked)
 
-    def _begin_session(self, session: Session) -> None:
+    def _begin_session(self, created: SessionCreated) -> None:
         """Close the present spool and start one for a new session."""
         if self._spooler is not None:
             self._spooler.close()
+        session = created.session
         head = make_head(self._device, session)
         recording = recording_stem(head.began_utc, head.device, head.session) if self._recorded else ""
         start = SessionStartRecord(head, dict(self._device.pack.seats), recording)
         self._spooler = SessionSpooler(
             SpoolWriter(self._folder, session.uuid), self._device.pack, start, session
         )
-        session.event_writers.append(self._spooler)
+        session.bus.subscribe(self._spooler, StepEvents, durable=True, one_session=True)
 
-    def poll(self) -> None:
+    def poll(self, _: RunnerTicked) -> None:
         """Flush records that wait in memory, and publish a problem that is new or solved."""
         if self._spooler is not None:
             self._spooler.spool.flush()
         problem = self.problem
         if problem != self._reported_problem:
-            self._reported_problem, before = problem, self._reported_problem
-            if problem:
-                self._device.session.publish_change(SessionChangeKind.STORE_UNREACHABLE, problem)
-            elif before:
-                self._device.session.publish_change(SessionChangeKind.STORE_REACHABLE)
+            self._reported_problem = problem
+            self._device.bus.publish(PersistenceProblem(PersistencePart.STORE, problem))
+            session = self._device.session
+            times = session.event_times()
+            session.publish([StoreUnreachable(*times, problem) if problem else StoreReachable(*times)])
 
     @property
     def problem(self) -> str:

@@ -14,7 +14,7 @@ import msgspec
 
 from bridge.recording.file_format import RecordingHead
 from bridge.session.gate_stats import GatePassage
-from bridge.session.session_events import RemarkAdded, SessionChanged
+from bridge.session.session_events import RemarkAdded
 from bridge.session.threat_error import ErrorClass
 from rules.judge.events import CallUndone, Finding, FlightTimeRecorded, Notice, TraceRecorded
 
@@ -83,11 +83,11 @@ class FlightTimeRecord(msgspec.Struct, frozen=True, tag="time"):
 
 
 class SeatRecord(msgspec.Struct, frozen=True, tag="seat"):
-    """Another person sits in a seat from now on; `person` is '' for an empty seat."""
+    """Another person sits in a seat from now on; `person` is None for an empty seat."""
 
     sim_s: float = msgspec.field(name="sim_s")
     seat: str = msgspec.field(name="seat")
-    person: str = msgspec.field(name="person")
+    person: str | None = msgspec.field(name="person")
 
 
 class TitleRecord(msgspec.Struct, frozen=True, tag="title"):
@@ -97,10 +97,14 @@ class TitleRecord(msgspec.Struct, frozen=True, tag="title"):
     course: str = msgspec.field(name="course")
 
 
-class SessionEventRecord(msgspec.Struct, frozen=True, tag="event"):
-    """The session changed."""
+class ChangeRecord(msgspec.Struct, frozen=True, tag="change"):
+    """The session changed; the fields are those of `bridge.session.change_text.ChangeColumns`."""
 
-    event: SessionChanged = msgspec.field(name="event")
+    sim_s: float = msgspec.field(name="sim_s")
+    change: str = msgspec.field(name="change")
+    seat: str = msgspec.field(name="seat")
+    text: str = msgspec.field(name="text")
+    by: str = msgspec.field(name="by")
 
 
 class RemarkRecord(msgspec.Struct, frozen=True, tag="remark"):
@@ -125,7 +129,7 @@ RecordBody: TypeAlias = (
     | FlightTimeRecord
     | SeatRecord
     | TitleRecord
-    | SessionEventRecord
+    | ChangeRecord
     | RemarkRecord
     | SessionClosedRecord
 )

@@ -1,6 +1,6 @@
 """A flight as printed lines, for a file, a pipe or a terminal without live view.
 
-Takes: events, as a listener, and sentences about the link.  Gives: printed lines.
+Takes: events, as a subscriber, and sentences about the link.  Gives: printed lines.
 """
 
 from __future__ import annotations
@@ -11,7 +11,15 @@ from rich.console import Console
 from rich.text import Text
 
 from bridge.common.time_text import format_sim_time
-from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.change_text import change_text
+from bridge.session.session_events import (
+    PERSISTENCE_PROBLEMS,
+    DiskNearlyFull,
+    RecordingStopped,
+    SessionEvent,
+    StoreReachable,
+    StoreUnreachable,
+)
 from bridge.terminal.live_view import notice_line
 from rules.judge.events import (
     CallEntered,
@@ -26,7 +34,19 @@ from rules.packs.model import Pack
 
 
 class ConsoleLog:
-    """Prints phases, gates, calls and notices, and changes of the link."""
+    """A subscriber that prints phases, gates, calls, notices, problems of data, and changes of the link."""
+
+    EVENTS: tuple[type, ...] = (
+        Notice,
+        PhaseEntered,
+        GateCued,
+        CallEntered,
+        CallUndone,
+        TripUpdated,
+        MonitorsReset,
+        *PERSISTENCE_PROBLEMS,
+    )
+    """The types that have a line; others have none."""
 
     def __init__(self, console: Console, pack: Pack, on_closed: Callable[[], None], device: str = "") -> None:
         """Prepare the titles.
@@ -77,12 +97,8 @@ class ConsoleLog:
                 return _format_line(
                     event.sim_s, "RESET", "the simulator's clock jumped back; judging starts again"
                 )
-            case SessionChanged() if (
-                event.change in NOT_FROM_INPUTS and event.change is not SessionChangeKind.STARTED
-            ):
-                return _format_line(
-                    event.sim_s, "DATA", f"{event.change}{f': {event.text}' if event.text else ''}"
-                )
+            case DiskNearlyFull() | RecordingStopped() | StoreUnreachable() | StoreReachable():
+                return _format_line(event.sim_s, "DATA", change_text(event, {}))
         return None
 
     def _print(self, line: Text) -> None:

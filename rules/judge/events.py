@@ -62,7 +62,10 @@ class GateEntered(msgspec.Struct, frozen=True):
 
 
 class VerdictChanged(msgspec.Struct, frozen=True):
-    """The verdict or status of an item or watch changed; the sentence says why."""
+    """The verdict or status of an item or watch changed; the sentence says why.
+
+    `waiver` is the reason for which an item is waived, and `by` is who waived it, '' for the trip sheet.
+    """
 
     sim_s: float = msgspec.field(name="sim_s")
     item: str = msgspec.field(name="item")
@@ -71,6 +74,8 @@ class VerdictChanged(msgspec.Struct, frozen=True):
     sentence: str = msgspec.field(name="sentence")
     actual: str = msgspec.field(name="actual")
     wanted: str = msgspec.field(name="wanted")
+    waiver: str = msgspec.field(default="", name="waiver")
+    by: str = msgspec.field(default="", name="by")
 
 
 class Finding(msgspec.Struct, frozen=True):

@@ -37,6 +37,7 @@ class ItemState:
     `since_s` is when its truth became what it is, `previous_truth` its truth before that.  `last_met_s` is the end of
     the
     latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
+    `waived` is the reason for which it is waived, '' if it is not; `waived_by` is '' for the trip sheet.
     """
 
     item: Item
@@ -51,12 +52,18 @@ class ItemState:
     last_met_s: float | None = None
     confirmed_by: str = ""
     waived: str = ""
+    waived_by: str = ""
     unverifiable_reported: bool = False
 
     @property
     def satisfied(self) -> bool:
         """True if it blocks no gate: met, confirmed or waived."""
         return self.truth is True or bool(self.waived)
+
+    @property
+    def waiver_text(self) -> str:
+        """The reason for which it is waived, with who waived it, for screens."""
+        return f"{self.waived} ({self.waived_by})" if self.waived_by else self.waived
 
     def met_long_enough(self, sim_s: float) -> bool:
         """True if it has been met for `clear_s` now."""
@@ -161,9 +168,9 @@ class Items:
         state.confirmed_by = seat
         self._update_monitors(state)
 
-    def waive(self, state: ItemState, reason: str) -> None:
+    def waive(self, state: ItemState, reason: str, by: str) -> None:
         """Waive an item for this flight."""
-        state.waived = reason
+        state.waived, state.waived_by = reason, by
         self._update_monitors(state)
 
     def unverify(self, ids: Iterable[str]) -> list[str]:
@@ -186,7 +193,7 @@ class Items:
         """Reason for the item's truth."""
         item = state.item
         if state.waived:
-            return Reason(None, f"waived: {state.waived}", actual="waived")
+            return Reason(None, f"waived: {state.waiver_text}", actual="waived")
         if item.condition is not None:
             return self._context.monitors.explain(item.id)
         if not state.confirmed_by:
@@ -231,9 +238,11 @@ class Items:
                 state.item.id,
                 verdict_of(state.truth),
                 state.status,
-                reason.sentence,
+                "waived" if state.waived else reason.sentence,
                 reason.actual,
                 reason.wanted,
+                state.waived,
+                state.waived_by,
             )
         )
 

@@ -250,7 +250,7 @@ class Judge:
             InputFaults: No such item, or no reason.
         """
         state = known_item(self.items, item, "waive")
-        self.items.waive(state, waiver_reason(item, by, reason))
+        self.items.waive(state, waiver_reason(item, reason), by)
         self.gate_requirements.item_waived(state)
         self._order_rules.item_waived(state)
         return self._judge_items([item])

@@ -62,11 +62,11 @@ def confirming_seat(pack: Pack, state: ItemState, seat: str) -> str:
     return _known("confirm", "seat", seat, pack.seats) if seat else state.item.seat
 
 
-def waiver_reason(name: str, by: str, reason: str) -> str:
+def waiver_reason(name: str, reason: str) -> str:
     """Check the reason for a waiver, which must not be empty."""
     if not reason.strip():
         raise _refusal("waive", f"{name} cannot be waived without a reason", "a reason")
-    return f"{reason.strip()} ({by})" if by else reason.strip()
+    return reason.strip()
 
 
 def _item_hint(name: str, ids: Iterable[str]) -> str:

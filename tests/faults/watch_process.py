@@ -20,7 +20,7 @@ from bridge.recording.device_recording import record_devices
 from bridge.recording.writer import RecordingLimits
 from bridge.runtime.data_dir import DataDir
 from bridge.runtime.device import Device, build_device
-from bridge.session.session_events import SessionEvent
+from bridge.session.session_events import KINDS, SessionEvent
 from bridge.store.session_store import store_sessions
 from rules.judge.events import FindingChanged, FindingOpened, Notice
 from rules.packs.load_pack import load_pack
@@ -73,7 +73,7 @@ async def _fly(data_dir: DataDir, address: str, published_path: str) -> None:
         store_sessions([device], data_dir.spool, address, recorded=True),
         record_devices([device], data_dir.recordings, RecordingLimits(min_free_bytes=0)),
     ):
-        device.add_listener(_publish_to_file(device, file))
+        device.bus.subscribe(_publish_to_file(device, file), *KINDS)
         sender = FrameSender()
         for step in count():
             sim_s = step * 0.5

@@ -19,6 +19,7 @@ from bridge.debrief.criteria import mark_values, stabilised_criteria
 from bridge.debrief.drawing.plots import Plot, Plots, draw_all, flown_flows
 from bridge.debrief.drawing.svg_figure import INSTALL_HINT, coloured
 from bridge.debrief.model import DebriefData
+from bridge.session.change_text import change_text
 from bridge.session.threat_error import ErrorClass
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.model import Level
@@ -133,6 +134,7 @@ def _environment(*, paper: bool) -> Environment:
         "join_and": join_and,
         "count_in_words": count_in_words,
         "say": format_value,
+        "change_text": change_text,
         "as_svg": as_svg,
     }
     environment.filters.update(filters)

@@ -15,6 +15,7 @@ from rich.console import Console
 from bridge.outputs.notifiers.base import Notifier
 from bridge.outputs.notifiers.group import NotifierGroup
 from bridge.runtime.registry import DeviceRegistry
+from bridge.session.session_events import KINDS
 
 POLL_INTERVAL_S = 1.0
 
@@ -73,7 +74,7 @@ async def notify_from_devices(
 
     group = NotifierGroup(notifiers)
     for device in registry.devices.values():
-        device.add_listener(group.feed(device.id))
+        device.bus.subscribe(group.feed(device.id), *KINDS)
     polling = (
         asyncio.create_task(_poll_forever(NotifierProblemLog(group, emit), clock))
         if follow and notifiers

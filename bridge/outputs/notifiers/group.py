@@ -1,7 +1,7 @@
 """Runs several notifiers in tasks of their own, so that none delays another or the judging.
 
     group = NotifierGroup(make_notifiers(addresses))
-    device.add_listener(group.feed(device.id))
+    device.bus.subscribe(group.feed(device.id), *KINDS)
     async with group: ...
 
 Takes: events of one or several devices.  Gives: the same numbered messages to every notifier.
@@ -18,17 +18,17 @@ import structlog
 
 from bridge.outputs.notifiers.base import CLOSE_TIMEOUT_S, Notifier
 from bridge.outputs.notifiers.envelope import DEFAULT_DEVICE, Envelope, EnvelopeBuilder
-from bridge.session.session_events import SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.session_events import SessionEvent, SessionStarted
 
 CANCEL_TIMEOUT_S = 2 * CLOSE_TIMEOUT_S
 """Time for a cancelled notifier to release its resources; one that does not end in time is abandoned."""
 
 
 class NotifierFeed:
-    """A listener of one device: makes messages of its events and publishes them; never waits, never raises."""
+    """A subscriber of one device: makes messages of its events and publishes them; never waits, never raises."""
 
     def __init__(self, group: NotifierGroup, envelopes: EnvelopeBuilder) -> None:
-        """Make the listener.
+        """Make the subscriber.
 
         Args:
             group: The notifiers.
@@ -40,7 +40,7 @@ class NotifierFeed:
     def __call__(self, event: SessionEvent) -> None:
         """Publish one event; the event of a session's start is the first message of that session."""
         try:
-            if isinstance(event, SessionChanged) and event.change is SessionChangeKind.STARTED:
+            if isinstance(event, SessionStarted):
                 self.envelopes.begin_session()
             message = self.envelopes(event)
         except Exception as error:  # noqa: BLE001 - an event that cannot be converted must not stop the session
@@ -64,7 +64,7 @@ class NotifierGroup:
         self._log = structlog.get_logger("notify")
 
     def feed(self, device: str = DEFAULT_DEVICE) -> NotifierFeed:
-        """Make a listener for the sessions of a device.
+        """Make a subscriber for the sessions of a device.
 
         Raises:
             ValueError: The id of the device cannot be part of a topic.

@@ -14,15 +14,19 @@ import asyncio
 import socket
 import time
 import unicodedata
+from collections.abc import Mapping
 
 from bridge.common.time_text import format_sim_time
 from bridge.outputs.notifiers.base import Clock, DeliveryLimits, KindFilter, Notifier, SendError, Wait
-from bridge.outputs.notifiers.envelope import Envelope
+from bridge.outputs.notifiers.envelope import Envelope, PlainData
+from bridge.session.change_text import NOBODY
 from rules.words import words_of_id
 
 MAX_LINE_BYTES = 240
 """Bytes of a line."""
 ELLIPSIS = "…"
+_TEXT_FIELDS = ("sentence", "text", "person", "name", "course", "reason", "problem")
+_NOT_IN_TEXT = frozenset(("sim_s", "utc", "seat"))
 UDP_LIMITS = DeliveryLimits(
     max_queued=200, max_attempts=3, first_delay_s=0.5, max_delay_s=5.0, give_up_after_s=30.0
 )
@@ -123,13 +127,21 @@ def _message_text(message: Envelope) -> str:
         return f"{body['count']} earlier messages were lost"
     finding = body.get("finding")
     fields = finding if isinstance(finding, dict) else body
-    text = fields.get("sentence") or fields.get("text")
-    if not text:
-        text = " ".join(words_of_id(value) for name, value in fields.items() if name not in ("sim_s", "utc"))
+    text = _text_of(fields)
     level = f"{message.level} " if message.level else ""
-    kind = "" if message.kind == "notice" else f"{message.kind.replace('/', ' ')} "
+    kind = "" if message.kind == "notice" else f"{words_of_id(message.kind).replace('/', ' ')} "
     seat = f" {words_of_id(fields['seat'])}:" if fields.get("seat") else ""
     return f"{level}{kind}{format_sim_time(message.sim_s)}{seat} {text}"
+
+
+def _text_of(fields: Mapping[str, PlainData]) -> str:
+    """Return the text of an event, with the reason of a waiver; without a text the words of its fields."""
+    if fields.get("person", "") is None:
+        return NOBODY
+    text = next((str(fields[name]) for name in _TEXT_FIELDS if fields.get(name)), "")
+    if text:
+        return f"{text}: {fields['waiver']}" if fields.get("waiver") else text
+    return " ".join(words_of_id(value) for name, value in fields.items() if name not in _NOT_IN_TEXT)
 
 
 def _printable(text: str) -> str:

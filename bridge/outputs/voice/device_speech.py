@@ -13,8 +13,10 @@ from bridge.outputs.voice.engines import Voice, VoiceError, default_voice
 from bridge.outputs.voice.speaker import Speaker
 from bridge.outputs.voice.speech_queue import MuteLevel
 from bridge.runtime.device import Device
+from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.registry import DeviceRegistry
 from bridge.session.checklist_run import ChecklistRun
+from bridge.session.session_events import KINDS
 from rules.faults import Fault, InputFaults, Place
 
 
@@ -48,8 +50,8 @@ async def speak_for_device(device: Device, voice: Voice | None) -> AsyncIterator
         yield None
         return
     speaker = Speaker(device.pack, voice, quiet_levels=lambda: device.session.judge.quiet_levels)
-    device.add_listener(speaker.on_event)
-    device.runner.tick_callbacks.append(SpeechPrompter(device, speaker))
+    device.bus.subscribe(speaker.on_event, *KINDS)
+    device.bus.subscribe(SpeechPrompter(device, speaker), RunnerTicked)
     task = asyncio.create_task(speaker.run(), name="voice")
     try:
         yield speaker
@@ -73,7 +75,7 @@ class SpeechPrompter:
         self._position: tuple[ChecklistRun | None, int] = (None, 0)
         self._muted = False
 
-    def __call__(self) -> None:
+    def __call__(self, _: RunnerTicked) -> None:
         """Poll the session once."""
         session = self._device.session
         if session.muted != self._muted:

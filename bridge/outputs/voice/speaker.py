@@ -1,6 +1,6 @@
-"""The speaker of this machine: a listener that fills a speech queue, and a task that speaks it.
+"""The speaker of this machine: a subscriber that fills a speech queue, and a task that speaks it.
 
-The listener neither waits nor raises.  The task speaks one utterance after the other, stops within a sentence if the queue
+The subscriber neither waits nor raises.  The task speaks one utterance after the other, stops within a sentence if the queue
 requires it, and survives errors of its engine: it retries after growing delays, while waiting utterances expire.
 
 Takes: events of a session.  Gives: sound, through a `Voice`.

@@ -96,6 +96,9 @@ class _Group:
 class SpeechComposer:
     """Groups the notices of a session and makes utterances of them and of callouts."""
 
+    EVENTS: tuple[type, ...] = (Notice, FindingChanged, Callout, MonitorsReset)
+    """The types that may cause an action; others cause none."""
+
     def __init__(self, pack: Pack) -> None:
         """Start without groups.
 

@@ -57,7 +57,9 @@ def recorded_flight(
         clock=wall_clock,
         wall_clock=wall_clock,
     )
-    device.on_each_session(lambda session: recorder.start_session(session, make_head(device, session)))
+    device.on_each_session(
+        lambda created: recorder.start_session(created.session, make_head(device, created.session))
+    )
     for seat, person in CREW.items():
         device.handle(Request("assign_seat", seat, "instructor", person))
     device.handle(Request("set_course", "Course 12", "instructor"))

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from bridge.debrief.event_fold import EventFold
 from bridge.debrief.time_axis import TimeAxis
 from bridge.rejudge.load_input_log import LoadedInputLog
-from bridge.session.session_events import SessionChanged, SessionChangeKind
+from bridge.session.session_events import SeatAssigned
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -94,14 +94,12 @@ def test_a_jump_clears_the_status_of_items(fold: EventFold) -> None:
 def test_the_first_person_of_a_seat_gets_its_earlier_findings(fold: EventFold) -> None:
     """A late first name counts for earlier findings; a second name in the same seat only for later ones."""
     fold.fold(FindingOpened(10.0, FOUND), 11)
-    fold.fold(SessionChanged(12.0, 1012.0, SessionChangeKind.SEAT_ASSIGNED, "Captain: Heron"), 13)
-    fold.fold(SessionChanged(14.0, 1014.0, SessionChangeKind.SEAT_ASSIGNED, "Captain: Plover"), 15)
+    fold.fold(SeatAssigned(12.0, 1012.0, "captain", "Heron"), 13)
+    fold.fold(SeatAssigned(14.0, 1014.0, "captain", "Plover"), 15)
     fold.fold(FindingOpened(16.0, replace(FOUND, number=2, sim_s=16.0)), 17)
     assert [span.person for span in fold.findings.values()] == ["Heron", "Plover"]
     assert fold.crew == {"captain": "Plover"}
-    fold.fold(
-        SessionChanged(18.0, 1018.0, SessionChangeKind.SEAT_ASSIGNED, "nobody is named for Captain"), 19
-    )
+    fold.fold(SeatAssigned(18.0, 1018.0, "captain", None), 19)
     assert fold.crew == {}
 
 

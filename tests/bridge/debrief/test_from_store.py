@@ -46,6 +46,7 @@ def test_the_store_gives_the_same_debrief_as_the_recording(
         assert [n.notice for n in stored.notices] == [n.notice for n in recorded.notices]
         assert [(s.id, s.from_s) for s in stored.phases] == [(s.id, s.from_s) for s in recorded.phases]
         assert (stored.crew, stored.name, stored.remarks) == (recorded.crew, recorded.name, recorded.remarks)
+        assert stored.session_changes == recorded.session_changes
         assert stored.faults == (RECORDING_DELETED,)
         assert RECORDING_DELETED in render_html(stored).replace("&#39;", "'")
     engine.dispose()

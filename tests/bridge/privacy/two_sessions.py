@@ -43,7 +43,9 @@ def record_two_sessions(
         clock=wall,
         wall_clock=wall,
     )
-    device.on_each_session(lambda session: recorder.start_session(session, make_head(device, session)))
+    device.on_each_session(
+        lambda created: recorder.start_session(created.session, make_head(device, created.session))
+    )
     _fly(device, wall, recorder, {"captain": pseudonym, "first_officer": "Plover"}, pseudonym)
     _request(device, "start_session", f"Second of {pseudonym.lower()}")
     _fly(device, wall, recorder, {"captain": "Plover", "first_officer": "Teal"}, pseudonym)

@@ -5,6 +5,7 @@ Takes: a pack and a folder.  Gives: `RecordedDevice`: send frames, make requests
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from bridge.recording.device_recording import DeviceRecording
@@ -15,7 +16,7 @@ from bridge.recording.recorder import Recorder
 from bridge.recording.writer import FileOpener, RecordingLimits, open_private
 from bridge.runtime.device import Device, build_device
 from bridge.session.requests import Request, Verb
-from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionEvent
+from bridge.session.session_events import KINDS, NOT_FROM_INPUTS, SessionChange, SessionEvent
 from rules.packs.model import Pack
 from rules.signals.model import Value
 from tests.bridge.builders import TRIP, FrameSender
@@ -44,7 +45,7 @@ class RecordedDevice:
         self.device: Device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=self.wall)
         self.device.runner.clock = self.clock
         self.events: list[SessionEvent] = []
-        self.device.add_listener(self.events.append)
+        self.device.bus.subscribe(self.events.append, *KINDS)
         self.recorder = Recorder(
             folder,
             limits,
@@ -88,6 +89,10 @@ class RecordedDevice:
         """Open the folder's first recording."""
         return open_recording(list_recordings(self.folder)[0].parts[0])
 
+    def read_last(self) -> Recording:
+        """Open the folder's last recording."""
+        return open_recording(list_recordings(self.folder)[-1].parts[0])
+
     def event_messages(self) -> list[bytes]:
         """Encode the published events as a recording has them."""
         return [encode_message(event) for event in self.events]
@@ -98,12 +103,11 @@ def event_messages_of(items: list[RecordedItem[RecordedContent]]) -> list[bytes]
     return [encode_message(item.content) for item in items if type(item.content) in EVENT_TOPICS]
 
 
-def from_inputs(messages: list[bytes]) -> list[bytes]:
-    """Leave out events without a cause among the inputs: the session's start, and problems of the recorder."""
-    without_input = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
-    return [each for each in messages if not any(word in each for word in without_input)]
+def from_inputs(events: Iterable[SessionEvent]) -> list[bytes]:
+    """Encode events without those that no input causes: the session's start, and problems of the recorder."""
+    return [encode_message(each) for each in events if type(each) not in NOT_FROM_INPUTS]
 
 
-def session_changes(events: list[SessionEvent]) -> list[SessionChanged]:
+def session_changes(events: list[SessionEvent]) -> list[SessionChange]:
     """Return the session changes among events."""
-    return [each for each in events if isinstance(each, SessionChanged)]
+    return [each for each in events if isinstance(each, SessionChange)]

@@ -10,7 +10,7 @@ import pytest
 from bridge.recording.file_format import encode_message
 from bridge.recording.playback_device import Playback, parse_recording_address
 from bridge.session.session import SessionState
-from bridge.session.session_events import SessionEvent
+from bridge.session.session_events import KINDS, SessionEvent
 from rules.faults import InputFaults
 from rules.judge.items import verdict_of
 from rules.packs.model import Pack
@@ -35,7 +35,7 @@ class RecordedFlight:
         recorded.fly(12, since_s=9)
         recorded.recorder.finish()
         self.path = recorded.read().paths[0]
-        self.events = from_inputs(recorded.event_messages())
+        self.events = from_inputs(recorded.events)
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +48,7 @@ async def run_playback(
     playback: Playback, clock: ManualClock, events: list[SessionEvent], *, ticks: int = 400
 ) -> None:
     """Play to the end in steps of a quarter of a second; every message is processed before the next step."""
-    playback.device.add_listener(events.append)
+    playback.device.bus.subscribe(events.append, *KINDS)
     receiving = asyncio.create_task(playback.device.runner.receive_forever())
     await wait_until(playback.device.runner.supervised_link.opened.is_set)
     link = playback.device.runner.supervised_link.link

@@ -22,7 +22,7 @@ from bridge.recording.file_format import encode_message
 from bridge.recording.reader import open_recording
 from bridge.recording.recorder import MAX_QUEUED
 from bridge.recording.writer import CHUNK_S, SYNC_S, RecordingLimits, open_private
-from bridge.session.session_events import SessionChangeKind
+from bridge.session.session_events import DiskNearlyFull, RecordingStopped, SessionEnded, SessionStarted
 from rules.packs.model import Pack
 from rules.signals.model import Frame
 from tests.bridge.builders import write_pack
@@ -109,8 +109,7 @@ def test_each_session_has_its_own_recording(pack: Pack, tmp_path: Path) -> None:
     recorded.fly(3)
     recorded.recorder.finish()
     first, second = (open_recording(files.parts[0]) for files in list_recordings(tmp_path))
-    changes = [change.change for change in session_changes(recorded.events)]
-    assert changes == [SessionChangeKind.ENDED, SessionChangeKind.STARTED]
+    assert [type(change) for change in session_changes(recorded.events)] == [SessionEnded, SessionStarted]
     ended, started = list(first.items()), list(second.items())
     assert first.fault is second.fault is None
     assert encode_message(ended[-1].content) == encode_message(session_changes(recorded.events)[0])
@@ -152,16 +151,15 @@ def test_a_failing_disk_ends_recording_but_not_judging(pack: Pack, tmp_path: Pat
         recorded.recorder.finish()
     assert os.strerror(code) in recorded.recorder.problem
     assert recorded.recorder.status_text == recorded.recorder.problem
-    assert [change.change for change in session_changes(recorded.events)] == [
-        SessionChangeKind.RECORDING_STOPPED
-    ]
-    assert "watching continues" in session_changes(recorded.events)[0].text
+    (stopped,) = session_changes(recorded.events)
+    assert isinstance(stopped, RecordingStopped)
+    assert "watching continues" in stopped.problem
     assert [entry["event"] for entry in logs] == ["recording stopped"]
     assert recorded.device.session.judge.context.sim_s == 119
     items = recorded.items()
     assert 5 < len([item for item in items if isinstance(item.content, Frame)]) < 120
     messages = event_messages_of(items)
-    assert messages == from_inputs(recorded.event_messages())[: len(messages)]
+    assert messages == from_inputs(recorded.events)[: len(messages)]
 
 
 @pytest.mark.parametrize("room", [0, 10, 500])
@@ -173,9 +171,7 @@ def test_a_disk_that_is_full_at_the_start(pack: Pack, tmp_path: Path, room: int)
     recorded.request("start_session", "Second")
     recorded.fly(3)
     recorded.recorder.finish()
-    assert [change.change for change in session_changes(recorded.events)].count(
-        SessionChangeKind.RECORDING_STOPPED
-    ) == 2
+    assert [type(change) for change in session_changes(recorded.events)].count(RecordingStopped) == 2
 
 
 def test_a_nearly_full_disk_closes_the_recording(pack: Pack, tmp_path: Path) -> None:
@@ -200,7 +196,7 @@ def test_a_nearly_full_disk_is_warned_about_once(pack: Pack, tmp_path: Path) -> 
     recorded.free = 1_000_000_000
     recorded.fly(24, since_s=12)
     changes = [
-        change.text for change in session_changes(recorded.events) if change.change == "disk nearly full"
+        change.problem for change in session_changes(recorded.events) if isinstance(change, DiskNearlyFull)
     ]
     assert len(changes) == 1
     assert changes[0].startswith("the disk is nearly full: 1000 MB left; recording stops at 300 MB")
@@ -210,9 +206,7 @@ def test_a_nearly_full_disk_is_warned_about_once(pack: Pack, tmp_path: Path) -> 
     assert recorded.device.persistence_problems == []
     recorded.free = 900_000_000
     recorded.fly(12, since_s=48)
-    assert [change.change for change in session_changes(recorded.events)].count(
-        SessionChangeKind.DISK_NEARLY_FULL
-    ) == 2
+    assert [type(change) for change in session_changes(recorded.events)].count(DiskNearlyFull) == 2
     recorded.free = 200_000_000
     recorded.fly(12, since_s=60)
     assert "recording has stopped" in recorded.device.persistence_problems[0]

@@ -6,9 +6,10 @@ import pytest
 
 from adapters.decoders.base import FORMATS
 from bridge.runtime.device import Device, build_device
+from bridge.runtime.device_events import SessionCreated
 from bridge.session.requests import Request
 from bridge.session.session import Session
-from bridge.session.session_events import SessionChanged, SessionEvent
+from bridge.session.session_events import KINDS, SessionEnded, SessionEvent, SessionStarted
 from bridge.terminal.live_view import render_device
 from rules.faults import InputFaults, LinkError
 from rules.judge.items import verdict_of
@@ -91,12 +92,12 @@ def test_a_callback_gets_every_session_before_its_first_event(pack: Pack, clock:
     sessions: list[Session] = []
     events: list[SessionEvent] = []
 
-    def prepare(session: Session) -> None:
-        sessions.append(session)
-        session.add_listener(events.append)
+    def prepare(created: SessionCreated) -> None:
+        sessions.append(created.session)
+        created.session.bus.subscribe(events.append, *KINDS, one_session=True)
 
     device.on_each_session(prepare)
     device.handle(Request("start_session", "second"))
     assert sessions[0] is not sessions[1] is device.session
     assert len({session.uuid for session in sessions}) == 2
-    assert [type(event) for event in events] == [SessionChanged, SessionChanged]
+    assert [type(event) for event in events] == [SessionEnded, SessionStarted]

@@ -6,6 +6,7 @@ import asyncio
 
 import pytest
 
+from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.runner import run_until
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link
@@ -38,13 +39,13 @@ async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock)
     assert asyncio.all_tasks() == {asyncio.current_task()}
 
 
-def test_a_tick_updates_the_session_before_its_callbacks(pack: Pack, clock: ManualClock) -> None:
-    """At each tick the session is updated before the callbacks are called."""
+def test_a_tick_updates_the_session_before_it_is_published(pack: Pack, clock: ManualClock) -> None:
+    """At each tick the session is updated before the subscribers are called."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0), clock())
     seen: list[object] = []
-    device.runner.tick_callbacks.append(
-        lambda: seen.append(device.session.judge.items.states["flow.before.beacon"].truth)
+    device.bus.subscribe(
+        lambda _: seen.append(device.session.judge.items.states["flow.before.beacon"].truth), RunnerTicked
     )
     device.runner.tick()
     clock.now_s += 60

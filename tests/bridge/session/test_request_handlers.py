@@ -11,7 +11,19 @@ from bridge.session.call_register import UNDO_WINDOW_S
 from bridge.session.request_handlers import _HANDLERS, MAX_NAME_LENGTH, MAX_REMARK_LENGTH, clean_text
 from bridge.session.requests import VERB_MEANINGS, Request, Verb
 from bridge.session.session import SessionState
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.session_events import (
+    KINDS,
+    CourseChanged,
+    RemarkAdded,
+    SeatAssigned,
+    SessionChange,
+    SessionEnded,
+    SessionEvent,
+    SessionRenamed,
+    SessionStarted,
+    VoiceMuted,
+    VoiceUnmuted,
+)
 from rules.faults import InputFaults
 from rules.packs.model import Pack
 from tests.bridge.page.page_builders import PACK, FlownDevice, page_pack
@@ -34,13 +46,13 @@ def flown(paged: Pack) -> FlownDevice:
 def collect_events(flown: FlownDevice) -> list[SessionEvent]:
     """Return a list that collects the events from now on."""
     events: list[SessionEvent] = []
-    flown.device.add_listener(events.append)
+    flown.device.bus.subscribe(events.append, *KINDS)
     return events
 
 
-def session_changes(events: list[SessionEvent]) -> list[tuple[SessionChangeKind, str, str]]:
-    """Return change, text and author of each session change among these events."""
-    return [(event.change, event.text, event.by) for event in events if isinstance(event, SessionChanged)]
+def session_changes(events: list[SessionEvent]) -> list[SessionChange]:
+    """Return the session changes among these events."""
+    return [event for event in events if isinstance(event, SessionChange)]
 
 
 def test_every_verb_has_a_handler() -> None:
@@ -78,7 +90,7 @@ def test_a_session_can_be_renamed(flown: FlownDevice) -> None:
     assert flown.ask("rename_session", "Morning", "instructor").accepted
     assert not flown.ask("rename_session", "x" * (MAX_NAME_LENGTH + 1)).accepted
     assert flown.device.session.name == "Morning"
-    assert session_changes(events) == [(SessionChangeKind.NAMED, "Morning", "instructor")]
+    assert session_changes(events) == [SessionRenamed(0.0, flown.wall(), "Morning", "instructor")]
 
 
 def test_seats_can_be_assigned_and_cleared(flown: FlownDevice) -> None:
@@ -90,9 +102,19 @@ def test_seats_can_be_assigned_and_cleared(flown: FlownDevice) -> None:
     assert "did you mean captain?" in refused.text
     assert flown.ask("assign_seat", "captain", "instructor", "  ").text == "Captain: nobody"
     assert flown.device.session.crew == {}
-    assert [change for change, _, _ in session_changes(events)] == [
-        SessionChangeKind.SEAT_ASSIGNED,
-        SessionChangeKind.SEAT_ASSIGNED,
+    assert session_changes(events) == [
+        SeatAssigned(0.0, flown.wall(), "captain", "Crew 7", "instructor"),
+        SeatAssigned(0.0, flown.wall(), "captain", None, "instructor"),
+    ]
+
+
+def test_a_course_can_be_set_and_emptied(flown: FlownDevice) -> None:
+    """The event has the course, '' for none; a course may be called none."""
+    events = collect_events(flown)
+    replies = [flown.ask("set_course", course, "instructor").text for course in ("Course 12", "none", " ")]
+    assert replies == ["course: Course 12", "course: none", "no course"]
+    assert session_changes(events) == [
+        CourseChanged(0.0, flown.wall(), course, "instructor") for course in ("Course 12", "none", "")
     ]
 
 
@@ -135,10 +157,7 @@ def test_mute_and_unmute_are_published(flown: FlownDevice) -> None:
         flown.ask(verb, by="instructor")
         muted.append(flown.device.session.muted)
     assert muted == [True, False]
-    assert [change for change, _, _ in session_changes(events)] == [
-        SessionChangeKind.MUTED,
-        SessionChangeKind.UNMUTED,
-    ]
+    assert [type(change) for change in session_changes(events)] == [VoiceMuted, VoiceUnmuted]
 
 
 def test_a_call_can_be_undone_within_its_window(flown: FlownDevice) -> None:
@@ -196,10 +215,7 @@ def test_a_new_session_starts_empty(flown: FlownDevice) -> None:
     assert (session.name, session.crew, session.call_register.latest("clearance")) == ("Session 2", {}, None)
     assert flown.device.journal.calls == []
     assert [past.name for past in flown.device.past_sessions] == ["Session 1"]
-    assert [change for change, _, _ in session_changes(events)] == [
-        SessionChangeKind.ENDED,
-        SessionChangeKind.STARTED,
-    ]
+    assert [type(change) for change in session_changes(events)] == [SessionEnded, SessionStarted]
 
 
 @pytest.mark.parametrize("name", ["x" * (MAX_NAME_LENGTH + 1), "a\nb", "a\u202eb"])

@@ -1,21 +1,21 @@
-"""Tests of bridge.session.session: failing listeners, and requests."""
+"""Tests of bridge.session.session: failing subscribers, and requests."""
 
 from __future__ import annotations
 
 import structlog
 from structlog.testing import capture_logs
 
+from bridge.session.event_bus import MAX_FAILURES
 from bridge.session.journal import Journal
 from bridge.session.requests import Request
-from bridge.session.session import MAX_FAILURES
-from bridge.session.session_events import SessionEvent
+from bridge.session.session_events import KINDS, SessionEvent
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock
 
 
-class FailingListener:
-    """A listener that raises and counts its calls."""
+class FailingSubscriber:
+    """A subscriber that raises and counts its calls."""
 
     def __init__(self) -> None:
         """Start with no call."""
@@ -27,13 +27,13 @@ class FailingListener:
         raise RuntimeError("the speaker is unplugged")
 
 
-def test_a_failing_listener_is_logged_and_removed(pack: Pack, clock: ManualClock) -> None:
-    """A listener that always raises is logged each time, removed after its limit, and does not stop the others."""
+def test_a_failing_subscriber_is_logged_and_left_out(pack: Pack, clock: ManualClock) -> None:
+    """A subscriber that always raises is logged each time, left out after its limit, and does not stop the others."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
-    failing, after, sender = FailingListener(), Journal(), FrameSender()
-    device.add_listener(failing)
-    device.add_listener(after)
+    failing, after, sender = FailingSubscriber(), Journal(), FrameSender()
+    device.bus.subscribe(failing, *KINDS)
+    device.bus.subscribe(after, *Journal.EVENTS)
     with capture_logs() as logs:
         for second in range(40):
             beacon = "on" if second % 2 else "off"
@@ -41,15 +41,17 @@ def test_a_failing_listener_is_logged_and_removed(pack: Pack, clock: ManualClock
                 sender.datagram(second, {"lights.beacon": beacon}, push_approved=0.5), second
             )
     assert failing.calls == MAX_FAILURES
-    assert [entry["event"] for entry in logs] == ["listener failed"] * MAX_FAILURES + ["listener removed"]
-    assert logs[0]["listener"] == "FailingListener"
+    assert [entry["event"] for entry in logs] == ["subscriber failed"] * MAX_FAILURES + [
+        "subscriber left out"
+    ]
+    assert logs[0]["subscriber"] == "FailingSubscriber"
     assert "unplugged" in logs[0]["why"]
     assert after.findings == device.journal.findings
     assert after.findings
     assert device.session.judge.context.sim_s == 39
 
 
-def test_a_listener_that_fails_at_times_is_not_removed(pack: Pack, clock: ManualClock) -> None:
+def test_a_subscriber_that_fails_at_times_is_not_left_out(pack: Pack, clock: ManualClock) -> None:
     """Only failures in a row count towards the limit."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
@@ -60,18 +62,18 @@ def test_a_listener_that_fails_at_times_is_not_removed(pack: Pack, clock: Manual
         if len(calls) % 3:
             raise RuntimeError("not now")
 
-    device.add_listener(fails_twice_in_three)
+    device.bus.subscribe(fails_twice_in_three, *KINDS)
     sender = FrameSender()
     with capture_logs() as logs:
         for second in range(60):
             beacon = "on" if second % 2 else "off"
             device.session.receive(sender.datagram(second, {"lights.beacon": beacon}), second)
     assert len(calls) > MAX_FAILURES
-    assert "listener removed" not in [entry["event"] for entry in logs]
+    assert "subscriber left out" not in [entry["event"] for entry in logs]
 
 
 def test_bytes_that_are_no_record_are_counted_and_ignored(pack: Pack, clock: ManualClock) -> None:
-    """Garbage raises no error and reaches no listener; the next valid datagram is judged."""
+    """Garbage raises no error and reaches no subscriber; the next valid datagram is judged."""
     device, _ = device_on_memory_link(pack, clock)
     for data in (b"", b"\xff" * 60_000, b"\x81", b"fuel,total"):
         device.session.receive(data, 1.0)

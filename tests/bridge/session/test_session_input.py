@@ -1,4 +1,4 @@
-"""Tests of the inputs that a session passes to its input listeners."""
+"""Tests of the inputs that a session publishes before it judges them."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ import structlog
 from structlog.testing import capture_logs
 
 from bridge.session.requests import Request, Verb
-from bridge.session.session_events import RemarkAdded, SessionEvent
-from bridge.session.session_input import ClockTick, TimedInput
+from bridge.session.session_events import KINDS, RemarkAdded, SessionEvent
+from bridge.session.session_input import ClockTick, InputReceived
 from rules.judge.items import verdict_of
 from rules.packs.model import Pack
 from rules.signals.model import Frame
@@ -16,28 +16,27 @@ from tests.contract.waiting import ManualClock
 
 
 def test_each_input_comes_before_its_events(pack: Pack, clock: ManualClock) -> None:
-    """A frame, a request and a tick with effect reach the listeners in order, each before its events."""
+    """A frame, a request and a tick with effect reach the subscribers in order, each before its events."""
     device, _ = device_on_memory_link(pack, clock)
-    received: list[TimedInput | SessionEvent] = []
-    device.session.input_listeners.append(received.append)
-    device.add_listener(received.append)
+    received: list[InputReceived | SessionEvent] = []
+    device.bus.subscribe(received.append, InputReceived, *KINDS)
     device.session.receive(FrameSender().datagram(0.0), clock())
     device.handle(Request("call", "push_approved"))
     device.session.tick(clock() + 0.25)
     device.session.tick(clock() + 600)
     device.session.tick(clock() + 601)
-    assert isinstance(received[0], TimedInput)
-    inputs = [entry.content for entry in received if isinstance(entry, TimedInput)]
+    assert isinstance(received[0], InputReceived)
+    inputs = [entry.content for entry in received if isinstance(entry, InputReceived)]
     assert [type(content) for content in inputs] == [Frame, Request, ClockTick]
     assert inputs[-1] == ClockTick(clock() + 600)
-    assert not isinstance(received[-1], TimedInput)
+    assert not isinstance(received[-1], InputReceived)
 
 
 def test_a_refused_request_is_an_input_too(pack: Pack, clock: ManualClock) -> None:
-    """A refused request reaches the input listeners."""
+    """A refused request is published too."""
     device, _ = device_on_memory_link(pack, clock)
-    inputs: list[TimedInput] = []
-    device.session.input_listeners.append(inputs.append)
+    inputs: list[InputReceived] = []
+    device.bus.subscribe(inputs.append, InputReceived)
     assert not device.handle(Request("undo_call", "push_approved")).accepted
     assert [each.content for each in inputs] == [Request("undo_call", "push_approved")]
 
@@ -45,27 +44,27 @@ def test_a_refused_request_is_an_input_too(pack: Pack, clock: ManualClock) -> No
 def test_an_event_has_the_time_of_its_request(pack: Pack, clock: ManualClock) -> None:
     """A request and its events have the same time, to the microsecond, from one reading of the clock."""
     device, _ = device_on_memory_link(pack, clock)
-    inputs: list[TimedInput] = []
+    inputs: list[InputReceived] = []
     events: list[SessionEvent] = []
-    device.session.input_listeners.append(inputs.append)
-    device.add_listener(events.append)
+    device.bus.subscribe(inputs.append, InputReceived)
+    device.bus.subscribe(events.append, *KINDS)
     device.handle(Request("remark", "", "instructor", "a good start"))
     assert isinstance(events[0], RemarkAdded)
     assert events[0].utc == inputs[0].utc == round(inputs[0].utc, 6)
 
 
-def test_a_failing_input_listener_stops_nothing(pack: Pack, clock: ManualClock) -> None:
+def test_a_failing_recorder_stops_nothing(pack: Pack, clock: ManualClock) -> None:
     """An input that could not be recorded is logged and still judged."""
     structlog.reset_defaults()
     device, _ = device_on_memory_link(pack, clock)
 
-    def failing_listener(_: TimedInput) -> None:
+    def failing_recorder(_: InputReceived) -> None:
         raise RuntimeError("no room")
 
-    device.session.input_listeners.append(failing_listener)
+    device.bus.subscribe(failing_recorder, InputReceived, durable=True)
     with capture_logs() as logs:
         device.session.receive(FrameSender().datagram(0.0), clock())
-    assert [entry["event"] for entry in logs] == ["input not recorded"]
+    assert [entry["event"] for entry in logs] == ["subscriber failed"]
     assert device.journal.phases
 
 

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.session_events import (
+    CourseChanged,
+    RecordingStopped,
+    RemarkAdded,
+    SeatAssigned,
+    SessionEnded,
+    SessionEvent,
+    SessionRenamed,
+)
 from bridge.session.timeline import MAX_ENTRIES, Timeline
 from rules.judge.events import (
     CallEntered,
@@ -47,10 +55,18 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
         ),
         (RemarkAdded(1.0, 0.0, "well done", "instructor"), ("remark", "well done", "", "instructor")),
         (
-            SessionChanged(1.0, 0.0, SessionChangeKind.NAMED, "Morning", "instructor"),
-            ("session", "named: Morning", "", "instructor"),
+            SessionRenamed(1.0, 0.0, "Morning", "instructor"),
+            ("session", "renamed: Morning", "", "instructor"),
         ),
-        (SessionChanged(1.0, 0.0, SessionChangeKind.ENDED), ("session", "ended", "", "")),
+        (
+            SeatAssigned(1.0, 0.0, "captain", "Heron", "instructor"),
+            ("session", "seat assigned: Captain: Heron", "", "instructor"),
+        ),
+        (SeatAssigned(1.0, 0.0, "captain", None), ("session", "seat assigned: Captain: nobody", "", "")),
+        (CourseChanged(1.0, 0.0, "none"), ("session", "course: none", "", "")),
+        (CourseChanged(1.0, 0.0, ""), ("session", "no course", "", "")),
+        (SessionEnded(1.0, 0.0), ("session", "ended", "", "")),
+        (RecordingStopped(1.0, 0.0, "no room"), ("session", "recording stopped: no room", "", "")),
         (MonitorsReset(1.0, 2), ("reset", "the simulator's clock jumped back; judging starts again", "", "")),
     ],
 )

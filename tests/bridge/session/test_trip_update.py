@@ -8,6 +8,7 @@ import pytest
 
 from bridge.runtime.device import Device
 from bridge.session.requests import Reply, Request
+from bridge.session.session_events import KINDS
 from bridge.session.trip_update import MAX_NAMED, describe_changes
 from bridge.terminal.console_log import ConsoleLog
 from rules.judge.events import TripUpdated
@@ -39,7 +40,7 @@ def device(tmp_path: Path, clock: ManualClock) -> Device:
 def test_only_changed_values_are_updated(device: Device) -> None:
     """New values of the sheet are applied and published; the same sheet again changes nothing."""
     events: list[object] = []
-    device.session.add_listener(events.append)
+    device.bus.subscribe(events.append, *KINDS)
     reply = device.handle(Request("amend", "sheet.yaml", "captain", SHEET))
     assert reply.accepted
     assert reply.text == "trip sheet amended: v1, v2, runway; items that use it must be checked again"
@@ -90,7 +91,7 @@ def test_a_call_can_be_undone(device: Device) -> None:
 def test_updates_and_undone_calls_are_printed(device: Device) -> None:
     """Console and timeline have an entry for an undone call and for updated values, with the author."""
     console = text_console()
-    device.session.add_listener(ConsoleLog(console, device.pack, lambda: None))
+    device.bus.subscribe(ConsoleLog(console, device.pack, lambda: None), *ConsoleLog.EVENTS)
     device.handle(Request("call", "push_approved", "ground"))
     device.handle(Request("undo_call", "push_approved", "ground"))
     device.handle(Request("amend", "sheet.yaml", "captain", SHEET))

@@ -13,7 +13,7 @@ from sqlalchemy import Engine, Table, select
 
 from bridge.runtime.device import Device, build_device
 from bridge.session.requests import Request, Verb
-from bridge.session.session_events import SessionChanged, SessionEvent
+from bridge.session.session_events import KINDS, SessionChange, SessionEvent
 from bridge.store.database import open_store, read_transaction
 from bridge.store.session_store import SessionStore
 from bridge.store.spool import SpoolReader, spool_paths
@@ -42,7 +42,7 @@ class StoreHarness:
         self.device: Device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=self.wall)
         self.device.runner.clock = self.clock
         self.events: list[SessionEvent] = []
-        self.device.add_listener(self.events.append)
+        self.device.bus.subscribe(self.events.append, *KINDS)
         self.writer = StoreWriter(folder, address, opener=opener, clock=self.clock)
         self.session_store = SessionStore(self.device, folder, self.writer, recorded=False)
         self.sender = FrameSender()
@@ -77,9 +77,9 @@ class StoreHarness:
         published = [t for t in self.events if isinstance(t, FindingOpened | FindingChanged)]
         return {each.finding.number: each.finding for each in published}
 
-    def session_events(self) -> list[SessionChanged]:
+    def session_changes(self) -> list[SessionChange]:
         """Return the published session changes."""
-        return [each for each in self.events if isinstance(each, SessionChanged)]
+        return [each for each in self.events if isinstance(each, SessionChange)]
 
     def spool_records(self) -> list[SpoolRecord]:
         """Read all records of the spool."""

@@ -35,6 +35,25 @@ OLD_FINDING = text(
 ).bindparams(id=UUID)
 
 
+OLD_SEATING = text(
+    "INSERT INTO seating (session, number, seat, sim_s, utc, person) "
+    "VALUES (:id, :number, 'captain', 0, 1000.5, :person)"
+).bindparams(id=UUID)
+OLD_CHANGE = text(
+    "INSERT INTO remark (session, number, sim_s, utc, change, text) "
+    "VALUES (:id, :number, 0, 1000.5, :change, :text)"
+).bindparams(id=UUID)
+OLD_CHANGES = (
+    ("seat assigned", "Captain: Heron"),
+    ("", "Captain: Heron was quick"),
+    ("seat assigned", "Captain: Heron"),  # nothing changed: no seating before it
+    ("seat assigned", "Captain: nobody"),
+    ("course", "none"),
+    ("course", "Course 12"),
+    ("recording stopped", "no room"),
+)
+
+
 def test_migrations_give_the_schema(store: Engine) -> None:
     """After all migrations the database has the tables, columns, keys and indexes of the schema."""
     with read_transaction(store) as connection:
@@ -50,6 +69,34 @@ def test_an_older_store_is_migrated_with_its_rows(empty: str) -> None:
     finally:
         old.dispose()
     _check_migrated(empty)
+
+
+def test_old_changes_get_their_kinds_and_fields(empty: str) -> None:
+    """The texts of changes become fields; remarks stay, and a change that changed nothing is removed."""
+    old = make_engine(empty)
+    try:
+        migrate(old, "0002")
+        with write_transaction(old) as connection:
+            connection.execute(OLD_SESSION)
+            connection.execute(text("INSERT INTO person (id, pseudonym) VALUES (7, 'Heron')"))
+            for number, person in ((1, 7), (4, None)):
+                connection.execute(OLD_SEATING, {"number": number, "person": person})
+            for number, (change, words) in enumerate(OLD_CHANGES, start=2):
+                connection.execute(OLD_CHANGE, {"number": number, "change": change, "text": words})
+    finally:
+        old.dispose()
+    engine = open_store(empty)
+    with read_transaction(engine) as connection:
+        rows = connection.execute(select(schema.remark).order_by(schema.remark.c.number)).all()
+    engine.dispose()
+    assert [(row.change, row.seat, row.text) for row in rows] == [
+        ("session/seat_assigned", "captain", "Heron"),
+        ("", "", "Captain: Heron was quick"),
+        ("session/seat_assigned", "captain", ""),
+        ("session/course_changed", "", ""),
+        ("session/course_changed", "", "Course 12"),
+        ("recording/stopped", "", "no room"),
+    ]
 
 
 def _fill_old(old: Engine) -> None:

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from bridge.session.session_events import SessionEvent
+from bridge.session.event_bus import StepEvents
+from bridge.session.session_events import KINDS, SessionEvent, StoreReachable, StoreUnreachable
 from bridge.store import schema, spool_records
 from bridge.store.database import open_store, read_transaction
 from bridge.store.session_store import store_sessions
@@ -23,10 +24,10 @@ from tests.contract.waiting import ManualClock
 
 
 def test_a_finding_is_on_disk_before_it_is_published(spooled: StoreHarness) -> None:
-    """When a listener receives a finding or notice, the spool has it."""
+    """When another subscriber receives a finding or notice, the spool has it."""
     seen: list[tuple[SessionEvent, bool]] = []
 
-    def listener(event: SessionEvent) -> None:
+    def subscriber(event: SessionEvent) -> None:
         on_disk = [record.body for record in spooled.spool_records()]
         if isinstance(event, FindingOpened):
             seen.append(
@@ -43,7 +44,7 @@ def test_a_finding_is_on_disk_before_it_is_published(spooled: StoreHarness) -> N
                 (event, any(isinstance(w, spool_records.NoticeRecord) and w.notice == event for w in on_disk))
             )
 
-    spooled.device.add_listener(listener)
+    spooled.device.bus.subscribe(subscriber, *KINDS)
     spooled.fly_push_back()
     assert len(seen) >= 4
     assert all(there for _, there in seen)
@@ -81,11 +82,12 @@ def test_a_full_disk_does_not_stop_publishing(spooled: StoreHarness, monkeypatch
     monkeypatch.setattr("bridge.store.spool.os.write", write)
     spooled.fly_push_back()
     assert len(spooled.findings()) >= 2
-    assert [c.change for c in spooled.session_events()] == ["store unreachable"]
-    assert "in memory only: No space left on device" in spooled.session_events()[0].text
+    (unreachable,) = spooled.session_changes()
+    assert isinstance(unreachable, StoreUnreachable)
+    assert "in memory only: No space left on device" in unreachable.problem
     full = False
     spooled.advance(1.0)
-    assert [c.change for c in spooled.session_events()] == ["store unreachable", "store reachable"]
+    assert [type(change) for change in spooled.session_changes()] == [StoreUnreachable, StoreReachable]
     numbers = {
         record.body.finding.number
         for record in spooled.spool_records()
@@ -132,4 +134,4 @@ async def test_nothing_is_stored_without_a_folder(pack: Pack) -> None:
     device, _ = device_on_memory_link(pack, ManualClock())
     async with store_sessions([device], None, "", recorded=False) as writers:
         assert writers == []
-        assert device.session.event_writers == []
+        assert device.bus.subscribers(StepEvents) == []

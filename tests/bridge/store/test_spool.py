@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind
+from bridge.session.change_text import change_columns
+from bridge.session.session_events import RemarkAdded, SessionEnded
 from bridge.store import spool_records
 from bridge.store.spool import SpoolReader, SpoolWriter, decode_line, encode_line, spool_paths
 from bridge.store.spool_records import RecordBody
@@ -34,9 +35,7 @@ def _texts(folder: Path) -> list[str]:
 def test_records_are_read_back(tmp_path: Path) -> None:
     """Records are read back unchanged, numbered from 1 in order."""
     writer = SpoolWriter(tmp_path, NAME)
-    change = spool_records.SessionEventRecord(
-        SessionChanged(1.0, 2.0, SessionChangeKind.ENDED, "over", "instructor")
-    )
+    change = spool_records.ChangeRecord(1.0, *change_columns(SessionEnded(1.0, 2.0, "over", "instructor")))
     assert writer.write(5.0, [_remark("one"), _remark("two")])
     assert writer.write(6.0, [change])
     writer.close()

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Connection, Engine, event, text
 
+from bridge.session.change_text import change_text
+from bridge.session.session_events import StoreReachable, StoreUnreachable
 from bridge.store import schema
 from bridge.store.database import StoreError, open_store, write_transaction
 from bridge.store.row_writer import apply_records
@@ -247,14 +249,14 @@ def test_a_database_that_is_down(pack: Pack, tmp_path: Path, address: str) -> No
     assert 12 <= attempts <= 18
     assert pause_s == MAX_WAIT_S
     harness.fly_push_back()
-    assert [c.change for c in harness.session_events()] == ["store unreachable"]
-    assert "findings wait on disk: nobody answers" in harness.session_events()[0].text
+    assert [type(change) for change in harness.session_changes()] == [StoreUnreachable]
+    assert "findings wait on disk: nobody answers" in change_text(harness.session_changes()[0], {})
     assert "next attempt in" in harness.writer.status_text
     down = False
     harness.advance(MAX_WAIT_S)
     harness.writer.poll()
     harness.advance(1.0)
-    assert [c.change for c in harness.session_events()] == ["store unreachable", "store reachable"]
+    assert [type(change) for change in harness.session_changes()] == [StoreUnreachable, StoreReachable]
     harness.writer.poll()
     assert len(harness.rows(schema.finding)) == len(harness.findings())
     harness.close()

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 
-from bridge.session.session_events import SessionChanged, SessionChangeKind
+from bridge.session.event_bus import EventBus
+from bridge.session.session_events import DiskNearlyFull, SessionStarted, StoreReachable
 from bridge.terminal.console import make_console
 from bridge.terminal.console_log import ConsoleLog
 from rules.packs.model import Pack
@@ -17,7 +18,7 @@ def test_each_event_of_a_flight_is_one_line(pack: Pack, clock: ManualClock) -> N
     """Phases, calls, gates and notices are printed in order, each on one line of any length."""
     device, _ = device_on_memory_link(pack, clock)
     console = text_console(40)
-    device.add_listener(ConsoleLog(console, pack, lambda: None))
+    device.bus.subscribe(ConsoleLog(console, pack, lambda: None), *ConsoleLog.EVENTS)
     sender = FrameSender()
     off: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
     for second in range(4):
@@ -61,13 +62,12 @@ def test_a_closed_pipe_ends_the_watch(pack: Pack) -> None:
 def test_problems_of_disk_and_store_are_lines(pack: Pack) -> None:
     """Problems of disk and store are printed; the start of a session is not."""
     console = text_console(120)
-    lines = ConsoleLog(console, pack, lambda: None)
-    for change, text in (
-        (SessionChangeKind.STARTED, "x"),
-        (SessionChangeKind.DISK_NEARLY_FULL, "900 MB left"),
-        (SessionChangeKind.STORE_REACHABLE, ""),
-    ):
-        lines(SessionChanged(61.0, 0.0, change, text))
+    bus = EventBus()
+    bus.subscribe(ConsoleLog(console, pack, lambda: None), *ConsoleLog.EVENTS)
+    times = 61.0, 0.0
+    bus.publish_step(
+        [SessionStarted(*times, "x"), DiskNearlyFull(*times, "900 MB left"), StoreReachable(*times)]
+    )
     assert printed_text(console).splitlines() == [
         "0:01:01 DATA     disk nearly full: 900 MB left",
         "0:01:01 DATA     store reachable",

@@ -149,7 +149,10 @@ def test_waived_by_the_instructor() -> None:
         (BEACON_ON.id, ItemStatus.WAIVED),
         (asking.id, ItemStatus.MET),
     ]
-    assert "lamp failed (instructor)" in changes[0].sentence
+    assert (changes[0].sentence, changes[0].waiver, changes[0].by) == ("waived", "lamp failed", "instructor")
+    assert (changes[1].waiver, changes[1].by) == ("", "")
+    state = flight.judge.items.states[BEACON_ON.id]
+    assert flight.judge.items.reason(state).sentence == "waived: lamp failed (instructor)"
     flight.send_frames(4, 60)
     assert len(notice_sentences(flight.events)) == 1
 

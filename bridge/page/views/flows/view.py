@@ -133,5 +133,5 @@ def _state_text(state: ItemState) -> str:
 
 def _sentence(judge: Judge, state: ItemState, *, resolved: bool) -> str:
     if state.waived:
-        return state.waived
+        return state.waiver_text
     return "" if resolved else judge.items.reason(state).sentence

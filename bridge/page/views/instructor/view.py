@@ -62,7 +62,9 @@ def instructor(device: Device) -> Mapping[str, object]:
             (past, [f"{_seat_title(device, seat)}: {person}" for seat, person in past.crew.items()])
             for past in device.past_sessions
         ][::-1],
-        "waived": [(s.item.label, s.waived) for s in device.session.judge.items.states.values() if s.waived],
+        "waived": [
+            (s.item.label, s.waiver_text) for s in device.session.judge.items.states.values() if s.waived
+        ],
     }
 
 

@@ -75,7 +75,7 @@ def resolved_items(pack: Pack, states: Sequence[ItemState]) -> tuple[ResolvedIte
             seat_title(pack.seats, state.item.seat),
             status_text(state.status),
             state.since_s,
-            state.waived,
+            state.waiver_text,
         )
         for state in states
     )

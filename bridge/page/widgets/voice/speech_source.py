@@ -8,7 +8,7 @@ one gate in one step become one utterance: they stay in `_pending` until the fir
     notice C                 _pending: a new utterance, for the first one may already be spoken
     client 2 asks            action 2: speak "C"           -> client 2 gets 1 and 2, client 1 gets 2 later
 
-Takes: the events of a device, as a listener.  Gives: `SpeechSource`, and a `SpeechFeed` for each client's stream.
+Takes: the events of a device, as a subscriber.  Gives: `SpeechSource`, and a `SpeechFeed` for each client's stream.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class SpeechSource:
         self._last_number = 0
         self._challenge_line: ChecklistLine | None = None
         self._feeds: weakref.WeakSet[SpeechFeed] = weakref.WeakSet()
-        device.add_listener(self.on_event)
+        device.bus.subscribe(self.on_event, *SpeechComposer.EVENTS)
 
     def open_feed(self) -> SpeechFeed:
         """Open the feed of one client; it gets what comes from now on."""

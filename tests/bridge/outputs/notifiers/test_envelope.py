@@ -13,7 +13,7 @@ import msgspec
 import pytest
 
 from bridge.outputs.notifiers.envelope import EnvelopeBuilder, kind_matches, to_plain_data
-from bridge.session.session_events import KINDS, BridgeEvent
+from bridge.session.session_events import KINDS, RemarkAdded, SessionChange
 from rules.judge.events import FindingOpened, GateCued, JudgeEvent, Notice, PhaseEntered
 from rules.packs.model import Level
 from tests.bridge.outputs.notifiers.sample_messages import envelope_builder, envelopes, finding, notice
@@ -54,7 +54,7 @@ def test_every_type_of_event_has_its_own_kind() -> None:
     assert [KINDS[kind] for kind in (Notice, FindingOpened, GateCued)] == [
         "notice", "finding/opened", "gate/cued",
     ]  # fmt: skip
-    assert list(KINDS) == [*get_args(JudgeEvent), *get_args(BridgeEvent)]
+    assert list(KINDS) == [*get_args(JudgeEvent), *SessionChange.__subclasses__(), RemarkAdded]
     assert len(set(KINDS.values())) == len(KINDS)
     assert not kind_matches("callout", ("call",))
     assert kind_matches("call/entered", ("call",))

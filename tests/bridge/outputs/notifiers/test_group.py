@@ -10,7 +10,7 @@ import pytest
 
 from bridge.outputs.notifiers.group import NotifierGroup
 from bridge.outputs.notifiers.memory import MemoryNotifier
-from bridge.session.session_events import SessionChanged, SessionChangeKind
+from bridge.session.session_events import SessionStarted
 from rules.judge.events import JudgeEvent
 from tests.bridge.outputs.notifiers.sample_messages import notice
 from tests.contract.waiting import wait_until
@@ -37,11 +37,11 @@ async def test_sessions_and_devices_have_their_own_numbers() -> None:
     async with group:
         one(notice())
         two(notice())
-        one(SessionChanged(0.0, 0.0, SessionChangeKind.STARTED, "Session 2"))
+        one(SessionStarted(0.0, 0.0, "Session 2"))
         one(notice())
         await wait_until(lambda: len(memory.received) == 4)
     assert [(message.device, message.sequence, message.kind) for message in memory.received] == [
-        ("cab_1", 1, "notice"), ("cab_2", 1, "notice"), ("cab_1", 1, "session/changed"), ("cab_1", 2, "notice"),
+        ("cab_1", 1, "notice"), ("cab_2", 1, "notice"), ("cab_1", 1, "session/started"), ("cab_1", 2, "notice"),
     ]  # fmt: skip
     assert len({message.session for message in memory.received}) == 3
 

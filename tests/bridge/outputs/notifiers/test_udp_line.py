@@ -11,8 +11,17 @@ from hypothesis import strategies as st
 
 from bridge.outputs.notifiers.envelope import Envelope
 from bridge.outputs.notifiers.udp_line import MAX_LINE_BYTES, UdpLineNotifier, format_line
-from bridge.session.session_events import SessionEvent
-from rules.judge.events import CallEntered, Callout, FindingOpened, GateCued, PhaseEntered
+from bridge.session.session_events import CourseChanged, SeatAssigned, SessionEvent, StoreUnreachable
+from rules.judge.events import (
+    CallEntered,
+    Callout,
+    FindingOpened,
+    GateCued,
+    ItemStatus,
+    PhaseEntered,
+    Verdict,
+    VerdictChanged,
+)
 from rules.packs.model import Level
 from tests.bridge.outputs.notifiers.sample_messages import envelopes, finding, notice
 from tests.contract.waiting import wait_until
@@ -32,6 +41,14 @@ def message_of(event: SessionEvent) -> Envelope:
         (PhaseEntered(3600.0, "push_back", "stand"), "phase entered 1:00:00 push back stand"),
         (CallEntered(0.0, "push_approved", "ground"), "call entered 0:00:00 push approved ground"),
         (GateCued(1.0, "push_back", 3), "gate cued 0:00:01 push back 3"),
+        (SeatAssigned(1.0, 2.0, "captain", "Crew_7"), "session seat assigned 0:00:01 captain: Crew_7"),
+        (SeatAssigned(1.0, 2.0, "captain", None), "session seat assigned 0:00:01 captain: nobody"),
+        (CourseChanged(1.0, 2.0, "none"), "session course changed 0:00:01 none"),
+        (StoreUnreachable(1.0, 2.0, "no room"), "store unreachable 0:00:01 no room"),
+        (
+            VerdictChanged(1.0, "x", Verdict.MET, ItemStatus.WAIVED, "waived", "", "", "lamp failed", "atc"),
+            "verdict changed 0:00:01 waived: lamp failed",
+        ),
     ],
 )
 def test_lines(event: SessionEvent, line: str) -> None:

@@ -8,6 +8,7 @@ from bridge.outputs.voice.device_speech import SpeechPrompter, require_voice, sp
 from bridge.outputs.voice.engines import MemoryVoice
 from bridge.outputs.voice.speaker import Speaker
 from bridge.runtime.device import build_device
+from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.registry import DeviceRegistry
 from bridge.session.requests import Request
 from rules.faults import InputFaults
@@ -31,7 +32,7 @@ def test_each_checklist_line_is_challenged_once(paged: Pack) -> None:
     """The first challenge is spoken at the start, the next one when the state answers the first, none twice."""
     flown = FlownDevice(paged)
     speaker = Speaker(paged, MemoryVoice(), clock=flown.clock)
-    flown.device.runner.tick_callbacks.append(SpeechPrompter(flown.device, speaker))
+    flown.device.bus.subscribe(SpeechPrompter(flown.device, speaker), RunnerTicked)
     flown.frame(0.0, {"lights.beacon": "on"})
     flown.pass_time(0.25)
     assert waiting(speaker) == []
@@ -49,7 +50,7 @@ def test_a_muted_session_is_not_spoken(paged: Pack) -> None:
     """Mute and unmute apply at the next tick."""
     flown = FlownDevice(paged)
     speaker = Speaker(paged, MemoryVoice(), clock=flown.clock)
-    flown.device.runner.tick_callbacks.append(SpeechPrompter(flown.device, speaker))
+    flown.device.bus.subscribe(SpeechPrompter(flown.device, speaker), RunnerTicked)
     flown.ask("mute")
     flown.ask("start_checklist", "before")
     flown.pass_time(0.25)
