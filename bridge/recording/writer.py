@@ -182,7 +182,7 @@ class RecordingWriter:
             self.flush()
         if now_s - self._synced_s >= SYNC_S:
             self._sync(now_s)
-        if self._stream.tell() >= self._part_bytes:
+        if self._stream.tell() >= self._part_bytes and self._last_sequence >= self._head.first_sequence:
             self._next_part()
 
     def flush(self) -> None:
@@ -237,6 +237,7 @@ class RecordingWriter:
         self._head = replace(self._head, part=self._head.part + 1, first_sequence=self._last_sequence + 1)
         self._open_part(self._head, self._utc)
         self._add_message(KEYFRAME, self._head.first_sequence, self._utc, self._keyframe.keyframe())
+        self._last_sequence = self._head.first_sequence - 1
 
     def _sync(self, now_s: float) -> None:
         """Synchronise the file to disk."""

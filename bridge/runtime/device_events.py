@@ -24,7 +24,7 @@ class RunnerTicked(NamedTuple):
 
 
 class PersistencePart(Enum):
-    """What may have a problem, in the order in which screens show problems."""
+    """The parts of persistence that may have a problem, in the order in which screens show them."""
 
     STORE = auto()
     RECORDING = auto()

@@ -45,7 +45,7 @@ class CourseChanged(SessionChange, frozen=True):
 
 
 class SeatAssigned(SessionChange, frozen=True):
-    """A seat was assigned to a person; `person` is null for nobody."""
+    """A seat was assigned to a person; `person` is null for an empty seat."""
 
     seat: str = msgspec.field(name="seat")
     person: str | None = msgspec.field(name="person")
