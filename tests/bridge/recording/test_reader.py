@@ -17,6 +17,7 @@ from bridge.recording.reader import RecordedContent, RecordedItem, Recording, Un
 from bridge.recording.writer import RecordingLimits
 from rules.faults import InputFaults
 from rules.packs.model import Pack
+from rules.signals.model import Frame
 from tests.bridge.recording.builders import RecordedDevice
 
 
@@ -187,6 +188,20 @@ def test_a_missing_part_is_a_fault(pack: Pack, tmp_path: Path) -> None:
     assert str(recording.fault).startswith(
         f"{paths[1]}: messages are missing after number {items[-1].sequence}"
     )
+
+
+def test_a_limit_below_the_size_of_a_head_loses_nothing(pack: Pack, tmp_path: Path) -> None:
+    """Each part has at least one message, also where the recorder writes while nothing comes."""
+    recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=1000, min_free_bytes=0))
+    for second in range(4):
+        recorded.fly(1, since_s=second)
+        recorded.recorder.write_queued()
+        recorded.recorder.write_queued()
+    recorded.recorder.finish()
+    recording = recorded.read()
+    frames = [item.content for item in recording.items() if isinstance(item.content, Frame)]
+    assert [frame.sim_s for frame in frames] == [0, 1, 2, 3]
+    assert recording.fault is None
 
 
 def test_a_cut_part_ends_the_recording(pack: Pack, tmp_path: Path) -> None:
