@@ -80,7 +80,7 @@ class ReceptionHealth:
         self.examples[reason] = reject
 
     def count_heading(self, heading: ColumnHeading) -> None:
-        """Count one heading."""
+        """Count one line of column names."""
         self.headings += 1
         self.ambiguous_labels = heading.ambiguous
 

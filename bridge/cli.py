@@ -12,27 +12,27 @@ import sys
 import typer
 
 from bridge.commands.lazy_group import CommandRef, lazy_group
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from rules.faults import HoldshortError
 
 COMMANDS = (
     CommandRef(
         "demo",
         "bridge.commands.demo:demo",
-        "Watch a mock flight whose crew makes mistakes, and sum up; under a minute.",
+        "Watch a mock flight with mistakes, and sum up.",
     ),
     CommandRef("watch", "bridge.commands.watch:watch", "Watch a simulator and show the open items."),
     CommandRef("judge", "bridge.commands.judge:judge", "Judge a static state of the aeroplane at one gate."),
     CommandRef(
         "rejudge",
         "bridge.commands.rejudge:rejudge",
-        "Judge a recording again and list the differences from the recorded events.",
+        "Judge a recording again and list differences.",
     ),
     CommandRef("debrief", "bridge.commands.debrief:debrief", "Write the debrief of a session."),
     CommandRef(
         "trends",
         "bridge.commands.trends:trends",
-        "Show the items missed most, by gate, and how early crews are ready.",
+        "Show the items missed most, by gate.",
     ),
     CommandRef(
         "sessions", "bridge.commands.trends:sessions", "List the sessions that are stored, the newest last."
@@ -54,22 +54,22 @@ COMMANDS = (
     CommandRef(
         "undo-call",
         "bridge.commands.requests_to_watch:undo_call",
-        "Undo the latest entry of a call, within 10 s.",
+        "Undo the latest call of this name, within 10 s.",
     ),
     CommandRef(
         "amend",
         "bridge.commands.requests_to_watch:amend",
-        "Send an updated trip sheet; items that use a changed value must be checked again.",
+        "Send an updated trip sheet.",
     ),
     CommandRef(
         "playback",
         "bridge.commands.requests_to_watch:playback",
-        "Control the playback of a recording in a running watch: start, pause, seek, speed.",
+        "Control the playback of a recording.",
     ),
     CommandRef(
         "check",
         "bridge.commands.check:check",
-        "Check a pack: count its contents, or print every fault with file, line, column and a hint.",
+        "Check a pack and list its faults.",
     ),
     CommandRef(
         "person",
@@ -83,7 +83,7 @@ app = typer.Typer(
     name="holdshort",
     cls=lazy_group(COMMANDS),
     callback=lambda: None,
-    help=f"Reports open items before each phase of a simulated flight.\n\n{SHORT_CAUTION}",
+    help=f"Reports open items before each phase of a simulated flight.\n\n{SHORT_DISCLAIMER}",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,

@@ -16,7 +16,7 @@ import typer
 from sqlalchemy import Connection
 
 from bridge.commands.options import DataDirOption, StoreOption
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.progress import ProgressCallback
 from bridge.debrief.drawing.plots import draw_all, plot_count
 from bridge.debrief.export import save_csv, save_json, save_parquet, save_samples
@@ -73,7 +73,7 @@ def debrief(
     for fault in account.faults:
         console.print(fault, style="bold")
     console.print(f"\n{folder}: {', '.join(path.name for path in written)}", soft_wrap=True, highlight=False)
-    console.print(SHORT_CAUTION, style="dim")
+    console.print(SHORT_DISCLAIMER, style="dim")
 
 
 def _load_debrief(

@@ -31,7 +31,7 @@ from rich.table import Table
 from rich.text import Text
 
 from bridge.commands.options import naming
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.session.static_state import read_static_state
 from bridge.terminal.console import LEVEL_STYLES, make_console
 from rules.judge.judge import Judge
@@ -79,7 +79,7 @@ def _gate_as_json(gate_judge: Judge, snapshot: GateSnapshot, *, clear: bool) -> 
         "met": snapshot.met,
         "waived": snapshot.waived,
         "faults": [str(fault) for fault in gate_judge.context.pack.faults],
-        "caution": SHORT_CAUTION,
+        "disclaimer": SHORT_DISCLAIMER,
     }
 
 
@@ -121,4 +121,4 @@ def _print_gate(snapshot: GateSnapshot, seats: Mapping[str, str]) -> None:
     for item in snapshot.no_data_items:
         table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)
     console.print(table)
-    console.print(SHORT_CAUTION, style="dim")
+    console.print(SHORT_DISCLAIMER, style="dim")

@@ -31,7 +31,7 @@ from rich.console import Console
 from rich.text import Text
 
 from bridge.commands.options import naming
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import format_sim_time
 from bridge.recording.file_format import RecordedPack, RecordedTrip, RecordingHead
 from bridge.recording.reader import Recording, open_recording
@@ -96,7 +96,7 @@ def _result_as_json(
         "differences": [_difference_as_json(other) for other in difference.differences],
         "counts": difference.counts,
         "fault": None if recording.fault is None else str(recording.fault),
-        "caution": SHORT_CAUTION,
+        "disclaimer": SHORT_DISCLAIMER,
     }
     return msgspec.json.encode(plain).decode()
 
@@ -136,7 +136,7 @@ def _print_result(
         console.print("Findings, notices and phases are the same.")
     for kind, (before, after) in difference.counts.items():
         console.print(f"  {kind}: {before} before, {after} after", highlight=False)
-    console.print(SHORT_CAUTION, style="dim")
+    console.print(SHORT_DISCLAIMER, style="dim")
 
 
 def _pack_text(rules: RecordedPack) -> str:
@@ -144,7 +144,7 @@ def _pack_text(rules: RecordedPack) -> str:
 
 
 def _same_rules_text(before: RecordedPack, now: RecordedPack) -> str:
-    """Say that the rules differ or not if the versions do not show it."""
+    """Say whether the rules are the same, where the version cannot show it."""
     if not before.digest or before.version != now.version or before.id != now.id:
         return ""
     return ": the same rules" if before.digest == now.digest else ": not the same rules"

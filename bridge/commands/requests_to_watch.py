@@ -55,7 +55,7 @@ def undo_call(
     by: ByOption = "",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Undo the latest entry of a call, within 10 s."""
+    """Undo the latest call of this name, within 10 s."""
     _exit_with(run_async(send_request(Request("undo_call", name, by), control_port)))
 
 

@@ -15,7 +15,7 @@ from rich.console import Console
 from rich.table import Table
 
 from bridge.commands.options import DataDirOption, StoreOption
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import duration_text, short_date
 from bridge.store.database import read_existing_store
 from bridge.store.persistence import resolve_persist_options
@@ -59,7 +59,7 @@ def trends(
             calculate_trends(connection, choice) if connection is not None else Trends(0, 0, NOTHING_STORED)
         )
     if as_json:
-        plain = {"filter": choice.active, **msgspec.to_builtins(found), "caution": SHORT_CAUTION}
+        plain = {"filter": choice.active, **msgspec.to_builtins(found), "disclaimer": SHORT_DISCLAIMER}
         sys.stdout.write(msgspec.json.encode(plain).decode() + "\n")
         return
     _print_trends(console, choice, found, every=every)
@@ -82,7 +82,7 @@ def sessions(
         console.print(NOTHING_STORED)
         return
     console.print(_sessions_table(found))
-    console.print(SHORT_CAUTION, style="dim")
+    console.print(SHORT_DISCLAIMER, style="dim")
 
 
 def _sessions_table(found: list[SessionRow]) -> Table:
@@ -118,7 +118,7 @@ def _print_trends(console: Console, choice: TrendFilter, found: Trends, *, every
         if found.months:
             console.print(_months_table(found))
         console.print("In brackets: the 95 % confidence interval of the share (score interval).", style="dim")
-    console.print(SHORT_CAUTION, style="dim")
+    console.print(SHORT_DISCLAIMER, style="dim")
 
 
 def _table(*columns: str, title: str = "") -> Table:

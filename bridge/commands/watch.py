@@ -32,7 +32,7 @@ from bridge.commands.options import (
     faulty_conditions_text,
     naming,
 )
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.outputs.notifiers.base import Notifier
 from bridge.outputs.notifiers.device_notifiers import notify_from_devices
 from bridge.outputs.notifiers.factory import make_notifiers
@@ -225,7 +225,7 @@ async def _run_watch(
                 for device in devices:
                     _log_to_console(device, console, stop, named=len(devices) > 1)
             where = ", ".join(device.runner.address for device in devices)
-            console.print(f"watching {where}; control port {opened}\n{SHORT_CAUTION}", soft_wrap=True)
+            console.print(f"watching {where}; control port {opened}\n{SHORT_DISCLAIMER}", soft_wrap=True)
             over = asyncio.Event().wait() if live else wait_until_played(devices)
             draw = partial(render_device, devices[0]) if live else None
             await run_with_screen(

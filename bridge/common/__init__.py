@@ -1,1 +1,1 @@
-"""Small parts that every package of the bridge uses: the caution, times and other texts, progress."""
+"""Small parts that every package of the bridge uses: the disclaimer, times and other texts, progress."""

@@ -16,7 +16,7 @@ from typing import Any
 import msgspec
 import numpy as np
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.tables import BOOLEAN, INTEGER, NUMBER, TEXT, Cell, DebriefTable
 from bridge.debrief.time_axis import TimeAxis
 from bridge.recording.reader import Recording
@@ -42,7 +42,7 @@ def save_csv(tables: Sequence[DebriefTable], folder: Path) -> list[Path]:
 
 def save_json(tables: Sequence[DebriefTable], path: Path) -> Path:
     """Write all tables as one object: by the name of each table its rows as objects."""
-    document: dict[str, Any] = {"caution": SHORT_CAUTION}
+    document: dict[str, Any] = {"disclaimer": SHORT_DISCLAIMER}
     for table in tables:
         document[table.name] = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
     path.write_bytes(msgspec.json.format(msgspec.json.encode(document), indent=1))

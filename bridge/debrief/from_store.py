@@ -11,7 +11,7 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, Table, select
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.calculations import figure_calculations, trip_sheet_values
 from bridge.debrief.model import (
     DebriefCall,
@@ -80,7 +80,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         pack_title=row.pack_title,
         pack_version=row.pack_version,
         trip_sheet_title=row.trip_title,
-        disclaimer=pack.disclaimer if pack is not None else SHORT_CAUTION,
+        disclaimer=pack.disclaimer if pack is not None else SHORT_DISCLAIMER,
         seats=row.seats,
         crew={seat.seat: people[seat.person] for seat in rows["seating"] if seat.person in people},
         from_s=phases[0].from_s if phases else 0.0,

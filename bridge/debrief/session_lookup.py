@@ -13,8 +13,8 @@ from pathlib import Path
 from sqlalchemy import Connection, select
 
 from bridge.common.time_text import long_date
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.reader import open_recording
+from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
 from bridge.store import schema
 from rules.faults import Fault, InputFaults, Place

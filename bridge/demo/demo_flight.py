@@ -9,7 +9,7 @@ import sys
 from typing import Any
 
 from adapters.mapping.load_map import load_map
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.runtime.device import Device, build_device
 from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
 from mock_sim.jsbsim.process.command import PACKS, flight_command
@@ -39,7 +39,7 @@ class DemoFlight:
         return {
             "scenario": self.title,
             "link": self.device.session.receiver.health.as_dict(),
-            "caution": SHORT_CAUTION,
+            "disclaimer": SHORT_DISCLAIMER,
         }
 
 

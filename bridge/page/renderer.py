@@ -12,7 +12,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.page.text_filters import TEMPLATE_FILTERS, finalise_value
 from bridge.page.views.registry import PANELS, PARTS, QueryWords
 from bridge.runtime.device import Device
@@ -62,5 +62,5 @@ def _build_environment() -> Environment:
         auto_reload=False,
     )
     templates.filters.update(TEMPLATE_FILTERS)
-    templates.globals["caution"] = SHORT_CAUTION
+    templates.globals["disclaimer"] = SHORT_DISCLAIMER
     return templates

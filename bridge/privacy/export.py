@@ -12,7 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.privacy.pseudonyms import Redactor, parse_pseudonym
 from bridge.store import schema
 from rules.faults import InputFaults, Place
@@ -92,7 +92,7 @@ def export_person_data(connection: Connection, pseudonym: str) -> Fields:
         "format_version": FORMAT_VERSION,
         "pseudonym": next(iter(person.values()), name),
         "sessions": _redacted(exported, others_redactor) if others_redactor else exported,
-        "caution": SHORT_CAUTION,
+        "disclaimer": SHORT_DISCLAIMER,
     }
 
 

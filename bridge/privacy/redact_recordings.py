@@ -24,7 +24,6 @@ from mcap.writer import CompressionType, Writer
 
 from bridge.privacy.pseudonyms import Redactor
 from bridge.privacy.redact_messages import MessageRedactor, NotRedactableError
-from bridge.recording.disk_limit import RecordingFiles
 from bridge.recording.file_format import EVENT_PREFIX, FORMAT_VERSION, FRAME, HEAD, KEYFRAME, REQUEST, TICK
 from bridge.recording.mcap_messages import (
     MAX_RECORD_BYTES,
@@ -34,6 +33,7 @@ from bridge.recording.mcap_messages import (
     TruncatedFileError,
     read_messages,
 )
+from bridge.recording.recording_budget import RecordingFiles
 from bridge.recording.writer import open_private
 
 COPY_SUFFIX = ".copy"

@@ -14,7 +14,6 @@ from typing import Any, Generic, NamedTuple, TypeAlias, TypeVar, cast
 
 import msgspec
 
-from bridge.recording.disk_limit import split_part
 from bridge.recording.file_format import (
     BUNDLE,
     EVENT_PREFIX,
@@ -36,6 +35,7 @@ from bridge.recording.file_format import (
 )  # fmt: skip
 from bridge.recording.frame_codec import FrameDecoder, StoredFrame, keyframe_to_frame
 from bridge.recording.mcap_messages import McapMessage, NotARecordingError, TruncatedFileError, read_messages
+from bridge.recording.recording_budget import split_part
 from bridge.recording.writer import part_path
 from bridge.session.requests import Request
 from bridge.session.session_events import SessionEvent

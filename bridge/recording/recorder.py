@@ -22,9 +22,9 @@ from typing import TypeAlias
 
 import structlog
 
-from bridge.recording.disk_limit import free_bytes, prune_to_budget, recording_stem, total_bytes
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.frame_codec import KeyframeBuilder
+from bridge.recording.recording_budget import free_bytes, prune_to_budget, recording_stem, total_bytes
 from bridge.recording.writer import (
     SYNC_S,
     FileOpener,
@@ -130,7 +130,7 @@ class Recorder:
         return waiting >= MAX_QUEUED or (self._gap is not None and waiting > MAX_QUEUED // 2)
 
     def _count_lost(self, utc: float, content: Frame | ClockTick) -> None:
-        """Count a dropped input; fold a frame's values, since later frames build on them."""
+        """Count a dropped input; keep a frame's values, because later frames hold changes only."""
         self.lost_count += 1
         gap = self._gap or RecordingGap(0, 0, utc, KeyframeBuilder())
         if isinstance(content, Frame):

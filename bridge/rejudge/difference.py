@@ -125,7 +125,7 @@ def _by_key(kind: OutputKind, outputs: Iterable[Fields]) -> dict[tuple[object, .
 
 
 def _counts(before: Sequence[Output], after: Sequence[Output]) -> dict[str, tuple[int, int]]:
-    """Count the events of each kind that is not the same to the byte and in order."""
+    """Count the events before and after, for each kind of event that differs in bytes or order."""
     old, new = _by_topic(before), _by_topic(after)
     return {
         topic.removeprefix(EVENT_PREFIX): (len(old[topic]), len(new[topic]))

@@ -50,7 +50,7 @@ VERB_MEANINGS: Mapping[Verb, VerbMeaning] = {
     "call": VerbMeaning("call", "", "Enter a call."),
     "confirm": VerbMeaning("item", "", "Confirm an item that no signal shows."),
     "waive": VerbMeaning("item", "why", "Waive an item for this flight."),
-    "undo_call": VerbMeaning("call", "", "Undo the latest entry of a call, within 10 s."),
+    "undo_call": VerbMeaning("call", "", "Undo the latest call of this name, within 10 s."),
     "amend": VerbMeaning(
         "file name",
         "text of the trip sheet",

@@ -11,7 +11,7 @@ from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 
 from bridge.recording.device_recording import make_head
-from bridge.recording.disk_limit import recording_stem
+from bridge.recording.recording_budget import recording_stem
 from bridge.runtime.device import Device
 from bridge.runtime.device_events import PersistencePart, PersistenceProblem, RunnerTicked, SessionCreated
 from bridge.session.event_bus import StepEvents

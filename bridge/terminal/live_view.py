@@ -14,7 +14,7 @@ from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
 from bridge.runtime.link_state import LinkReport
@@ -63,7 +63,7 @@ def render_live_view(
         _render_flows(snapshot.flows),
         Rule("Recent notices", align="left", style="dim"),
         _render_notices(notices[-MAX_NOTICES_SHOWN:]),
-        Text(SHORT_CAUTION, style="dim", overflow="fold"),
+        Text(SHORT_DISCLAIMER, style="dim", overflow="fold"),
     )
 
 

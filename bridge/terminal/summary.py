@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import format_sim_time
 from bridge.session.finding_signals import signals_of_finding
 from bridge.session.flight_times import flight_time_lines
@@ -46,7 +46,7 @@ def print_findings(console: Console, journal: Journal, seats: Mapping[str, str])
     console.print(table)
     for line in flight_time_lines(journal):
         console.print(line)
-    console.print(SHORT_CAUTION, style="dim")
+    console.print(SHORT_DISCLAIMER, style="dim")
 
 
 def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: Journal, pack: Pack) -> None:

@@ -59,7 +59,7 @@ class FlightControl:
         self._cockpit.set("controls.column", _clamp(22.0 * rate_deg_s, -MAX_COLUMN, MAX_COLUMN))
 
     def _wheel(self, heading_deg: float) -> None:
-        """Bank towards a heading; on the path also against the localizer deviation."""
+        """Bank towards a heading, corrected by the localizer deviation."""
         off = (heading_deg - self._number("flight.track") + 180.0) % 360.0 - 180.0
         off -= _clamp(6.0 * self._number("navigation.localizer"), -12.0, 12.0)
         wanted = _clamp(1.5 * off, -MAX_BANK_DEG, MAX_BANK_DEG)

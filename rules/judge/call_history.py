@@ -147,7 +147,7 @@ class CallUndo:
         self._finding_log = finding_log
 
     def restore_items(self, record: CallHistoryEntry) -> list[ItemChange]:
-        """Restore the items that have their truth of before the call again, with their memory."""
+        """Give each item whose truth is again that of before the call its earlier status and times."""
         restored = (self._items.undo_change(change, record.sim_s) for change in record.changes.items)
         undone = [change for change in restored if change is not None]
         self._reopen_closed(record)
@@ -155,7 +155,7 @@ class CallUndo:
         return undone
 
     def restore_watches(self, record: CallHistoryEntry) -> None:
-        """Restore the watches that have their status of before the call again."""
+        """Give each watch whose status is again that of before the call its earlier times."""
         restored = [
             change for change in record.changes.watches if self._watches.undo_change(change, record.sim_s)
         ]

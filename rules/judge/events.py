@@ -174,10 +174,8 @@ class FlightTimeRecorded(msgspec.Struct, frozen=True):
     """The aeroplane is out, off, on or in; a later event of the same moment and sector replaces it.
 
     `sector` counts the flights of the session from 1; `at_s` is when it became true, `utc_s` the aeroplane's clock at
-    that
-    time in seconds of the day, None without a clock.  `block_s` and `flight_s` come with the last moment, None where
-    one
-    of the other moments is missing.
+    that time in seconds of the day, None without a clock.  `block_s` and `flight_s` come with the last moment, None
+    where one of the other moments is missing.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -217,8 +215,7 @@ class TraceRecorded(msgspec.Struct, frozen=True):
     """Time history of some signals over a part of the flight, as evidence.
 
     `sim_s` is the time of recording: `ended_s`, or the time after a jump of the clock.  Each column has one value for
-    each of
-    `times_s`.  `findings` are the numbers of the findings that opened in it and for which it is evidence.
+    each of `times_s`.  `findings` are the numbers of the findings that opened in it and for which it is evidence.
     """
 
     sim_s: float = msgspec.field(name="sim_s")

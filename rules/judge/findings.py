@@ -79,7 +79,7 @@ class FindingLog:
         return None if number is None else self.findings[number - 1]
 
     def open_need(self, item: str) -> Finding | None:
-        """Open finding of a need that any gate has found in this round, None for none."""
+        """Open finding of a need that any gate has found since it last became active; None if there is none."""
         numbers = (
             n for key, n in self._open_by_key.items() if key.item == item and key.rule_kind is RuleKind.NEED
         )

@@ -5,8 +5,7 @@ that is true when the monitors start was not seen to become true, so it is not r
 stop at a stand replaces the first; going out again begins a new flight.
 
 Takes: the ids of conditions whose truth changed.  Gives: a `FlightTimeRecorded` event for each moment, the last with
-block
-and flight time.
+block and flight time.
 """
 
 from __future__ import annotations

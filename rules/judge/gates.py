@@ -4,8 +4,7 @@ An entry that was never false since the monitors started was not seen to happen:
 aeroplane was repositioned.  Such an entry changes the phase, but the gate is not judged and nothing is found.
 
 Takes: the ids of conditions whose truth changed.  Gives: `GateCued`, `GateEntered` and `PhaseEntered` events, and
-findings
-through the gate requirements.
+findings through the gate requirements.
 """
 
 from __future__ import annotations
@@ -129,7 +128,7 @@ class Gates:
         return next((s for s in ahead if s.gate.id not in passed and self._just_entered(s)), None)
 
     def _entered_unseen(self, state: GateState) -> bool:
-        """True if the entry is true, was never seen false, and leads to a later phase."""
+        """True if the entry condition was true when first evaluated, and leads to a later phase."""
         here, there = self._phase_index[self._context.phase], self._phase_index[state.gate.phase]
         return state.entry_state is EntryState.UNSEEN and there > here and self._entry_true(state)
 

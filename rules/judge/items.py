@@ -1,8 +1,8 @@
 """Items: truth, status and history of each item.
 
 Takes: the ids of conditions whose truth may have changed.  Gives: a `VerdictChanged` event for each change, and the
-change
-itself for the other parts.  An unknown truth has a reason: stale, never received, or not observed for long enough.
+change itself for the other parts.  An unknown truth has a reason: stale, never received, or not observed for long
+enough.
 """
 
 from __future__ import annotations
@@ -35,8 +35,7 @@ class ItemState:
     """State of one item.
 
     `since_s` is when its truth became what it is, `previous_truth` its truth before that.  `last_met_s` is the end of
-    the
-    latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
+    the latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
     `waived` is the reason for which it is waived, '' if it is not; `waived_by` is '' for the trip sheet.
     """
 

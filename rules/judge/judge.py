@@ -200,11 +200,10 @@ class Judge:
         return self.context.drain()
 
     def undo_call(self, call: str, by: str = "") -> list[JudgeEvent]:
-        """Undo the latest entry of a call.
+        """Undo the latest call of this name.
 
-        A phase that was entered is not left, a notice that was given is not withdrawn, and conditions keep their
-        memory of the
-        time since the call (a hold, a rise).
+        A phase that was entered is not left, a notice that was given is not withdrawn, and conditions keep their memory
+        of the time since the call (a hold, a rise).
 
         Args:
             call: Id of the call in the pack.

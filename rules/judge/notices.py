@@ -1,7 +1,6 @@
 """Notices: which findings the crew hears of, when, and how often.
 
-A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead.
-If
+A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead. If
 the same error opens again within an interval, its notice waits for the end of the interval, unless the item was met and
 undone.  A quiet period holds back the levels that it names; when it ends, one notice sums up what is still open.
 

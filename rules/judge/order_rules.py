@@ -1,9 +1,8 @@
 """Rules of order: actions that are done too early, or before an action that they follow.
 
-Only an action counts: the item becomes met, after it was known to be unmet, while its `after` is known to be false,
-or while an
-item that it follows is known to be unmet.  It must stay met for the item's hold.  The finding closes when the action is
-undone, or when its prerequisite is met.
+Only an action counts: the item becomes met, after it was known to be unmet, while its `after` is known to be false, or
+while an item that it follows is known to be unmet.  It must stay met for the item's hold.  The finding closes when the
+action is undone, or when its prerequisite is met.
 
 Takes: changes of items and of their prerequisites.  Gives: findings in the finding log.
 """

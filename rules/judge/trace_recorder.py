@@ -1,10 +1,8 @@
 """Traces: time histories of signals over a part of the flight, for evidence and for live drawings.
 
-A trace begins when its `begins` is true and its `ends` is not; it begins again only after `begins` was false.  It
-takes a
-sample at once, then one in each interval at the first step that is due, and a last one at its end.  Its maximum
-duration
-bounds the number of samples.  Without an active trace, a step costs one look at the ids that changed.
+A trace begins when its `begins` is true and its `ends` is not; it begins again only after `begins` was false.  It takes
+a sample at once, then one in each interval at the first step that is due, and a last one at its end.  Its maximum
+duration bounds the number of samples.  Without an active trace, a step costs one look at the ids that changed.
 
 Takes: the ids of conditions whose truth changed.  Gives: `TraceRecorded` at the end of each trace, and snapshots of the
 active ones.

@@ -1,8 +1,7 @@
 """Watches: limits that must hold while their condition applies, independent of gates.
 
 Takes: the ids of conditions whose truth changed.  Gives: findings that open after the watch's hold, and close when it
-holds
-again for its clear time or no longer applies.
+holds again for its clear time or no longer applies.
 """
 
 from __future__ import annotations

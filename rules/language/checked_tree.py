@@ -120,7 +120,7 @@ Event: TypeAlias = CallEvent | Rise | Whenever | Sweep
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """Comparison left op right of numbers in one unit; on_circle where both are angles (then op is = or !=)."""
+    """Comparison `left op right` of numbers in one unit; `on_circle` if both are angles (then `op` is = or !=)."""
 
     left: Term
     op: str

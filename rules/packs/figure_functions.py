@@ -44,8 +44,7 @@ class FigureFunction:
     """Function as a pack sees it.
 
     `explanation` says how the result was computed, with the parameters' names in braces; a part in square brackets is
-    used
-    only where all of its parameters are given.  `is_direction` is true where the result is a direction.
+    used only where all of its parameters are given.  `is_direction` is true where the result is a direction.
     """
 
     name: str

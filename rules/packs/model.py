@@ -229,10 +229,9 @@ class Figure:
     """Number that is computed from others: its signal, the function, and the arguments.
 
     `terms` holds the numeric arguments by the function's keywords, in its units; `words` the signals that are words;
-    `factor` and `offset` convert the result to the signal's unit.  `label` may hold {name} placeholders;
-    `explanation` says
-    how the result was computed, with the keywords in braces; the result is rounded to multiples of `step`, 0 for none.
-    `uses` is the function's name in packs.
+    `factor` and `offset` convert the result to the signal's unit.  `label` may hold {name} placeholders; `explanation`
+    says how the result was computed, with the keywords in braces; the result is rounded to multiples of `step`, 0 for
+    none. `uses` is the function's name in packs.
     """
 
     signal: Signal
@@ -260,9 +259,8 @@ class Figure:
 class Pack:
     """Rules of one aeroplane or operator.
 
-    Each of `figures` comes after those that it reads.  `faults` are those of single conditions: they are shown, and
-    the rest
-    of the pack works.  `source_digest` is a hash of the files, '' for a pack that was not loaded from files.
+    Each of `figures` comes after those that it reads.  `faults` are those of single conditions: they are shown, and the
+    rest of the pack works.  `source_digest` is a hash of the files, '' for a pack that was not loaded from files.
     """
 
     id: str

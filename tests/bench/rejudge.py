@@ -18,7 +18,6 @@ from tempfile import TemporaryDirectory
 from typing import TypeVar
 
 from adapters.factory import receiver_for
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.file_format import (
     FORMAT_VERSION,
     RecordedPack,
@@ -28,6 +27,7 @@ from bridge.recording.file_format import (
 )
 from bridge.recording.reader import Recording, open_recording
 from bridge.recording.recorder import Recorder
+from bridge.recording.recording_budget import list_recordings
 from bridge.recording.replay_judge import replay_events, trip_of_head
 from bridge.recording.writer import RecordingLimits
 from bridge.rejudge.judging import rejudge

@@ -1,8 +1,7 @@
 """Long runs: `python -m tests.false_alarms [SCENARIO ...]` flies 20 clean flights of each class and counts.
 
 `python -m tests.false_alarms slips [SCENARIO ...]` flies every slip of the catalogues by itself, and compares its
-findings with
-`expected.yaml`.  Both use all cores.
+findings with `expected.yaml`.  Both use all cores.
 
 Takes: words of the command line.  Gives: a table; the exit code is 1 where a run differs from what is expected.
 """

@@ -23,8 +23,8 @@ from mcap.records import Message
 from mcap.stream_reader import StreamReader
 from sqlalchemy import func, select
 
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.reader import open_recording
+from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
 from bridge.store import schema
 from bridge.store.database import open_store, read_transaction

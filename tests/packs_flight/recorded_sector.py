@@ -1,12 +1,10 @@
 """A recorded correct flight of the mock aeroplane, judged again with changes.
 
 The test of a gate starts some time before the gate, changes the recording by an error, and checks the findings and
-their
-times.
+their times.
 
 Takes: the mock's scenario of a whole sector.  Gives: `CleanSector` (the recording and its judgement), and parts of it
-judged
-again.
+judged again.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import duration_text, format_sim_time, long_date, time_of_day
 from bridge.debrief import wording
 from bridge.debrief.criteria import mark_values, stabilised_criteria
@@ -94,7 +94,7 @@ def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
         "criteria": stabilised_criteria(debrief),
         "levels": {level: sum(one.finding.level is level for one in debrief.findings) for level in LEVELS},
         "classes": {kind: sum(one.error_class is kind for one in debrief.findings) for kind in ErrorClass},
-        "short_caution": SHORT_CAUTION,
+        "short_disclaimer": SHORT_DISCLAIMER,
         "sectors": [
             (sector, wording.flight_moments(times)) for sector, times in debrief.flight_times.items()
         ],

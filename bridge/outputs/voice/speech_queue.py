@@ -201,7 +201,7 @@ class SpeechQueue:
             self._count_end(ended.utterance, UtteranceEnd.COMPLETED)
 
     def interrupt(self, now_s: float) -> None:
-        """Return the present utterance to the front of its priority; end it if this is the second time.
+        """Put the interrupted utterance back at the front of its priority; drop it if it was interrupted before.
 
         Args:
             now_s: the clock.

@@ -41,7 +41,7 @@ PRESSURE_PSF = "atmosphere/override/pressure"
 
 
 class JsbsimAircraft:
-    """Properties by path.  `wheels_height_ft` is the height of its centre of mass on its wheels."""
+    """Properties by path.  `wheels_height_ft` is the height of the centre of mass above the ground when it is parked."""
 
     def __init__(self, panel: Panel, world: World) -> None:
         self._panel = panel

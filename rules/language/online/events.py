@@ -223,7 +223,7 @@ class ConditionEventNode(EventNode):
 
 
 class SweepEventNode(EventNode):
-    """Sweep: both limits reached; its moment is the older of the two latest reaches."""
+    """Sweep: both limits reached; its moment is the earlier of the times at which each limit was reached last."""
 
     __slots__ = ("_completed_s", "_high", "_low", "_track")
 

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from bridge.debrief.from_store import RECORDING_DELETED
-from bridge.recording.disk_limit import list_recordings
+from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
 from rules.packs.model import Pack
 from tests.bridge.builders import write_pack

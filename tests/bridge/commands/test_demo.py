@@ -96,7 +96,7 @@ def test_the_demo_prints_one_json_object_with_every_slip_found() -> None:
         },
     )
     assert output["link"]["rejects"] == {}
-    assert "For flight simulation only." in output["caution"]
+    assert "For flight simulation only." in output["disclaimer"]
 
 
 async def _start(*words: str) -> asyncio.subprocess.Process:

@@ -39,7 +39,7 @@ def test_trends_as_json(command: Command, data_dir: Path) -> None:
     output = json.loads(result.out)
     assert output["filter"] == {"pack": "twin_jet"}
     assert output["missed"][0]["share"] == {"count": 11, "of": 44, "low": pytest.approx(0.1457, abs=1e-3), "high": pytest.approx(0.3943, abs=1e-3)}  # fmt: skip
-    assert "simulation" in output["caution"]
+    assert "simulation" in output["disclaimer"]
 
 
 def test_an_unknown_filter_value_is_refused(command: Command, data_dir: Path) -> None:

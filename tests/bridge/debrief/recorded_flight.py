@@ -9,8 +9,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from bridge.recording.device_recording import make_head
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.recorder import Recorder
+from bridge.recording.recording_budget import list_recordings
 from bridge.recording.writer import RecordingLimits
 from bridge.runtime.device import build_device
 from bridge.session.requests import Request

@@ -39,7 +39,7 @@ def test_cells_have_the_types_of_their_columns(tables: tuple[DebriefTable, ...])
 def test_the_files_have_the_same_rows(tables: tuple[DebriefTable, ...], tmp_path: Path) -> None:
     """JSON, Parquet and CSV contain the same rows."""
     document = json.loads(save_json(tables, tmp_path / "session.json").read_text())
-    assert "simulation" in document["caution"]
+    assert "simulation" in document["disclaimer"]
     for table, parquet, comma in zip(
         tables, save_parquet(tables, tmp_path), save_csv(tables, tmp_path), strict=True
     ):

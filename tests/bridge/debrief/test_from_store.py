@@ -10,8 +10,8 @@ from bridge.debrief.from_recording import debrief_from_recording
 from bridge.debrief.from_store import RECORDING_DELETED, debrief_from_store
 from bridge.debrief.report.document import render_html
 from bridge.debrief.session_lookup import SessionRef, find_session, known_sessions
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.reader import open_recording
+from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
 from bridge.store.database import open_store, read_transaction
 from rules.faults import InputFaults

@@ -10,8 +10,8 @@ import pytest
 from bridge.debrief.from_recording import debrief_from_recording
 from bridge.debrief.model import DebriefData
 from bridge.debrief.tables import debrief_tables
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.reader import open_recording
+from bridge.recording.recording_budget import list_recordings
 from bridge.recording.writer import RecordingLimits
 from rules.faults import InputFaults
 from rules.packs.model import Pack

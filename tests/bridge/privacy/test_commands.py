@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from bridge.privacy.retention import DAY_S
-from bridge.recording.disk_limit import list_recordings
+from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
 from rules.packs.model import Pack
 from tests.bridge.conftest import Command

@@ -16,8 +16,8 @@ from bridge.privacy import vacuum
 from bridge.privacy.erasure import erase
 from bridge.privacy.pseudonyms import Redactor
 from bridge.privacy.redact_recordings import scan_recording
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.reader import open_recording
+from bridge.recording.recording_budget import list_recordings
 from bridge.rejudge.judging import rejudge
 from bridge.runtime.data_dir import DataDir
 from bridge.store import schema

@@ -15,8 +15,8 @@ from bridge.privacy import erasure, vacuum
 from bridge.privacy.erasure import erase
 from bridge.privacy.pseudonyms import Redactor
 from bridge.privacy.redact_recordings import RedactionResult, redact_recording, scan_recording
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.reader import open_recording
+from bridge.recording.recording_budget import list_recordings
 from bridge.recording.replay_judge import trip_of_head
 from bridge.rejudge.judging import rejudge
 from bridge.runtime.data_dir import DataDir

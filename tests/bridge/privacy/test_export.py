@@ -38,7 +38,7 @@ def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: st
     assert "Teal" not in text
     assert "Plover helped another person" in text
     assert "was quick" not in text
-    assert "For flight simulation only" in exported["caution"]
+    assert "For flight simulation only" in exported["disclaimer"]
     assert [name for name, _, _ in known] == ["Heron", "Plover", "Teal"]
 
 

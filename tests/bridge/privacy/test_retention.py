@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import Engine, func, select, update
 
 from bridge.privacy.retention import DAY_S, find_expired, prune, retention_days, set_retention_days
-from bridge.recording.disk_limit import list_recordings
+from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
 from bridge.store import schema
 from bridge.store.database import read_transaction, write_transaction

@@ -8,9 +8,9 @@ from __future__ import annotations
 import re
 
 from bridge.recording.device_recording import make_head
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.mcap_messages import read_messages
 from bridge.recording.recorder import Recorder
+from bridge.recording.recording_budget import list_recordings
 from bridge.recording.writer import DEFAULT_PART_BYTES, RecordingLimits
 from bridge.runtime.data_dir import DataDir
 from bridge.runtime.device import Device, build_device

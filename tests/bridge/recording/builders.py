@@ -9,10 +9,10 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from bridge.recording.device_recording import DeviceRecording
-from bridge.recording.disk_limit import list_recordings
 from bridge.recording.file_format import EVENT_TOPICS, encode_message
 from bridge.recording.reader import RecordedContent, RecordedItem, Recording, open_recording
 from bridge.recording.recorder import Recorder
+from bridge.recording.recording_budget import list_recordings
 from bridge.recording.writer import FileOpener, RecordingLimits, open_private
 from bridge.runtime.device import Device, build_device
 from bridge.session.requests import Request, Verb

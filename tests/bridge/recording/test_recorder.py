@@ -17,10 +17,10 @@ import structlog
 from mcap.reader import make_reader
 from structlog.testing import capture_logs
 
-from bridge.recording.disk_limit import list_recordings, prune_to_budget, recording_stem
 from bridge.recording.file_format import encode_message
 from bridge.recording.reader import open_recording
 from bridge.recording.recorder import MAX_QUEUED
+from bridge.recording.recording_budget import list_recordings, prune_to_budget, recording_stem
 from bridge.recording.writer import CHUNK_S, SYNC_S, RecordingLimits, open_private
 from bridge.session.session_events import DiskNearlyFull, RecordingStopped, SessionEnded, SessionStarted
 from rules.packs.model import Pack

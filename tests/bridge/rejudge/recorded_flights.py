@@ -8,7 +8,7 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from bridge.recording.disk_limit import list_recordings
+from bridge.recording.recording_budget import list_recordings
 from bridge.recording.writer import RecordingLimits
 from rules.packs.model import Pack
 from rules.signals.model import Value

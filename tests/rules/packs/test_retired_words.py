@@ -1,8 +1,7 @@
 """The invented aeroplanes have words of their own: no file of the project has a retired one.
 
-A retired word belongs to the panel of one maker, or is a real name.  Real names are stored as digests, so that the
-list does
-not contain them.
+A retired word belongs to the panel of one maker, or is a real name.  Real names are stored as digests, so that the list
+does not contain them.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from msgspec import structs
 
-from bridge.common.caution import SHORT_CAUTION
+from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.drawing.plots import Plots, draw_all, flown_flows, plot_count
 from bridge.debrief.drawing.svg_figure import COLOUR_NAMES
 from bridge.debrief.model import DebriefData
@@ -234,7 +234,7 @@ def test_the_pdf(debrief: DebriefData, plots: Plots, tmp_path: Path) -> None:
     pages = text.split("\f")[:-1]
     assert 5 < len(pages) < 40
     for number, words in enumerate(pages, start=1):
-        assert SHORT_CAUTION in " ".join(words.split())
+        assert SHORT_DISCLAIMER in " ".join(words.split())
         assert f"{number} of {len(pages)}" in words
     full_text = " ".join(text.split())
     assert all(f"{detail.finding.number}. {detail.finding.label}" in full_text for detail in debrief.findings)
