@@ -25,7 +25,7 @@ Fields = dict[str, Any]
 EXPORT_FIELDS: Mapping[str, str] = {
     "format_version": "1; raised when a field is removed or changes its meaning.",
     "pseudonym": "The pseudonym, as the store has it.",
-    "caution": "A statement that this is for simulation only.",
+    "disclaimer": "A statement that this is for simulation only.",
     "sessions": "The sessions in which the person sat, requested something or is named, by their start.",
     "sessions[].id": "The id of the session.",
     "sessions[].name": "Its name.",
