@@ -53,7 +53,7 @@ SpeakOption: TypeAlias = Annotated[
     bool, typer.Option("--speak", help="Speak through this machine's loudspeaker.")
 ]
 ByOption: TypeAlias = Annotated[
-    str, typer.Option("--by", help="Who requests it: a seat, ground, atc, cabin, instructor.")
+    str, typer.Option("--by", help="Who requests it: a seat, ground, atc, cabin, company, instructor.")
 ]
 ControlPortOption: TypeAlias = Annotated[
     int,

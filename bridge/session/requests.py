@@ -97,7 +97,7 @@ class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
     Attributes:
         verb: the action.
         name: what it acts on, such as a call or an item.
-        by: who requests it: a seat, ground, atc, cabin, instructor.
+        by: who requests it: a seat, ground, atc, cabin, company, instructor.
         reason: why, or the text that the verb needs.
         device: the device's id; may be empty where one device is watched.
     """
