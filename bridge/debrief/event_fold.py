@@ -7,10 +7,16 @@ Takes: events in their order, each with the number of frames before it.  Gives: 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
-from bridge.debrief.model import DebriefCall, DebriefNotice, DebriefTrace, FlownPhase, GateTiming
+from bridge.debrief.model import (
+    DebriefCall,
+    DebriefNotice,
+    DebriefTrace,
+    FindingDetail,
+    FlownPhase,
+    GateTiming,
+)
 from bridge.debrief.time_axis import TimeAxis
 from bridge.session.gate_stats import GateStats
 from bridge.session.journal import Journal
@@ -23,6 +29,7 @@ from bridge.session.session_events import (
     SessionEvent,
     SessionRenamed,
 )
+from bridge.session.threat_error import ThreatErrorClassifier
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -39,29 +46,11 @@ from rules.judge.events import (
 from rules.packs.model import Pack
 
 
-class FindingSpan:
-    """The latest state of a finding, with its opening and its close on the time axis."""
-
-    __slots__ = ("at_s", "closed_at_s", "finding", "person", "utc")
-
-    def __init__(self, finding: Finding, at_s: float, utc: float, person: str) -> None:
-        """Start open.
-
-        Args:
-            finding: the finding as it was opened.
-            at_s: its opening on the session's axis.
-            utc: its opening in seconds since 1970.
-            person: the person in its seat, '' if there is none.
-        """
-        self.finding, self.at_s, self.utc, self.person = finding, at_s, utc, person
-        self.closed_at_s: float | None = None
-
-
 class EventFold:
     """A fold over the events of a session.
 
     Attributes:
-        findings: the findings by their numbers.
+        findings: the findings by their numbers, without their evidence.
         status_changes: the changes of each item's status, as time and status.
         crew: the last person in each seat; seat to pseudonym.
         name: the last name that was given, '' if the session was not renamed.
@@ -77,7 +66,7 @@ class EventFold:
             axis: the session's time axis.
             began_utc: the start of the session in seconds since 1970.
         """
-        self.findings: dict[int, FindingSpan] = {}
+        self.findings: dict[int, FindingDetail] = {}
         self.status_changes: dict[str, list[tuple[float, ItemStatus]]] = {}
         self.calls: list[DebriefCall] = []
         self.notices: list[DebriefNotice] = []
@@ -92,6 +81,8 @@ class EventFold:
         self._gate_stats = GateStats(pack)
         self._gates: dict[int, GateTiming] = {}
         self._pack_phases = {phase.id: phase for phase in pack.phases}
+        self._gate_titles = {gate.id: gate.title for gate in pack.gates}
+        self._classifier = ThreatErrorClassifier(pack)
         self._call_titles = {call.id: call.title for call in pack.calls.values()}
         self._named_seats: set[str] = set()
 
@@ -139,18 +130,25 @@ class EventFold:
 
     def _fold_finding(self, finding: Finding, frame_count: int, utc: float) -> None:
         at_s = self._axis.at_s(frame_count, finding.sim_s)
-        span = self.findings.get(finding.number)
-        if span is None:
-            span = self.findings[finding.number] = FindingSpan(
-                finding, at_s, utc, self.crew.get(finding.seat, "")
-            )
+        before = self.findings.get(finding.number)
+        opened_s, closed_at_s = (at_s, None) if before is None else (before.at_s, before.closed_at_s)
         if finding.closed_s is None:
             # A finding that was closed can apply again.  It is still the same error, so it is open again:
             #   opened 10 s, closed 12 s, open again 15 s, closed 20 s  ->  one span from 10 s to 20 s
-            span.closed_at_s = None
-        elif finding.closed_s != span.finding.closed_s or span.closed_at_s is None:
-            span.closed_at_s = max(span.at_s, self._axis.at_s(frame_count, finding.closed_s))
-        span.finding = finding
+            closed_at_s = None
+        elif before is None or closed_at_s is None or finding.closed_s != before.finding.closed_s:
+            closed_at_s = max(opened_s, self._axis.at_s(frame_count, finding.closed_s))
+        in_pack = self._pack_phases.get(finding.phase)
+        self.findings[finding.number] = FindingDetail(
+            finding,
+            self._classifier.classify(finding),
+            self._gate_titles.get(finding.gate, finding.gate),
+            in_pack.title if in_pack else finding.phase,
+            opened_s,
+            closed_at_s,
+            utc if before is None else before.utc,
+            self.crew.get(finding.seat, "") if before is None else before.person,
+        )
 
     def _fold_gate(self, event: SessionEvent, frame_count: int, at_s: float) -> None:
         """Update the timing of a gate that is cued or entered."""
@@ -213,10 +211,6 @@ class EventFold:
         self.crew[seat] = person
         if seat not in self._named_seats:
             self._named_seats.add(seat)
-            for span in self.findings.values():
-                span.person = person if span.finding.seat == seat else span.person
-
-
-def gate_and_phase_titles(pack: Pack) -> tuple[Mapping[str, str], Mapping[str, str]]:
-    """The titles of gates and of phases, by their ids."""
-    return {gate.id: gate.title for gate in pack.gates}, {phase.id: phase.title for phase in pack.phases}
+            for number, detail in self.findings.items():
+                if detail.finding.seat == seat:
+                    self.findings[number] = replace(detail, person=person)

@@ -6,17 +6,17 @@ Takes: a recording and its pack.  Gives: `DebriefData`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from bridge.debrief.calculations import figure_calculations, off_stand_s, trip_sheet_values, values_at
-from bridge.debrief.event_fold import EventFold, FindingSpan, gate_and_phase_titles
+from bridge.debrief.event_fold import EventFold
 from bridge.debrief.evidence import evidence_for, evidence_signals
 from bridge.debrief.model import DebriefData, FindingDetail, ItemHistory, ItemInterval
 from bridge.debrief.signal_samples import Samples
 from bridge.debrief.time_axis import TimeAxis
 from bridge.recording.reader import Recording, StoredEvent
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog, RecordedRequest
-from bridge.session.threat_error import ThreatErrorClassifier, management_text
 from rules.judge.events import ItemStatus
 from rules.packs.model import Pack
 from rules.signals.model import Value
@@ -101,8 +101,8 @@ def _last_trip_values(loaded: LoadedInputLog, pack: Pack, first: Mapping[str, Va
 def _item_histories(fold: EventFold, pack: Pack, to_s: float) -> Iterator[ItemHistory]:
     """Every item of a flow whose status was known at some time."""
     numbers: dict[str, list[int]] = {}
-    for number, span in fold.findings.items():
-        numbers.setdefault(span.finding.item, []).append(number)
+    for number, detail in fold.findings.items():
+        numbers.setdefault(detail.finding.item, []).append(number)
     for flow in pack.flows.values():
         for seat, items in flow.seats.items():
             for item in items:
@@ -133,32 +133,16 @@ def _finding_details(
 ) -> Iterator[FindingDetail]:
     """Every finding with its evidence, in the order of their numbers."""
     signals = {
-        n: pack.signals[n] for span in fold.findings.values() for n in evidence_signals(span.finding, pack)
+        n: pack.signals[n] for one in fold.findings.values() for n in evidence_signals(one.finding, pack)
     }
     samples = Samples(loaded.input_log, axis, signals)
-    classifier = ThreatErrorClassifier(pack)
-    gates, phases = gate_and_phase_titles(pack)
     trace_indexes = {n: index for index, trace in enumerate(fold.traces) for n in trace.record.findings}
     for number in sorted(fold.findings):
-        span = fold.findings[number]
-        yield FindingDetail(
-            span.finding,
-            classifier.classify(span.finding),
-            management_text(span.finding),
-            gates.get(span.finding.gate, span.finding.gate),
-            phases.get(span.finding.phase, span.finding.phase),
-            span.at_s,
-            span.closed_at_s,
-            span.utc,
-            span.person,
-            trace_indexes.get(number),
-            evidence_for(span.finding, pack, samples, trip_values, _evidence_span(span, axis)),
-        )
-
-
-def _evidence_span(span: FindingSpan, axis: TimeAxis) -> tuple[float, float, float]:
-    closed_s = span.closed_at_s if span.closed_at_s is not None else span.at_s
-    return span.at_s, closed_s, axis.to_s
+        detail = fold.findings[number]
+        closed_s = detail.closed_at_s if detail.closed_at_s is not None else detail.at_s
+        span = detail.at_s, closed_s, axis.to_s
+        evidence = evidence_for(detail.finding, pack, samples, trip_values, span)
+        yield replace(detail, trace_index=trace_indexes.get(number), evidence=evidence)
 
 
 def _ending(recording: Recording, fold: EventFold) -> str:

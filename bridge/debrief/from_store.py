@@ -25,7 +25,7 @@ from bridge.debrief.model import (
 from bridge.session.change_text import ChangeColumns, change_from_columns
 from bridge.session.gate_stats import GatePassage
 from bridge.session.session_events import RemarkAdded
-from bridge.session.threat_error import ErrorClass, management_text
+from bridge.session.threat_error import ErrorClass
 from bridge.store import schema
 from rules.judge.events import Finding, FlightTimeRecorded, Notice, TraceRecorded
 from rules.packs.model import OooiMoment, Pack
@@ -53,9 +53,8 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
     trace_indexes = {number: index for index, trace in enumerate(traces) for number in trace.record.findings}
     details = tuple(
         FindingDetail(
-            finding := _finding(found),
+            _finding(found),
             ErrorClass(found.error_class),
-            management_text(finding),
             gate_titles.get(found.gate, found.gate),
             phase_titles.get(found.phase, found.phase),
             found.sim_s,

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from bridge.session.gate_stats import GatePassage
 from bridge.session.session_events import RemarkAdded, SessionChange
-from bridge.session.threat_error import ErrorClass
+from bridge.session.threat_error import ErrorClass, management_text
 from rules.judge.events import Finding, FlightTimeRecorded, ItemStatus, Notice, TraceRecorded
 from rules.packs.model import OooiMoment
 from rules.signals.model import Value
@@ -95,7 +95,6 @@ class FindingDetail:
 
     finding: Finding
     error_class: ErrorClass
-    managed: str
     gate: str
     phase: str
     at_s: float
@@ -104,6 +103,11 @@ class FindingDetail:
     person: str = ""
     trace_index: int | None = None
     evidence: Evidence | None = None
+
+    @property
+    def managed(self) -> str:
+        """Text that says if it was corrected, and if that was before its phase began."""
+        return management_text(self.finding)
 
 
 @dataclass(frozen=True, slots=True)

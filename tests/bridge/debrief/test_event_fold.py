@@ -70,8 +70,8 @@ def test_a_close_keeps_its_time_when_another_field_changes(fold: EventFold) -> N
     closed = replace(FOUND, closed_s=12.0)
     fold.fold(FindingChanged(12.0, closed), 13)
     fold.fold(FindingChanged(14.0, replace(closed, lead_s=3.0)), 40)
-    span = fold.findings[1]
-    assert (span.at_s, span.closed_at_s, span.finding.lead_s) == (10.0, 12.0, 3.0)
+    detail = fold.findings[1]
+    assert (detail.at_s, detail.closed_at_s, detail.finding.lead_s) == (10.0, 12.0, 3.0)
 
 
 def test_after_a_jump_the_axis_continues(fold: EventFold) -> None:

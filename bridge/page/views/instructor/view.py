@@ -12,27 +12,9 @@ from bridge.page.widgets.call_list.call_list import awaited_calls, call_groups, 
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
-from rules.judge.events import Finding
 from rules.packs.model import Gate
-from rules.words import words_of_id
 
 OUTSIDE_GROUPS = ("ground", "atc", "cabin")
-
-
-@dataclass(frozen=True, slots=True)
-class FindingView:
-    """One finding in the list; `closed_s` is None while it is open."""
-
-    number: int
-    sim_s: float
-    level: str
-    kind: str
-    label: str
-    sentence: str
-    seat: str
-    gate: str
-    closed_s: float | None
-    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,29 +73,19 @@ def outside_calls(device: Device) -> Mapping[str, object]:
 
 def findings(device: Device) -> Mapping[str, object]:
     """Return the findings, the newest first."""
-    found = [_finding_view(device, finding) for finding in reversed(device.journal.findings.values())]
-    return {"findings": found, "open_count": sum(view.closed_s is None for view in found)}
+    found = list(device.journal.findings.values())[::-1]
+    return {
+        "findings": found,
+        "open_count": sum(finding.closed_s is None for finding in found),
+        "seats": {finding.seat: _seat_title(device, finding.seat) for finding in found},
+        "gates": {finding.gate: device.session.judge.context.gate_title(finding.gate) for finding in found},
+    }
 
 
 def _waivable_item(device: Device, item: str, gate: Gate) -> WaivableItem:
     state = device.session.judge.items.states[item]
     return WaivableItem(
         item, state.item.label, _seat_title(device, state.item.seat), gate.title, status_text(state.status)
-    )
-
-
-def _finding_view(device: Device, finding: Finding) -> FindingView:
-    return FindingView(
-        finding.number,
-        finding.sim_s,
-        str(finding.level),
-        words_of_id(finding.kind),
-        finding.label,
-        finding.sentence,
-        _seat_title(device, finding.seat),
-        device.session.judge.context.gate_title(finding.gate),
-        finding.closed_s,
-        finding.why,
     )
 
 
