@@ -80,6 +80,16 @@ class ColumnBuilder:
         ids = np.fromiter(map(self._signal_ids.get, log.names, repeat(-1)), np.int16, len(log.names))
         counts = np.array(log.counts, np.int64)
         self._check_columnar(ids, np.repeat(np.array(log.name_set_ids, np.int64), counts))
+        # The log has the samples frame by frame.  A stable sort by signal puts those of one signal together and leaves them
+        # in the order of their frames:
+        #
+        #     log             frame 0          frame 1    frame 2
+        #                     n1 20, beacon off   n1 21   beacon on
+        #     ids             0      1            0       1
+        #     permutation     0, 2, 1, 3
+        #     values          20, 21      off, on
+        #     frames          0,  1       0,   2
+        #     signal_ends     0           2           4         signal i: from ends[i] up to ends[i + 1]
         self._permutation = order = np.argsort(ids, kind="stable")
         self._frames = np.repeat(np.arange(len(counts)), counts)[order]
         self._floats = np.frombuffer(log.floats)[order] if len(order) else np.empty(0)
@@ -164,6 +174,13 @@ class _SegmentBuilder:
         Returns:
             The step of each frame.
         """
+        # Between frames 1 and 2 came a check that found nothing, a request, and a check that found a stale signal:
+        #
+        #     log       frame 0   frame 1   check   request   check   frame 2   frame 3
+        #     step      0         1         none    2         3       4         5
+        #     returned  0, 1, 4, 5
+        #
+        # Frames between two such places are numbered at once (`plain` is the first that has no number yet).
         late = {interval.check for intervals in self._stale_intervals.values() for interval in intervals}
         numbers = {n for n in self._log.events_before if self._first < n <= self._end} | {n for n, _ in late}
         steps, next_step, plain = np.empty(self._end - self._first, np.int64), 0, self._first
@@ -245,6 +262,13 @@ class _SegmentBuilder:
 
     def _mark_stale(self, column: SignalColumn, stale_intervals: Sequence[StaleInterval]) -> SignalColumn:
         """Insert the stale intervals into a column."""
+        # A column has changes only.  Where a frame carries the same value again after a stale interval, the entry before the
+        # interval is inserted once more; where it carries another value, the column has its entry already:
+        #
+        #     step        0         3             5            9
+        #     happens     n1 20     check: stale  n1 20 again  n1 21
+        #     column      20                                   21
+        #     inserted              stale         20
         entries = [(int(step), 0, entry, FRESH) for entry, step in enumerate(column.steps.tolist())]
         for interval in stale_intervals:
             check_step = self._check_steps[interval.check]

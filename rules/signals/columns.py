@@ -33,6 +33,14 @@ class SignalColumn:
     `quality` is 0 fresh, 1 stale, 2 invalid.  `numbers` contains numbers (NaN where not fresh), `word_codes` the index of a
     word in the segment's `word_codes` (-1 where not fresh); the other of the two is empty.  `raw` contains the original
     values where `numbers` does not preserve value and type exactly: words, whole numbers.
+
+    A beacon that was switched on at step 2 and was stale at step 4; `word_codes` of the segment is {off: 0, on: 1}:
+
+        step          0      1      2      3      4      5
+        sample        off    off    on     on     stale  on
+        steps         0             2             4      5
+        quality       0             0             1      0
+        word_codes    0             1             -1     1
     """
 
     steps: IntArray

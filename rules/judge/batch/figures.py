@@ -32,7 +32,13 @@ def add_figure_columns(figures: Iterable[Figure], segment: ColumnSegment) -> Non
 
 
 def _figure_column(figure: Figure, segment: ColumnSegment, columns: TermEvaluator) -> SignalColumn | None:
-    """Compute the column of a figure; None where its inputs are never all known."""
+    """Compute the column of a figure; None where its inputs are never all known.
+
+    step           0         2         4         6
+    left tank      3 900                         3 700
+    right tank     ?         3 100     ?
+    imbalance                800       ?
+    """
     series = [columns.series(term) for term in figure.terms.values()]
     series += [_word_codes(segment.columns.get(signal.name)) for signal in figure.words.values()]
     if not series:

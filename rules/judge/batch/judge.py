@@ -199,6 +199,11 @@ class BatchJudge(Judge):
 
         Calls entered in that step stay pending until the next one, since a refused request counts as no step.
         """
+        #     step        4 (frame)    5 (request)    6 (frame)
+        #     time        12.0 s       12.0 s         12.5 s
+        #     monitors    at 4 ------->               go_to(6)
+        #
+        # The request meets the conditions as step 4 left them; only the values that it sets are read at step 5.
         if not self._monitors.pending:
             self._monitors.go_to(step - 1)
         self.context.sim_s = float(segment.sim_s[step - 1])

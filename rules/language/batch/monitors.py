@@ -139,6 +139,15 @@ class ColumnMonitors(Monitors):
         Returns:
             The ids whose truth changed.
         """
+        # From step 3 to step 4 with a window that changes in between, and a timer (`for 5 s`) that is due at 12.6 s:
+        #
+        #     step        3                                 4
+        #     time        12.0     12.4     12.6     12.7   13.0
+        #     key         7        8                 8      9
+        #     change               A                 B      C
+        #     order       A at 12.4, the timer at 12.6, B at 12.7, timers up to 13.0, C
+        #
+        # So every node sees changes and timers in the order of their times, as it would at each frame.
         sim_s = float(self._cursor.segment.sim_s[step])
         if self._step < 0:
             return self._first_step(step, sim_s, calls)

@@ -56,7 +56,13 @@ def series_of_steps(at: IntArray, value: FloatArray) -> StepSeries:
 def align(
     series: Sequence[StepSeries], sim_s: FloatArray
 ) -> tuple[IntArray, FloatArray | None, list[FloatArray]]:
-    """Align series to the same points.
+    """Align series to the same points: the points of any of them, each with the value that is valid there.
+
+        a          10 at 7              12 at 9
+        b                   5 at 8      6 at 9
+        keys       7        8           9
+        values a   10       10          12
+        values b   ?        5           6
 
     Returns:
         The keys, the times (None where all are steps), and the values of each series.

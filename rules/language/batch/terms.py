@@ -163,7 +163,12 @@ def _no_changes() -> TruthChanges:
 
 
 def _changes_of(key: IntArray, time_s: FloatArray | None, truth: TruthArray) -> TruthChanges:
-    """Select the points at which the truth changes; it is unknown before the first."""
+    """Select the points at which the truth changes; it is unknown before the first.
+
+    key       1    3    5    7    9
+    truth     ?    0    0    1    ?
+    changes        0         1    ?
+    """
     new = np.flatnonzero(truth[1:] != truth[:-1]) + 1
     if len(truth) and truth[0] != UNKNOWN:
         new = np.append(0, new)

@@ -64,6 +64,14 @@ def extreme(
     points = _points(series, time_s, runs, span_s, sim_s)
     first = (runs.end_s + span_s).searchsorted(points.time_s, "right")
     last = runs.start_s.searchsorted(points.time_s, "left") - 1
+    # The runs in the window [t - span, t] are `first` to `last`: the first one that ends after t - span, and the last one
+    # that began before t.  A span of 5 s, runs A until 10 s, B until 12 s, C:
+    #
+    #     t        11      15      16      17
+    #     first    A       B       B       C        A ends at 10: 10 + 5 is not after 15
+    #     last     B       C       C       C
+    #
+    # The value at t itself is added from `present`, since a run that begins at t is not one of them.
     signed = np.where(np.isnan(runs.values), -np.inf, sign * runs.values)
     best = np.maximum(_range_maximum(signed, np.minimum(first, last), last), sign * points.present)
     gap_s = _gaps(runs, points, data_start_s)
@@ -93,6 +101,13 @@ def _points(
     series: StepSeries, time_s: FloatArray, runs: RunArrays, span_s: float, sim_s: FloatArray
 ) -> _Points:
     """Merge the term's own points and those at which a run leaves the window."""
+    # A run that ended at 10.0 s leaves a window of 2.5 s at 12.5 s.  If a step has that time, the point is the step, with an
+    # odd key; otherwise it lies before the next step, with the even key of that one:
+    #
+    #     step        3               4                    step        3               4
+    #     time        12.0            13.0                 time        12.0            12.5
+    #     key         7       8       9                    key         7               9
+    #     leaves              12.5                         leaves                      12.5
     leaves_s = runs.end_s[:-1] + span_s
     leaves_s = leaves_s[leaves_s <= sim_s[-1]]
     step = sim_s.searchsorted(leaves_s, "left")
@@ -111,6 +126,12 @@ def _points(
 
 def _gaps(runs: RunArrays, points: _Points, data_start_s: float) -> FloatArray:
     """Give for each point the end of the latest unknown time of the term after the start of the data."""
+    # A window of 5 s over a term that was unknown from 10 s to 12 s:
+    #
+    #     time      5        10       12       17
+    #     term      20       ?        21
+    #     gap       none     none     12       12       the window is unknown while gap + 5 is after the time
+    #     window    20       ?        ?        21
     unknown = np.isnan(runs.values[:-1])
     ends_s = runs.end_s[:-1][unknown]
     ends_s = ends_s[ends_s > data_start_s]
