@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.items import Items, ItemState
 from rules.packs.model import Pack
-from rules.source import did_you_mean, unknown_fault
+from rules.source import did_you_mean, hint_of, unknown_fault
 from rules.words import join_or
 
 MAX_SUGGESTIONS = 3
@@ -75,7 +75,7 @@ def _item_hint(name: str, ids: Iterable[str]) -> str:
     containing = [item_id for item_id in ids if word and word in item_id]
     nearest = get_close_matches(name, containing, MAX_SUGGESTIONS, cutoff=0.0)
     if nearest:
-        return f"did you mean {join_or(nearest)}?"
+        return hint_of(join_or(nearest))
     return did_you_mean(name, ids) or "ids have the form flow.FLOW.ITEM"
 
 

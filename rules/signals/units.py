@@ -7,11 +7,11 @@ kept apart here, so that `deg` never converts to `%`.
 
 from __future__ import annotations
 
-import math
 import re
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
+from rules.signals.equality import nearly_equal
 from rules.source.suggestions import hint_of, nearest_word
 
 if TYPE_CHECKING:
@@ -125,7 +125,7 @@ def _parse_unit(unit: str) -> tuple[pint.Unit, pint.Unit]:
 def _is_linear(unit: pint.Unit, root: pint.Unit) -> bool:
     """Check that equal steps convert to equal steps; those of a decibel do not."""
     zero, one, two = (float(_registry().convert(value, unit, root)) for value in (0.0, 1.0, 2.0))
-    return math.isclose(two - one, one - zero, rel_tol=1e-6)
+    return nearly_equal(two - one, one - zero)
 
 
 def _unknown_unit(unit: str) -> UnitFault:
