@@ -7,8 +7,6 @@ Takes: the first and the longest delay.  Gives: the delay before the next attemp
 
 from __future__ import annotations
 
-from tenacity import RetryCallState, Retrying, wait_exponential_jitter
-
 FIRST_WAIT_S = 1.0
 """Seconds before the first new attempt; each further delay is twice as long."""
 MAX_WAIT_S = 30.0
@@ -28,6 +26,9 @@ class BackOff:
             max_s: The longest delay, in seconds.
             jitter_s: A random time of up to this many seconds is added, so that many senders do not return at once.
         """
+        # Imported here, since most commands never repeat an attempt.
+        from tenacity import RetryCallState, Retrying, wait_exponential_jitter
+
         self._wait = wait_exponential_jitter(multiplier=first_s, max=max_s, jitter=jitter_s)
         self._state = RetryCallState(Retrying(), None, (), {})
         self.reset()
