@@ -1,8 +1,8 @@
 """Units: compatibility of two units, and the linear conversion from one to the other.
 
 Takes: units as authors write them (`kt`, `degC/min`, `%`, `1`).  Gives: factors and offsets, or a
-`UnitFault` that says what was expected.  Pint knows the units; a plane angle and a bare number are
-kept apart here, so that `deg` never converts to `%`.
+`UnitFault` that says what was expected.  Pint knows the units, the usual ones are in a table; a plane angle and a bare
+number are kept apart here, so that `deg` never converts to `%`.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from rules.signals.equality import nearly_equal
+from rules.signals.unit_table import TABLE
 from rules.source.suggestions import hint_of, nearest_word
 
 if TYPE_CHECKING:
@@ -135,6 +136,8 @@ def _unknown_unit(unit: str) -> UnitFault:
 
 def is_known(unit: str) -> bool:
     """Check that the unit can be used; '' and '1' are the plain number."""
+    if unit in TABLE:
+        return True
     try:
         _parse_unit(unit)
     except UnitFault:
@@ -152,6 +155,8 @@ def unit_hint(unit: str) -> str:
 
 def compatible(unit: str, other: str) -> bool:
     """Check that two units measure the same quantity; False where either is unknown."""
+    if unit in TABLE and other in TABLE:
+        return TABLE[unit].root == TABLE[other].root
     try:
         return bool(_parse_unit(unit)[1] == _parse_unit(other)[1])
     except UnitFault:
@@ -173,6 +178,22 @@ def linear_conversion(unit: str, to: str, *, delta: bool = False) -> tuple[float
     Raises:
         UnitFault: A unit is unknown, or the two do not measure the same quantity.
     """
+    if unit in TABLE and to in TABLE:
+        return _table_conversion(unit, to, delta=delta)
+    return _pint_conversion(unit, to, delta=delta)
+
+
+def _table_conversion(unit: str, to: str, *, delta: bool) -> tuple[float, float]:
+    """Give the conversion between two units of the table."""
+    source, target = TABLE[unit], TABLE[to]
+    if source.root != target.root:
+        raise _not_convertible(unit, to)
+    offset = 0.0 if delta else (source.offset - target.offset) / target.factor
+    return _round(source.factor / target.factor), _round(offset)
+
+
+def _pint_conversion(unit: str, to: str, *, delta: bool) -> tuple[float, float]:
+    """Give the conversion between any two units."""
     if unit == to:
         _parse_unit(unit)
         return 1.0, 0.0
