@@ -17,8 +17,8 @@ creates them (`tests/printed.py`), if every class of our own in them is a datacl
 
 Files with long tests run first, so that at the end no process runs alone: pass `--no-loadscope-reorder` with `-n`.
 
-Takes: nothing.  Gives: the environment of this process and its child processes, the profiles, `--examples-times`, the
-order of the files.
+Takes: nothing.  Gives: the environment of this process and its child processes, the profiles, `--examples-times`,
+`--quick`, the order of the files.
 """
 
 from __future__ import annotations
@@ -27,9 +27,15 @@ import os
 from pathlib import Path
 
 import pytest
-from hypothesis import is_hypothesis_test, settings
 
-from tests.printed import print_as_code
+from tests.requirements import exit_without_libraries
+
+exit_without_libraries()  # before the imports that would fail without a hint
+
+from hypothesis import is_hypothesis_test, settings  # noqa: E402
+
+from tests.printed import print_as_code  # noqa: E402
+from tests.quick_subset import long_tests  # noqa: E402
 
 os.environ.setdefault("HOLDSHORT_DATA_DIR", "off")
 os.environ.pop("HOLDSHORT_STORE", None)
@@ -49,15 +55,27 @@ _LONG_FILES = (
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Add `--examples-times`."""
+    """Add `--examples-times` and `--quick`."""
     parser.addoption(
         "--examples-times", type=int, default=1, help="how many times as many examples each random test tries"
     )
+    parser.addoption(
+        "--quick", action="store_true", help="only the quick subset: without the tests of long_tests.txt"
+    )
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave out the long files with `--quick`; they are not even imported."""
+    return True if config.getoption("--quick") and collection_path in long_tests()[0] else None
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Put the files with long tests first, and multiply the number of examples of every random test."""
+    """Put the files with long tests first, and apply `--quick` and `--examples-times`."""
     items.sort(key=_length_rank)
+    if config.getoption("--quick"):
+        long = [item for item in items if (item.path, item.name.partition("[")[0]) in long_tests()[1]]
+        items[:] = [item for item in items if item not in long]
+        config.hook.pytest_deselected(items=long)
     times = config.getoption("--examples-times")
     if times == 1:
         return

@@ -1,6 +1,6 @@
 """Runs a real PostgreSQL server in a temporary folder, which tests may stop and kill.
 
-Takes: installed PostgreSQL programs.  Gives: `Server`, or `MISSING`.
+Takes: installed PostgreSQL programs.  Gives: `Server`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from pathlib import Path
 import psycopg
 from tenacity import retry, retry_if_exception_type, stop_after_delay, wait_fixed
 
-MISSING = "POSTGRESQL MISSING: the store is tested on SQLite only; install PostgreSQL (on Debian: postgresql)"
 OWNER = "postgres"
 """Account that runs the server for root; PostgreSQL refuses to run as root."""
 WITHIN_S = 60.0

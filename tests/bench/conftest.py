@@ -5,12 +5,12 @@ Takes: nothing.  Gives: the fixtures `peers` and `rough`.
 
 from __future__ import annotations
 
-import os
 from importlib.util import find_spec
 
 import pytest
 
 from tests.bench.flight_frames import FlightFrames, flight_trace
+from tests.requirements import skip_or_fail
 
 LIBRARIES = ("rule_engine", "celpy", "rtamt")
 
@@ -20,10 +20,7 @@ def peers() -> None:
     """Skip the test where a peer is missing; fail instead where `CI` is set."""
     missing = [name for name in LIBRARIES if find_spec(name) is None]
     if missing:
-        text = f"PEERS MISSING: {', '.join(missing)}; not compared: pip install 'holdshort[bench]'"
-        if os.environ.get("CI", "").lower() in ("1", "true", "yes"):
-            pytest.fail(text)
-        pytest.skip(text)
+        skip_or_fail(f"not installed, not compared: {', '.join(missing)}; pip install 'holdshort[bench]'")
 
 
 @pytest.fixture(scope="session")

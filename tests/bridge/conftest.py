@@ -5,7 +5,6 @@ Takes: nothing.  Gives: fixtures.
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -21,7 +20,8 @@ from bridge.store.database import open_store
 from rules.packs.model import Pack
 from tests.bridge.builders import small_pack
 from tests.contract.waiting import ManualClock
-from tests.postgres import MISSING, Server, programs
+from tests.postgres import Server, programs
+from tests.requirements import POSTGRESQL, skip_or_fail
 
 
 class CommandResult(NamedTuple):
@@ -41,9 +41,7 @@ def postgres() -> Iterator[Server]:
     """Start a PostgreSQL server with an empty, migrated database `template`; without one its tests are skipped, and fail in CI."""
     bin_folder = programs()
     if bin_folder is None:
-        if os.environ.get("CI"):
-            pytest.fail(MISSING)
-        pytest.skip(MISSING)
+        skip_or_fail(POSTGRESQL)
     server = Server(bin_folder)
     try:
         server.start()

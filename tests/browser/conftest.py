@@ -5,8 +5,6 @@ Takes: nothing.  Gives: a browser, pages, a paused flight, and a running watch.
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Iterator
 
 import pytest
@@ -20,19 +18,17 @@ from tests.browser.watch_process import (
     aeroplane_sender,
     watch_process,
 )
+from tests.requirements import CHROMIUM, find_chromium, skip_or_fail
 
 PHONE = {"width": 360, "height": 740}
-INSTALL = "chromium is not installed: on Debian, apt-get install chromium"
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     """The system's chromium; without it these tests are skipped, but in CI they fail."""
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    found = find_chromium()
     if found is None:
-        if os.environ.get("CI"):
-            pytest.fail(INSTALL)
-        pytest.skip(INSTALL)
+        skip_or_fail(CHROMIUM)
     expect.set_options(timeout=TIMEOUT_S * 1000)
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])

@@ -5,7 +5,7 @@ Takes: a folder.  Gives: PNG files in it, named VIEW-SIZE-SCHEME.png; or the pic
 
 from __future__ import annotations
 
-import shutil
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from bridge.page.views.registry import VIEWS
 from tests.browser.paused_flight import MOMENTS, PausedPage, fly_until, serve_paused
+from tests.requirements import CHROMIUM, find_chromium
 
 SIZES = {
     "phone": (360, 740),
@@ -68,8 +69,11 @@ def save_readme_picture_with(browser: Browser, paused: PausedPage, path: Path) -
 @contextmanager
 def launched_browser() -> Iterator[Browser]:
     """Run the system's chromium while the block runs."""
+    found = find_chromium()
+    if found is None:
+        sys.exit(CHROMIUM)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
         yield browser
         browser.close()
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import shutil
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser.watch_process import AeroplaneSender, WatchProcess
+from tests.requirements import find_chromium
 
 pytestmark = pytest.mark.browser
 
@@ -115,9 +115,8 @@ def test_another_site_can_neither_change_nor_read(
 
 def test_the_page_is_not_served_under_a_foreign_name(browser: Browser, watch: WatchProcess) -> None:
     """A foreign name that resolves to this machine is refused with a message."""
-    found = shutil.which("chromium")
     other_browser = browser.browser_type.launch(
-        executable_path=found,
+        executable_path=find_chromium(),
         args=["--no-sandbox", "--host-resolver-rules=MAP elsewhere.invalid 127.0.0.1"],
     )
     page = other_browser.new_page()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 from collections.abc import Iterator
 from multiprocessing.context import ForkServerProcess
@@ -11,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from tests.faults.kill_rounds import compare, kill_rounds
-from tests.postgres import MISSING, Server, programs
+from tests.postgres import Server, programs
+from tests.requirements import POSTGRESQL, skip_or_fail
 
 
 @pytest.fixture
@@ -19,9 +19,7 @@ def durable() -> Iterator[Server]:
     """Start a server for these tests that writes through to the disk."""
     bin_folder = programs()
     if bin_folder is None:
-        if os.environ.get("CI"):
-            pytest.fail(MISSING)
-        pytest.skip(MISSING)
+        skip_or_fail(POSTGRESQL)
     server = Server(bin_folder, durable=True)
     try:
         server.start()

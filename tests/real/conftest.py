@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 
 import pytest
 
 from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
 from tests.real.watched_flight import WatchedFlight, watch
+from tests.requirements import skip_or_fail
 
 Fly = Callable[..., WatchedFlight]
 
@@ -18,9 +18,7 @@ def library() -> None:
     """Skip if the JSBSim library is not installed; fail in CI."""
     if jsbsim_installed():
         return
-    if os.environ.get("CI") == "true":
-        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL_HINT}")
-    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL_HINT}")
+    skip_or_fail(f"the JSBSim library is not installed, nothing real is flown: {INSTALL_HINT}")
 
 
 @pytest.fixture(scope="session")

@@ -26,6 +26,10 @@ from rules.packs.model import Level
 from rules.signals.number_format import format_value
 from rules.words import capitalised, count_in_words, join_and, words_of_id
 
+PANGO_HINT = (
+    "the PDF needs Pango, which lays out text: on Debian, as root, "
+    "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+)
 TEMPLATE_DIR = Path(__file__).parent / "templates"
 LIGHT_COLOURS = {
     "text": "#171c21", "dim": "#4b565f", "line": "#b9bfc4", "raised": "#fffefa",
@@ -66,12 +70,14 @@ def render_pdf(debrief: DebriefData, plots: Plots | None = None) -> bytes:
         plots: its plots, if they are drawn already.
 
     Raises:
-        InputFaults: a library for the plots or the PDF is not installed.
+        InputFaults: a library for the plots or the PDF is not installed, or a system library for text layout.
     """
     try:
         from weasyprint import HTML
-    except (ImportError, OSError) as error:  # OSError: a system library for text layout is missing
+    except ImportError as error:
         raise InputFaults([Fault(Place("debrief"), f"{INSTALL_HINT} ({error})")]) from None
+    except OSError as error:
+        raise InputFaults([Fault(Place("debrief"), f"{PANGO_HINT} ({error})")]) from None
     page = _render(debrief, plots or draw_all(debrief), paper=True)
     pdf: bytes = HTML(string=page).write_pdf()
     return pdf

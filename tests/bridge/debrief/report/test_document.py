@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shutil
 import subprocess
 from collections import Counter
 from dataclasses import replace
 from html.parser import HTMLParser
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -18,9 +18,9 @@ from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.drawing.plots import Plots, draw_all, flown_flows, plot_count
 from bridge.debrief.drawing.svg_figure import COLOUR_NAMES
 from bridge.debrief.model import DebriefData
-from bridge.debrief.report.document import css_string, render_html, render_pdf
+from bridge.debrief.report.document import PANGO_HINT, render_html, render_pdf
+from tests.requirements import PDFTOTEXT, skip_or_fail
 
-NO_READER = "pdftotext is not installed: the text of the PDF is not read (on Debian: poppler-utils)"
 EVIL = "<script>alert(1)</script>"
 
 
@@ -172,13 +172,6 @@ def test_every_text_is_escaped(debrief: DebriefData) -> None:
     assert text.count("&lt;script&gt;") >= 8
 
 
-def test_a_text_is_quoted_for_the_style_sheet() -> None:
-    """No character of a text ends the CSS string or opens a tag."""
-    assert css_string('Operator\'s "manual" </style>') == (
-        '"Operator\\000027s \\000022manual\\000022 \\00003c\\00002fstyle\\00003e"'
-    )
-
-
 def test_an_empty_session(debrief: DebriefData) -> None:
     """The page of a session without findings, phases, traces and flows says that there are no findings."""
     empty = replace(
@@ -224,12 +217,16 @@ def test_progress_is_called_once_for_each_plot(debrief: DebriefData) -> None:
 
 def test_the_pdf(debrief: DebriefData, plots: Plots, tmp_path: Path) -> None:
     """The PDF has the disclaimer and the page number on every page, and every finding."""
+    try:
+        import_module("weasyprint")
+    except OSError:
+        skip_or_fail(PANGO_HINT)
     path = tmp_path / "debrief.pdf"
     path.write_bytes(render_pdf(debrief, plots))
     assert path.read_bytes().startswith(b"%PDF-")
     program = shutil.which("pdftotext")
     if program is None:
-        (pytest.fail if os.environ.get("CI") else pytest.skip)(NO_READER)
+        skip_or_fail(PDFTOTEXT)
     text = subprocess.run([program, "-layout", path, "-"], check=True, capture_output=True, text=True).stdout
     pages = text.split("\f")[:-1]
     assert 5 < len(pages) < 40

@@ -19,6 +19,8 @@ from tests.bridge.outputs.notifiers.sample_messages import envelopes, notice
 from tests.contract.notifier_cases import SHORT, RecordingPlayer
 from tests.contract.waiting import ManualClock, wait_until
 
+NO_MINIAUDIO = f"miniaudio is not installed: {INSTALL_HINT}"
+
 
 async def test_each_level_has_its_sound() -> None:
     """A message without a level has no sound."""
@@ -48,7 +50,7 @@ async def test_without_the_library_the_status_says_how_to_install_it(monkeypatch
 
 async def test_without_a_device_the_notifier_is_disabled(monkeypatch: pytest.MonkeyPatch) -> None:
     """A machine with only the null backend has no device."""
-    audio = pytest.importorskip("miniaudio")
+    audio = pytest.importorskip("miniaudio", reason=NO_MINIAUDIO)
     real = audio.PlaybackDevice
     monkeypatch.setattr(
         audio, "PlaybackDevice", lambda **given: real(**{**given, "backends": [audio.Backend.NULL]})
@@ -108,7 +110,7 @@ async def test_a_blocked_driver_is_called_once() -> None:
 
 def test_a_player_plays_several_sounds() -> None:
     """Sounds use one device; after `stop` nothing is played."""
-    pytest.importorskip("miniaudio")
+    pytest.importorskip("miniaudio", reason=NO_MINIAUDIO)
     player = AudioPlayer(RATE_HZ, "NULL")
     player.play(b"\x01\x00" * 100)
     device = player._device
@@ -122,7 +124,7 @@ def test_a_player_plays_several_sounds() -> None:
 
 def test_a_device_that_failed_is_opened_again() -> None:
     """The error has the reason, and the next sound gets a new device."""
-    audio = pytest.importorskip("miniaudio")
+    audio = pytest.importorskip("miniaudio", reason=NO_MINIAUDIO)
     player = AudioPlayer(RATE_HZ, "NULL")
     player.open()
 

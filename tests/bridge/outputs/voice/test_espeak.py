@@ -11,6 +11,7 @@ import pytest
 
 from bridge.outputs.voice.engines import ESPEAK_HINT, VoiceError, espeak_voice
 from bridge.outputs.voice.speech_text import speech_text
+from tests.requirements import skip_or_fail
 
 SHORT = speech_text("80 knots")
 LONG = speech_text(
@@ -24,9 +25,7 @@ HEAD = 44
 def espeak() -> None:
     """Skip the test with a reason if the program is not installed; fail in CI."""
     if shutil.which("espeak-ng") is None:
-        if os.environ.get("CI"):
-            pytest.fail(ESPEAK_HINT)
-        pytest.skip(ESPEAK_HINT)
+        skip_or_fail(ESPEAK_HINT)
 
 
 def size_of(path: Path) -> int:

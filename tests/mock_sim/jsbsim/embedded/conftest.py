@@ -5,13 +5,12 @@ Takes: nothing.  Gives: `library`, `parked`, `running`.
 
 from __future__ import annotations
 
-import os
-
 import pytest
 
 from mock_sim.jsbsim.embedded import JsbsimHalyard220
 from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
 from tests.mock_sim.twin_jet.twin_jet_steps import FUEL, GENERATORS, POWER, PUMPS, put, start
+from tests.requirements import skip_or_fail
 
 
 @pytest.fixture(scope="session")
@@ -19,9 +18,7 @@ def library() -> None:
     """The JSBSim library is here."""
     if jsbsim_installed():
         return
-    if os.environ.get("CI") == "true":
-        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL_HINT}")
-    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL_HINT}")
+    skip_or_fail(f"the JSBSim library is not installed, nothing real is flown: {INSTALL_HINT}")
 
 
 @pytest.fixture
