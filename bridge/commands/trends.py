@@ -51,7 +51,10 @@ def trends(
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:
-    """Show the items missed most, by gate, and how early crews are ready."""
+    """Show the items missed most, by gate.
+
+    Also how early crews are ready.
+    """
     choice = TrendFilter(course, pack, device, seat, gate, error_class, level, person, since, until)
     console = make_console()
     with read_existing_store(resolve_persist_options(data_dir, 1.0, store).store_url) as connection:
