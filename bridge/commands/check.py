@@ -19,7 +19,10 @@ def check(
     pack: Annotated[str, typer.Argument(help="A pack's folder, or the name of one that we ship.")],
     trip: Annotated[Path | None, typer.Option("--trip", help="Also check this trip sheet.")] = None,
 ) -> None:
-    """Check a pack: count its contents, or print every fault with file, line, column and a hint."""
+    """Check a pack and list its faults.
+
+    Prints counts of its contents, or every fault with file, line, column and a hint.
+    """
     with naming("--trip"):
         trip_sheet = load_trip_sheet(trip) if trip else None
     loaded = load_pack(pack, trip=trip_sheet)

@@ -83,7 +83,10 @@ def demo(
         bool, typer.Option("--stay", help="After the flight serve the page until Ctrl-C.")
     ] = False,
 ) -> None:
-    """Watch a mock flight whose crew makes mistakes, and sum up; under a minute."""
+    """Watch a mock flight with mistakes, and sum up.
+
+    The crew makes the mistakes; it takes under a minute.
+    """
     console = make_console(stderr=as_json)
     live = console.is_terminal and not console.is_dumb_terminal and not headless and not as_json
     slips = [name for name in (slip or ["demo"]) if name != "none"]

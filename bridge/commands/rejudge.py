@@ -57,7 +57,10 @@ def rejudge(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
-    """Judge a recording again and list the differences from the recorded events."""
+    """Judge a recording again and list differences.
+
+    The differences are those from the recorded events.
+    """
     opened = open_recording(recording)
     if trip is not None:
         opened.head = _with_trip(opened.head, trip)

@@ -66,7 +66,10 @@ def amend(
     by: ByOption = "",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Send an updated trip sheet; items that use a changed value must be checked again."""
+    """Send an updated trip sheet.
+
+    Items that use a changed value must be checked again.
+    """
     from rules.packs.trip_sheet import load_trip_sheet
 
     with naming("FILE"):
@@ -82,7 +85,10 @@ def playback(
     ] = "start",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Control the playback of a recording in a running watch: start, pause, seek, speed."""
+    """Control the playback of a recording.
+
+    The recording plays in a running watch; start, pause, seek, speed.
+    """
     if how in _PLAYBACK_WORDS:
         _exit_with(run_async(send_request(Request(_PLAYBACK_WORDS[how], ""), control_port)))
     if how.startswith("x"):
