@@ -52,7 +52,6 @@ from mock_sim.scenario import model as scenario
 from mock_sim.send.network_faults import NetworkFaults
 from mock_sim.send.sender import SendSummary
 from rules.judge.events import ItemStatus, TraceEnd, Verdict
-from rules.judge.snapshot import gate_snapshot
 from rules.packs import schema as pack_forms
 from rules.packs.figure_functions import FIGURE_FUNCTIONS
 from rules.packs.model import FindingKind, Level, OooiMoment
@@ -246,7 +245,8 @@ def _applies() -> dict[str, Any]:
     wanted = replace(item("beacon", on(BEACON)), signals=(BEACON.name,))
     flight = ScriptedFlight(SmallPack([wanted], gates=[push([wanted.id])]))
     flight.send_frame(0)
-    return judge._gate_as_json(flight.judge, gate_snapshot(flight.judge, "push"), clear=False)
+    snapshot = flight.judge.snapshot()
+    return judge._gate_as_json(flight.judge.pack, snapshot, snapshot.gates["push"], clear=False)
 
 
 def _rejudged() -> Any:  # noqa: ANN401 - plain data

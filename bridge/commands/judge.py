@@ -11,7 +11,7 @@ With `--json` one object:
     no_data         needs without data in the file, or with a broken condition
     met, waived     how many
     faults          conditions of the pack that are broken, as printed
-    caution         the standing caution
+    disclaimer      the standing disclaimer
 
 Each entry of `open` and `no_data` has `item` (its full id), `label`, `seat`, `level`, `status`, `verdict`,
 `sentence`, `actual` and `wanted` (as displayed, with units), `why`, and `signals`: by the name of each signal that it
@@ -35,9 +35,11 @@ from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.session.static_state import read_static_state
 from bridge.terminal.console import LEVEL_STYLES, make_console
 from rules.judge.judge import Judge
-from rules.judge.snapshot import GateSnapshot, ItemSnapshot, gate_snapshot
+from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
 from rules.packs.load_pack import load_pack
+from rules.packs.model import Pack
 from rules.packs.trip_sheet import load_trip_sheet
+from rules.signals.model import Sample, Signal
 
 
 def judge(
@@ -56,35 +58,36 @@ def judge(
     rules = load_pack(pack, trip=trip_sheet)
     gate_judge = Judge(rules, trip_sheet, steady=True)
     gate_judge.judge_frame(read_static_state(state, rules))
-    snapshot = gate_snapshot(gate_judge, gate)
-    clear = not snapshot.open_items and not snapshot.no_data_items
+    snapshot = gate_judge.snapshot()
+    judged = snapshot.gate(gate)
+    clear = not judged.open_items and not judged.no_data_items
     if as_json:
         sys.stdout.write(
-            msgspec.json.encode(_gate_as_json(gate_judge, snapshot, clear=clear)).decode() + "\n"
+            msgspec.json.encode(_gate_as_json(rules, snapshot, judged, clear=clear)).decode() + "\n"
         )
     else:
-        _print_gate(snapshot, rules.seats)
+        _print_gate(judged, rules.seats)
     for fault in rules.faults:
         typer.echo(str(fault), err=True)
     raise typer.Exit(0 if clear else 1)
 
 
-def _gate_as_json(gate_judge: Judge, snapshot: GateSnapshot, *, clear: bool) -> dict[str, Any]:
+def _gate_as_json(pack: Pack, snapshot: Snapshot, gate: GateSnapshot, *, clear: bool) -> dict[str, Any]:
     return {
-        "gate": snapshot.id,
-        "title": snapshot.title,
+        "gate": gate.id,
+        "title": gate.title,
         "clear": clear,
-        "open": [_item_as_json(gate_judge, item) for item in snapshot.open_items],
-        "no_data": [_item_as_json(gate_judge, item) for item in snapshot.no_data_items],
-        "met": snapshot.met,
-        "waived": snapshot.waived,
-        "faults": [str(fault) for fault in gate_judge.context.pack.faults],
+        "open": [_item_as_json(pack, snapshot, item) for item in gate.open_items],
+        "no_data": [_item_as_json(pack, snapshot, item) for item in gate.no_data_items],
+        "met": gate.met,
+        "waived": gate.waived,
+        "faults": [str(fault) for fault in pack.faults],
         "disclaimer": SHORT_DISCLAIMER,
     }
 
 
-def _item_as_json(gate_judge: Judge, item: ItemSnapshot) -> dict[str, Any]:
-    signal_names = gate_judge.context.pack.items[item.id].signals
+def _item_as_json(pack: Pack, snapshot: Snapshot, item: ItemSnapshot) -> dict[str, Any]:
+    signal_names = pack.items[item.id].signals
     return {
         "item": item.id,
         "label": item.label,
@@ -96,29 +99,29 @@ def _item_as_json(gate_judge: Judge, item: ItemSnapshot) -> dict[str, Any]:
         "actual": item.actual,
         "wanted": item.wanted,
         "why": item.why,
-        "signals": {name: _signal_as_json(gate_judge, name) for name in signal_names},
+        "signals": {
+            name: _signal_as_json(pack.signals[name], snapshot.sample(name)) for name in signal_names
+        },
     }
 
 
-def _signal_as_json(gate_judge: Judge, name: str) -> dict[str, Any]:
-    sample, signal = gate_judge.context.state.sample(name), gate_judge.context.pack.signals[name]
+def _signal_as_json(signal: Signal, sample: Sample) -> dict[str, Any]:
     return {"value": sample.value, "unit": signal.unit, "quality": str(sample.quality)}
 
 
-def _print_gate(snapshot: GateSnapshot, seats: Mapping[str, str]) -> None:
+def _print_gate(gate: GateSnapshot, seats: Mapping[str, str]) -> None:
     console = make_console()
     console.print(
-        f"{snapshot.title}: {snapshot.open} open, {snapshot.no_data} without data, {snapshot.met} met, "
-        f"{snapshot.waived} waived"
+        f"{gate.title}: {gate.open} open, {gate.no_data} without data, {gate.met} met, {gate.waived} waived"
     )
     table = Table.grid(padding=(0, 1))
-    for item in snapshot.open_items:
+    for item in gate.open_items:
         table.add_row(
             Text(item.level.upper(), style=LEVEL_STYLES[item.level]),
             seats.get(item.seat, item.seat),
             item.sentence,
         )
-    for item in snapshot.no_data_items:
+    for item in gate.no_data_items:
         table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)
     console.print(table)
     console.print(SHORT_DISCLAIMER, style="dim")

@@ -9,12 +9,11 @@ from collections.abc import Mapping, Sequence
 
 from bridge.debrief.model import Calculation, FlownPhase
 from bridge.debrief.time_axis import TimeAxis
-from rules.judge.figures import FigureEvaluator
+from rules.judge.judge import compute_figures
 from rules.packs.model import Pack
 from rules.signals.input_log import InputLog
 from rules.signals.model import Signal, Value
 from rules.signals.number_format import format_value
-from rules.signals.state import SignalState, is_valid
 from rules.words import words_of_id
 
 OFF_STAND_CODES = ("PBT", "TXI", "TOF")
@@ -59,23 +58,11 @@ def figure_calculations(
         trip_values: the values of the trip sheet.
         values: the values of the aeroplane's signals at that moment.
     """
-    state = SignalState(pack.signals)
-    for name, value in {**values, **trip_values}.items():
-        signal = pack.signals.get(name)
-        if signal is not None and is_valid(signal, value):
-            state.set_value(name, value, 0.0)
-    figures = FigureEvaluator(pack, state)
-    figures.evaluate_all()
-    calculations = []
-    for figure in pack.figures:
-        number = state.values.get(figure.signal.name)
-        if number is not None:
-            explanation = figures.calculation(figure.signal)
-            label = figures.name(figure.signal)
-            calculations.append(
-                Calculation(label, value_text(figure.signal, number), explanation.removeprefix(f"{label}: "))
-            )
-    return tuple(calculations)
+    results = compute_figures(pack, {**values, **trip_values})
+    return tuple(
+        Calculation(result.label, value_text(result.signal, result.value), result.explanation)
+        for result in results
+    )
 
 
 def trip_sheet_values(pack: Pack, trip_values: Mapping[str, Value]) -> tuple[Calculation, ...]:

@@ -5,17 +5,15 @@ Takes: the samples of a recording, findings.  Gives: `Evidence`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 
-from bridge.debrief.model import Evidence, EvidenceLimit, SignalSeries
+from bridge.debrief.model import Evidence, SignalSeries
 from bridge.debrief.signal_samples import Samples
 from bridge.session.finding_signals import signals_of_finding
 from rules.judge.events import Finding
-from rules.language import checked_tree as c
-from rules.language.traversal import walk
+from rules.packs.condition_facts import ConditionLimit, limits_in
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from rules.signals.number_format import format_value
 
 BEFORE_S, AFTER_S, LONGEST_S = 60.0, 30.0, 600.0
 MAX_SERIES = 8
@@ -86,7 +84,7 @@ def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float)
     return SignalSeries(name, signal.label, signal.unit, signal.words, tuple(times), tuple(values))
 
 
-def limits_of(finding: Finding, pack: Pack, trip_values: Mapping[str, Value]) -> tuple[EvidenceLimit, ...]:
+def limits_of(finding: Finding, pack: Pack, trip_values: Mapping[str, Value]) -> tuple[ConditionLimit, ...]:
     """The constant values with which the condition of a finding compares its signals.
 
     Args:
@@ -97,61 +95,4 @@ def limits_of(finding: Finding, pack: Pack, trip_values: Mapping[str, Value]) ->
     item = pack.items.get(finding.item)
     watch = next((watch for watch in pack.watches if watch.id == finding.item), None)
     condition = item.condition if item is not None else watch.expect if watch is not None else None
-    limits = [limit for node in walk(condition) for limit in _limits_in(node, trip_values)]
-    return tuple(dict.fromkeys(limits))
-
-
-def _limits_in(part: object, trip_values: Mapping[str, Value]) -> Iterator[EvidenceLimit]:
-    """The limits that one node of a condition sets."""
-    match part:
-        case c.Relation(left=left, right=right):
-            yield from _limit_beside(left, right, trip_values)
-            yield from _limit_beside(right, left, trip_values)
-        case c.Between(term=c.SignalValue() as read, low=low, high=high):
-            yield _limit(read, low, "")
-            yield _limit(read, high, "")
-        case c.WithinTolerance(term=c.SignalValue() as read, tolerance=tolerance, target=target):
-            limit = _constant_term(target, trip_values)
-            if limit is not None:
-                name = limit[1]
-                yield _limit(read, limit[0] - tolerance, f"{name} less the tolerance" if name else "")
-                yield _limit(read, limit[0] + tolerance, f"{name} plus the tolerance" if name else "")
-
-
-def _limit_beside(term: object, other: object, trip_values: Mapping[str, Value]) -> Iterator[EvidenceLimit]:
-    """The limit from a relation between a signal of the aeroplane and a constant term."""
-    limit = _constant_term(other, trip_values)
-    if isinstance(term, c.SignalValue) and not term.signal.name.startswith("trip.") and limit is not None:
-        yield _limit(term, *limit)
-
-
-def _limit(read: c.SignalValue, value: float, label: str) -> EvidenceLimit:
-    """Convert a value from the unit of the comparison into the signal's own unit."""
-    own = (value - read.offset) / read.factor
-    return EvidenceLimit(read.signal.name, own, label or format_value(own, read.signal.unit))
-
-
-def _constant_term(term: object, trip_values: Mapping[str, Value]) -> tuple[float, str] | None:
-    """The value and label of a term that does not change in flight; None for any other term."""
-    match term:
-        case c.Constant(value=value, label=label):
-            return value, label
-        case c.SignalValue(signal=signal) if isinstance(trip_values.get(signal.name), float | int):
-            return float(trip_values[signal.name]) * term.factor + term.offset, signal.label
-        case c.Sum(left=left, right=right, sign=sign):
-            first, second = _constant_term(left, trip_values), _constant_term(right, trip_values)
-            if first is None or second is None:
-                return None
-            return first[0] + sign * second[0], _joined_label(term, first[1], second, sign)
-        case c.Scale(term=inner, factor=factor):
-            constant = _constant_term(inner, trip_values)
-            return (constant[0] * factor, constant[1]) if constant else None
-    return None
-
-
-def _joined_label(term: c.Sum, name: str, second: tuple[float, str], sign: int) -> str:
-    """The label of a sum, such as `VREF plus 20 kt`; '' if the first term is a plain number."""
-    other = second[1] or format_value(second[0], term.unit)
-    if not name:
-        return ""
-    return f"{name} {'plus' if sign > 0 else 'less'} {other}"
+    return limits_in(condition, trip_values)

@@ -15,6 +15,7 @@ from bridge.session.gate_stats import GatePassage
 from bridge.session.session_events import RemarkAdded, SessionChange
 from bridge.session.threat_error import ErrorClass, management_text
 from rules.judge.events import Finding, FlightTimeRecorded, ItemStatus, Notice, TraceRecorded
+from rules.packs.condition_facts import ConditionLimit
 from rules.packs.model import OooiMoment
 from rules.signals.model import Value
 
@@ -70,22 +71,13 @@ class SignalSeries:
 
 
 @dataclass(frozen=True, slots=True)
-class EvidenceLimit:
-    """A limit of a signal, in the signal's unit."""
-
-    signal: str
-    value: float
-    label: str
-
-
-@dataclass(frozen=True, slots=True)
 class Evidence:
     """The signals around a finding with their limits; `omitted_labels` are the labels of signals for which there is no room."""
 
     from_s: float
     to_s: float
     series: tuple[SignalSeries, ...]
-    limits: tuple[EvidenceLimit, ...]
+    limits: tuple[ConditionLimit, ...]
     omitted_labels: tuple[str, ...] = ()
 
 

@@ -11,9 +11,8 @@ from typing import NamedTuple
 
 from bridge.debrief.time_axis import TimeAxis
 from rules.signals.input_log import InputLog
-from rules.signals.model import Signal, Value
+from rules.signals.model import Signal, Value, is_valid
 from rules.signals.staleness import StaleFinder
-from rules.signals.state import is_valid
 
 MAX_POINTS = 600
 _POINTS_PER_GROUP = 4

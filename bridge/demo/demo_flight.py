@@ -14,8 +14,7 @@ from bridge.runtime.device import Device, build_device
 from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
 from mock_sim.jsbsim.process.command import PACKS, flight_command
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 
 ANY_UDP_PORT = "udp://127.0.0.1:0"

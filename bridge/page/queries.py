@@ -83,14 +83,14 @@ class QueryRoutes:
             texts = msgspec.json.decode(body, type=TripCheckRequest).values
         except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
             return _json_error(400, f"not understood: {error}")
-        judge, check = device.session.judge, self._checks[device.id]
-        current, density = judge.trip_values, judge.trip_values.get(DENSITY_SIGNAL)
+        session, check = device.session, self._checks[device.id]
+        current, density = session.trip_values, session.trip_values.get(DENSITY_SIGNAL)
         values, errors = parse_fields(
             texts, device.pack.signals, density if isinstance(density, float) else None
         )
         async with self._check_slot:
-            snapshot = check.snapshot(judge.context.state)
-            results = await asyncio.to_thread(check.judge, {**current, **values}, snapshot)
+            samples = check.samples_of(session.snapshot())
+            results = await asyncio.to_thread(check.judge, {**current, **values}, samples)
         return JSONResponse(self._check_reply(results, errors, len(texts)))
 
     def _check_reply(

@@ -21,9 +21,9 @@ from bridge.session.request_handlers import handle_request
 from bridge.session.requests import Request
 from bridge.session.session import Session
 from bridge.session.session_events import KINDS, NOT_FROM_INPUTS, SessionEvent
-from rules.judge.batch import BatchJudge
+from rules.judge.judge import batch_judge
 from rules.packs.model import Pack
-from rules.signals.column_builder import NotColumnar
+from rules.signals.input_log import NotColumnar
 
 _TOPICS_NOT_FROM_INPUTS = frozenset(EVENT_TOPICS[event_type] for event_type in NOT_FROM_INPUTS)
 
@@ -98,7 +98,7 @@ class _LoggedSession:
     def judge(self, loaded: LoadedInputLog, pack: Pack, progress: ProgressCallback) -> list[SessionEvent]:
         """Judge the input log and return all events."""
         events: list[SessionEvent] = []
-        judge = BatchJudge(
+        judge = batch_judge(
             pack, trip_of_head(self._head), loaded.input_log, calls_entered=self._head.calls_expected
         )
         bus = EventBus()

@@ -158,7 +158,7 @@ class Device:
         before = self.session
         if before.state is not SessionState.ENDED:
             handle_request(before, Request("end", "", by, "the next session starts"))
-        self.trip = replace(self.trip, values=before.judge.trip_values)
+        self.trip = replace(self.trip, values=before.trip_values)
         findings = len(self.journal.findings)
         self.past_sessions.append(
             PastSession(before.name, dict(before.crew), self.session_began_utc, self._wall_clock(), findings)

@@ -11,8 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from bridge.session.gates_ahead import SATISFIED
-from rules.judge.events import ItemStatus
 from rules.packs.model import Checklist, ChecklistLine
 
 DWELL_S = 2.5
@@ -22,18 +20,18 @@ DWELL_S = 2.5
 class ChecklistRun:
     """A checklist that is being read, with its present line."""
 
-    def __init__(self, checklist: Checklist, item_life: Callable[[str], ItemStatus], now_s: float) -> None:
+    def __init__(self, checklist: Checklist, item_satisfied: Callable[[str], bool], now_s: float) -> None:
         """Start at the first line.
 
         Args:
             checklist: to read.
-            item_life: returns the status of an item by its id.
+            item_satisfied: returns True for the id of an item that needs no more action.
             now_s: the monotonic clock.
         """
         self.checklist = checklist
         self.line_index = 0
         self.left_open: list[int] = []
-        self._item_life = item_life
+        self._item_satisfied = item_satisfied
         self._since_s = now_s
 
     @property
@@ -49,7 +47,7 @@ class ChecklistRun:
     def open_lines(self) -> list[ChecklistLine]:
         """Return the lines that were left open and whose items are still not satisfied."""
         lines = (self.checklist.lines[at] for at in self.left_open)
-        return [line for line in lines if self._item_life(line.item) not in SATISFIED]
+        return [line for line in lines if not self._item_satisfied(line.item)]
 
     def advance(self, now_s: float) -> bool:
         """Go to the next line if the present item is satisfied and the line was shown long enough.
@@ -58,7 +56,7 @@ class ChecklistRun:
             True if the line changed.
         """
         line = self.line
-        if line is None or now_s - self._since_s < DWELL_S or self._item_life(line.item) not in SATISFIED:
+        if line is None or now_s - self._since_s < DWELL_S or not self._item_satisfied(line.item):
             return False
         self._next_line(now_s)
         return True

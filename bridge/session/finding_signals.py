@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rules.judge.events import Finding
-from rules.language.traversal import signal_names
+from rules.packs.condition_facts import signals_read
 from rules.packs.model import Pack, Watch
 
 
@@ -27,4 +27,4 @@ def signals_of_finding(finding: Finding, pack: Pack, watches: Mapping[str, Watch
     watch = watches.get(finding.item)
     if watch is None:
         return set()
-    return set(signal_names(watch.expect)) | (set(signal_names(watch.applies)) if watch.applies else set())
+    return set(signals_read(watch.expect, watch.applies))

@@ -79,11 +79,11 @@ def _enter_call(session: Session, request: Request) -> str:
 
 
 def _call_title(session: Session, name: str) -> str:
-    return session.judge.context.pack.calls[name].title
+    return session.pack.calls[name].title
 
 
 def _item_label(session: Session, name: str) -> str:
-    return session.judge.context.pack.items[name].label
+    return session.pack.items[name].label
 
 
 def _confirm_item(session: Session, request: Request) -> str:
@@ -112,7 +112,7 @@ def _undo_call(session: Session, request: Request) -> str:
 
 def _amend_trip(session: Session, request: Request) -> str:
     """Update the trip values: `reason` has the text of the sheet, `name` the name of its file."""
-    changed = changed_values(session.judge, request.reason, request.name or "trip sheet")
+    changed = changed_values(session.pack, session.trip_values, request.reason, request.name or "trip sheet")
     if changed:
         session.publish(session.judge.update_trip(changed, request.by))
     return describe_changes(changed)
@@ -136,7 +136,7 @@ def _set_course(session: Session, request: Request) -> str:
 
 
 def _assign_seat(session: Session, request: Request) -> str:
-    seats = session.judge.context.pack.seats
+    seats = session.pack.seats
     seat = _checked_name("assign_seat", "seat", request.name, seats)
     person = clean_text("assign_seat", request.reason, MAX_NAME_LENGTH) if request.reason.strip() else None
     if person is None:
@@ -184,9 +184,9 @@ def _unmute(session: Session, request: Request) -> str:
 
 
 def _start_checklist(session: Session, request: Request) -> str:
-    lists = session.judge.context.pack.checklists
+    lists = session.pack.checklists
     found = lists[_checked_name("start_checklist", "checklist", request.name, lists)]
-    session.checklist_run = ChecklistRun(found, session.item_life, session.now_s)
+    session.checklist_run = ChecklistRun(found, session.item_satisfied, session.now_s)
     return f"reading: {found.title}"
 
 

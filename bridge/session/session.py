@@ -19,9 +19,10 @@ from bridge.session.checklist_run import ChecklistRun
 from bridge.session.event_bus import EventBus
 from bridge.session.session_events import RemarkAdded, SessionEvent
 from bridge.session.session_input import ClockTick, InputReceived, SessionInput
-from rules.judge.events import ItemStatus
 from rules.judge.judge import Judge
-from rules.signals.model import Frame
+from rules.judge.snapshot import Snapshot
+from rules.packs.model import Pack
+from rules.signals.model import Frame, Value
 
 
 class SessionState(StrEnum):
@@ -89,7 +90,7 @@ class Session:
 
     def event_times(self) -> tuple[float, float]:
         """Return the times of an event now: the simulator's clock, and seconds since 1970."""
-        return self.judge.context.sim_s, self.utc()
+        return self.judge.sim_s, self.utc()
 
     @contextmanager
     def processing_input(self, content: SessionInput) -> Iterator[None]:
@@ -131,9 +132,23 @@ class Session:
         if self.checklist_run is not None:
             self.checklist_run.advance(now_s)
 
-    def item_life(self, item: str) -> ItemStatus:
-        """Return the status of an item."""
-        return self.judge.items.states[item].status
+    @property
+    def pack(self) -> Pack:
+        """Rules by which the session is judged."""
+        return self.judge.pack
+
+    @property
+    def trip_values(self) -> dict[str, Value]:
+        """Present values of the trip sheet, by signal name."""
+        return self.judge.trip_values
+
+    def snapshot(self) -> Snapshot:
+        """Return the present state of the judge, for screens."""
+        return self.judge.snapshot()
+
+    def item_satisfied(self, item: str) -> bool:
+        """Return True if an item needs no more action."""
+        return self.snapshot().items[item].satisfied
 
     def add_remark(self, text: str, by: str) -> None:
         """Publish a remark."""

@@ -20,10 +20,8 @@ from __future__ import annotations
 from collections.abc import Set as AbstractSet
 from enum import StrEnum
 
-from rules.judge.condition_facts import signals_read
 from rules.judge.events import Finding
-from rules.language.checked_tree import CallEvent, Condition
-from rules.language.traversal import walk
+from rules.packs.condition_facts import calls_awaited, signals_read
 from rules.packs.model import FindingKind, Item, Pack, Watch
 
 OUTSIDE_CREW = frozenset({"ground", "atc", "cabin"})
@@ -76,7 +74,7 @@ class ThreatErrorClassifier:
         awaited = item.after if kind is FindingKind.TOO_EARLY else item.condition
         return any(
             self._pack.calls[call].by in OUTSIDE_CREW
-            for call in _calls_in(awaited)
+            for call in calls_awaited(awaited)
             if call in self._pack.calls
         )
 
@@ -101,7 +99,3 @@ def _signals_of(item: Item | Watch | None) -> AbstractSet[str]:
 def _reads_trip_only(reads: AbstractSet[str]) -> bool:
     """True if only trip values and figures calculated from them are used."""
     return bool(reads) and all(name.startswith(("trip.", "figure.")) for name in reads)
-
-
-def _calls_in(condition: Condition | None) -> AbstractSet[str]:
-    return frozenset(part.name for part in walk(condition) if isinstance(part, CallEvent))

@@ -1,13 +1,13 @@
 """Updates of the trip sheet while a flight is watched.
 
-Takes: the text of a sheet and the judge.  Gives: the values that differ from the present ones, and a sentence on them.
+Takes: the text of a sheet, the pack and the present trip values.  Gives: the values that differ from the present ones, and a sentence on them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from rules.judge.judge import Judge
+from rules.packs.model import Pack
 from rules.packs.trip_sheet import TRIP_PREFIX, parse_trip_sheet
 from rules.signals.model import Value
 from rules.source import parse_source
@@ -16,19 +16,19 @@ MAX_NAMED = 8
 """Limit of the values that one sentence names."""
 
 
-def changed_values(judge: Judge, text: str, file: str) -> dict[str, Value]:
+def changed_values(pack: Pack, present: Mapping[str, Value], text: str, file: str) -> dict[str, Value]:
     """Return the values of a sheet that differ from the present trip values; missing values stay.
 
     Args:
-        judge: has the trip values and the pack.
+        pack: has the signals of the trip sheet.
+        present: present trip values, by signal name.
         text: YAML, or JSON if the file's name ends in .json.
         file: name of the sheet in faults.
 
     Raises:
         InputFaults: every fault of the sheet.
     """
-    trip = parse_trip_sheet(parse_source(text, file), judge.context.pack.signals)
-    present = judge.trip_values
+    trip = parse_trip_sheet(parse_source(text, file), pack.signals)
     return {name: value for name, value in trip.values.items() if present.get(name) != value}
 
 

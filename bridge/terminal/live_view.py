@@ -18,10 +18,11 @@ from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
 from bridge.runtime.link_state import LinkReport
+from bridge.session.gates_ahead import gates_ahead
 from bridge.terminal.console import LEVEL_STYLES
-from bridge.terminal.terminal_snapshot import FlowCount, TerminalSnapshot, build_terminal_snapshot
 from rules.judge.events import ItemStatus, Notice
-from rules.judge.snapshot import GateSnapshot, ItemSnapshot
+from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
+from rules.packs.model import Gate, Pack
 from rules.words import capitalised
 
 MAX_OPEN_SHOWN = 9
@@ -31,8 +32,8 @@ MAX_NOTICES_SHOWN = 5
 def render_device(device: Device) -> RenderableType:
     """Draw the present state of a device."""
     return render_live_view(
-        build_terminal_snapshot(device.session.judge),
-        device.pack.seats,
+        device.session.snapshot(),
+        device.pack,
         device.journal.notices,
         [device.link_report()],
         device.persistence_problems,
@@ -40,8 +41,8 @@ def render_device(device: Device) -> RenderableType:
 
 
 def render_live_view(
-    snapshot: TerminalSnapshot,
-    seats: Mapping[str, str],
+    snapshot: Snapshot,
+    pack: Pack,
     notices: Sequence[Notice],
     links: Sequence[LinkReport],
     problems: Sequence[str] = (),
@@ -50,32 +51,33 @@ def render_live_view(
 
     Args:
         snapshot: the state to show.
-        seats: seat id to title.
+        pack: its rules.
         notices: the notices so far.
         links: every link.
         problems: problems with the recording and the store.
     """
+    gates = gates_ahead(pack, snapshot)
     return Group(
-        _render_head(snapshot, links),
+        _render_head(pack.title, snapshot, links),
         *(Text(capitalised(text), style="bold yellow", overflow="fold") for text in problems),
-        *_render_gates(snapshot, seats),
+        *_render_gates([snapshot.gates[gate.id] for gate in gates], pack.seats),
         Rule("Flows", align="left", style="dim"),
-        _render_flows(snapshot.flows),
+        _render_flows(pack, snapshot, gates),
         Rule("Recent notices", align="left", style="dim"),
         _render_notices(notices[-MAX_NOTICES_SHOWN:]),
         Text(SHORT_DISCLAIMER, style="dim", overflow="fold"),
     )
 
 
-def _render_head(snapshot: TerminalSnapshot, links: Sequence[LinkReport]) -> RenderableType:
+def _render_head(title: str, snapshot: Snapshot, links: Sequence[LinkReport]) -> RenderableType:
     head = Table.grid(expand=True, padding=(0, 1))
     head.add_column(ratio=1)
     head.add_column(justify="right")
     head.add_row(
-        Text(f"HOLDSHORT  {snapshot.title}", style="bold"),
+        Text(f"HOLDSHORT  {title}", style="bold"),
         f"simulator time {format_sim_time(snapshot.sim_s)}",
     )
-    phase = snapshot.phase or "waiting for the first frame"
+    phase = snapshot.phase_title or "waiting for the first frame"
     head.add_row(Text(f"Phase: {phase}", style="bold"), "quiet period" if snapshot.quiet else "")
     lines = (
         Text(f"Link {link.name}: {link.text}", style="" if link.healthy else "bold yellow") for link in links
@@ -83,8 +85,8 @@ def _render_head(snapshot: TerminalSnapshot, links: Sequence[LinkReport]) -> Ren
     return Group(head, *lines)
 
 
-def _render_gates(snapshot: TerminalSnapshot, seats: Mapping[str, str]) -> Iterable[RenderableType]:
-    for gate in snapshot.gates:
+def _render_gates(gates: Iterable[GateSnapshot], seats: Mapping[str, str]) -> Iterable[RenderableType]:
+    for gate in gates:
         yield Rule(_gate_title(gate), align="left", style="dim")
         yield _render_open_items(gate, seats)
 
@@ -116,14 +118,21 @@ def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) 
     return Text(word, style=style), Text(item.sentence, style=style), seats.get(item.seat, item.seat)
 
 
-def _render_flows(flows: Sequence[FlowCount]) -> RenderableType:
+def _render_flows(pack: Pack, snapshot: Snapshot, gates: Iterable[Gate]) -> RenderableType:
+    """Count the items of the flows of the present phase and of the cued gates."""
+    phases = {snapshot.phase, *(gate.phase for gate in gates if snapshot.gates[gate.id].cued)}
+    flows = [flow for flow in pack.flows.values() if flow.phase in phases]
     if not flows:
         return Text("  none in this phase", style="dim")
     table = Table.grid(padding=(0, 2))
     for flow in flows:
-        counts = (f"{seat.title} {seat.satisfied} of {seat.total}" for seat in flow.seats)
+        counts = (_seat_count(pack.seats.get(s, s), i, snapshot) for s, i in flow.seats.items())
         table.add_row(f"  {flow.title}", *counts)
     return table
+
+
+def _seat_count(title: str, items: Sequence[str], snapshot: Snapshot) -> str:
+    return f"{title} {sum(snapshot.items[item].satisfied for item in items)} of {len(items)}"
 
 
 def _render_notices(notices: Sequence[Notice]) -> RenderableType:

@@ -2,4 +2,6 @@
 
 The numbers are for flight simulation.  The data of an aeroplane come from its pack, those of a real aeroplane
 from its approved manual.
+
+Public outside `rules`: `domain` and `times`; packs use the functions by their names.
 """

@@ -64,6 +64,7 @@ class CallHistory:
 
     def start_step(self, calls: Sequence[CallEntered]) -> None:
         """Drop the entries of these calls that belong to an earlier round."""
+        self._context.call_changes += bool(calls)
         for call in calls:
             if self._context.phase_of_call.pop(call.call, None) is None:
                 self._records.pop(call.call, None)
@@ -86,6 +87,7 @@ class CallHistory:
         phase_of_call = self._context.phase_of_call
         if name not in phase_of_call:
             raise not_called_error(name, phase_of_call)
+        self._context.call_changes += 1
         entries = self._records[name]
         entry = entries.pop()
         self._count -= 1

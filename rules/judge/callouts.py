@@ -13,7 +13,7 @@ from collections.abc import Collection
 from rules.judge.condition_ids import callout_id
 from rules.judge.context import JudgeContext
 from rules.judge.events import Callout
-from rules.judge.snapshot import fill_placeholders
+from rules.judge.signal_text import fill_placeholders
 from rules.packs.model import CalloutRule
 
 

@@ -23,6 +23,8 @@ class JudgeContext:
         pending_events: Events of the present step so far.
         phase_of_call: Phase in which each call was last entered, calls of the present step left out.
         phase_changes: Number of phases entered so far.
+        call_changes: Number of times that calls were entered, undone or voided.
+        version: Number of steps and requests so far; a snapshot is out of date once it has grown.
     """
 
     def __init__(self, pack: Pack, state: SignalState, monitors: Monitors) -> None:
@@ -37,6 +39,8 @@ class JudgeContext:
         self.pending_events: list[JudgeEvent] = []
         self.phase_of_call: dict[str, str] = {}
         self.phase_changes = 0
+        self.call_changes = 0
+        self.version = 0
         self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
         self._phase_titles = {phase.id: phase.title for phase in pack.phases}
 
@@ -45,7 +49,8 @@ class JudgeContext:
         self.pending_events.append(event)
 
     def drain(self) -> list[JudgeEvent]:
-        """Return the events so far and start the next step with none."""
+        """Return the events of a step at its end, and start the next step with none."""
+        self.version += 1
         events, self.pending_events = self.pending_events, []
         return events
 

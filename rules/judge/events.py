@@ -16,6 +16,7 @@ import msgspec
 
 from rules.packs.model import FindingKind, Level, OooiMoment, TraceLimit
 from rules.signals.model import Value
+from rules.words import uncapitalised
 
 
 class Verdict(StrEnum):
@@ -35,6 +36,16 @@ class ItemStatus(StrEnum):
     CONFIRMED = "confirmed"
     WAIVED = "waived"
     NO_DATA = "no data"
+
+
+def before_gate_text(title: str) -> str:
+    """Text such as 'Before push back'; a title that begins with 'before' stays as it is."""
+    return title if title.lower().startswith("before ") else f"Before {uncapitalised(title)}"
+
+
+def phase_begun_text(title: str) -> str:
+    """Text such as 'Push back has begun'."""
+    return f"{title} has begun"
 
 
 class PhaseEntered(msgspec.Struct, frozen=True):
@@ -128,6 +139,20 @@ class Notice(msgspec.Struct, frozen=True):
     sentence: str = msgspec.field(name="sentence")
     repeats: int = msgspec.field(default=0, name="repeats")
     finding: int = msgspec.field(default=0, name="finding")
+
+    def split_lead_in(self, gate_title: str) -> tuple[str, str]:
+        """Split a notice of a gate into its lead-in and the rest; the lead-in is '' for any other notice.
+
+        `Before push back: beacon is off.` gives `Before push back` and `beacon is off`.
+
+        Args:
+            gate_title: Title of the notice's gate, '' where it has none.
+        """
+        before = before_gate_text(gate_title)
+        for lead in (before, f"{before}, still open", phase_begun_text(gate_title)) if gate_title else ():
+            if self.sentence.startswith(f"{lead}: "):
+                return lead, self.sentence.removeprefix(f"{lead}: ").rstrip(".")
+        return "", self.sentence
 
 
 class CallEntered(msgspec.Struct, frozen=True):

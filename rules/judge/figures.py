@@ -1,21 +1,22 @@
 """Evaluation of figures: computed again when an input changes, and explained when a reason needs them.
 
 Takes: the figures of a pack, the state, the samples of a step.  Gives: the samples of the figures that changed, and the
-names of signals in reasons (`SignalNames`).
+names of signals in reasons (`SignalNames`); `compute_figures` for values at one moment.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from rules.arithmetic.domain import DomainError
 from rules.arithmetic.entry_errors import mistyped_digit, unit_mixup
+from rules.judge.snapshot import FigureResult
 from rules.language import checked_tree
 from rules.language.online.closures import ClosureBuilder
 from rules.packs.model import Figure, Pack
-from rules.signals.model import Sample, Signal, Value
+from rules.signals.model import Sample, Signal, Value, is_valid
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
 from rules.words import words_of_id
@@ -23,6 +24,33 @@ from rules.words import words_of_id
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 _OPTIONAL_PART = re.compile(r"\[([^\[\]]*)\]")
 _TYPED_PREFIXES = ("management.", "speeds.", "trip.", "autoflight.")
+
+
+def compute_figures(pack: Pack, values: Mapping[str, Value]) -> tuple[FigureResult, ...]:
+    """Compute every figure of a pack whose inputs are known, in the pack's order.
+
+    Args:
+        pack: The pack.
+        values: Values of signals and of the trip sheet, by signal name; those that a signal cannot have are left out.
+    """
+    state = SignalState(pack.signals)
+    for name, value in values.items():
+        signal = pack.signals.get(name)
+        if signal is not None and is_valid(signal, value):
+            state.set_value(name, value, 0.0)
+    figures = FigureEvaluator(pack, state)
+    figures.evaluate_all()
+    known = ((figure.signal, state.values.get(figure.signal.name)) for figure in pack.figures)
+    return tuple(
+        FigureResult(
+            signal,
+            figures.name(signal),
+            value,
+            figures.calculation(signal).removeprefix(f"{figures.name(signal)}: "),
+        )
+        for signal, value in known
+        if isinstance(value, float | int)
+    )
 
 
 @dataclass(slots=True)

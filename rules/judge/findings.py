@@ -86,6 +86,10 @@ class FindingLog:
         number = min(numbers, default=None)
         return None if number is None else self.findings[number - 1]
 
+    def open_items(self) -> frozenset[str]:
+        """Items and watches with an open finding."""
+        return frozenset(key.item for key in self._key_by_number.values())
+
     def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
         """Open findings on an item by one rule, including those of gates that were passed."""
         return [

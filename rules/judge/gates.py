@@ -206,6 +206,7 @@ class Gates:
         ]
         for call in void:
             del context.phase_of_call[call]
+        context.call_changes += 1
         changed = context.monitors.clear_calls(void)
         self._arm_entries()
         return changed

@@ -13,11 +13,11 @@ from enum import Enum, auto
 from operator import attrgetter
 from typing import NamedTuple
 
-from rules.judge.condition_facts import calls_in, signals_read, value_signals
 from rules.judge.context import JudgeContext
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason, Truth
+from rules.packs.condition_facts import calls_awaited, signals_read, value_signals
 from rules.packs.model import Item
 from rules.signals.model import Quality
 
@@ -37,6 +37,7 @@ class ItemState:
     `since_s` is when its truth became what it is, `previous_truth` its truth before that.  `last_met_s` is the end of
     the latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
     `waived` is the reason for which it is waived, '' if it is not; `waived_by` is '' for the trip sheet.
+    `version` is that of the context in which the state changed last.
     """
 
     item: Item
@@ -53,6 +54,7 @@ class ItemState:
     waived: str = ""
     waived_by: str = ""
     unverifiable_reported: bool = False
+    version: int = 0
 
     @property
     def satisfied(self) -> bool:
@@ -109,7 +111,7 @@ class Items:
         for position, item in enumerate(context.pack.items.values()):
             signals = signals_read(item.condition) | frozenset(item.signals)
             self.states[item.id] = ItemState(
-                item, position, signals, value_signals(item.condition), bool(calls_in(item.condition))
+                item, position, signals, value_signals(item.condition), bool(calls_awaited(item.condition))
             )
         self.reset()
 
@@ -126,9 +128,14 @@ class Items:
         for state in self.states.values():
             state.truth, state.previous_truth, state.status = None, None, ItemStatus.NO_DATA
             state.last_met_s, state.confirmed_by, state.unverifiable_reported = None, "", False
-            state.since_s = self._context.sim_s
+            state.since_s, state.version = self._context.sim_s, self._context.version
             state.waived = state.item.waived or state.waived
             self._update_monitors(state)
+
+    def start_at(self, sim_s: float) -> None:
+        """Count the present truths from this time on."""
+        for state in self.states.values():
+            state.since_s, state.version = sim_s, self._context.version
 
     def update(self, ids: Iterable[str]) -> list[ItemChange]:
         """Evaluate these items again; other ids are ignored.
@@ -159,17 +166,20 @@ class Items:
         )
         state.last_met_s = change.last_met_s
         state.status = self._status(state)
+        state.version = self._context.version
         self._emit_verdict(state)
         return ItemChange(state, old_truth, at_s, 0.0)
 
     def confirm(self, state: ItemState, seat: str) -> None:
         """Confirm an item for a seat."""
         state.confirmed_by = seat
+        state.version = self._context.version
         self._update_monitors(state)
 
     def waive(self, state: ItemState, reason: str, by: str) -> None:
         """Waive an item for this flight."""
         state.waived, state.waived_by = reason, by
+        state.version = self._context.version
         self._update_monitors(state)
 
     def unverify(self, ids: Iterable[str]) -> list[str]:
@@ -182,6 +192,7 @@ class Items:
         for state in (self.states[i] for i in dict.fromkeys(ids)):
             state.last_met_s, state.unverifiable_reported = None, False
             state.since_s = self._context.sim_s
+            state.version = self._context.version
             if state.confirmed_by:
                 state.confirmed_by = ""
                 self._update_monitors(state)
@@ -225,6 +236,7 @@ class Items:
         if truth is old_truth and state.status is old_status:
             # Another reason for an unknown truth matters to the gates, but changes no verdict.
             return change if truth is None else None
+        state.version = self._context.version
         self._emit_verdict(state)
         return change
 

@@ -1,37 +1,42 @@
-"""Snapshots: the state of gates, flows, checklists and watches at one time, for screens and for judging one gate.
+"""Snapshot: the state of a judge at one time, frozen, for screens and reports.
 
-Takes: a judge.  Gives: frozen types that do not change afterwards.
+Takes: nothing.  Gives: frozen types, built by `Judge.snapshot`.  Later steps do not change them.
 """
 
 from __future__ import annotations
 
-import re
-from collections import Counter
-from collections.abc import Iterable
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Protocol
+from enum import StrEnum
 
 from rules.faults import InputFaults, Place
-from rules.judge.condition_ids import expect_id
-from rules.judge.context import JudgeContext
-from rules.judge.events import Finding, ItemStatus, Verdict
-from rules.judge.gate_requirements import GateRequirements
-from rules.judge.gates import Gates
-from rules.judge.items import Items, ItemState, verdict_of
-from rules.judge.watches import Watches, WatchState
-from rules.judge.wording import actual_and_wanted, word_text
-from rules.packs.model import Checklist, Flow, Gate, Level
-from rules.signals.model import Quality
-from rules.signals.number_format import format_value
-from rules.signals.state import SignalState
+from rules.judge.events import Finding, ItemStatus, TraceColumn, TraceMarkTime, Verdict
+from rules.packs.model import Level, TraceLimit
+from rules.signals.model import Quality, Sample, Signal
 from rules.source import unknown_fault
 
-_PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
+SATISFIED = frozenset({ItemStatus.MET, ItemStatus.CONFIRMED, ItemStatus.WAIVED})
+"""Statuses of an item that needs no more action."""
+
+
+class WatchStatus(StrEnum):
+    """Status of a watch."""
+
+    NOT_APPLICABLE = "does not apply"
+    HOLDS = "holds"
+    VIOLATED = "does not hold"
+    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, slots=True)
 class ItemSnapshot:
-    """One item; `held_s` is how long it has had its truth, `finding_open` is true if a finding on it is open."""
+    """One item; `since_s` is when it got its truth, `finding_open` is true if a finding on it is open.
+
+    `sentence`, `actual` and `wanted` say why it is not satisfied; they are '' for an item that is met, confirmed or waived.
+    `last_met_s` is the end of the latest time for which it was met long enough to count, None if it never was.
+    `confirmed_by` is the seat that confirmed it, `waiver` the reason for which it is waived, and who waived it.
+    """
 
     id: str
     label: str
@@ -44,22 +49,27 @@ class ItemSnapshot:
     wanted: str
     why: str
     since_s: float
-    held_s: float
+    last_met_s: float | None
+    confirmed_by: str
+    waiver: str
     finding_open: bool
+
+    @property
+    def satisfied(self) -> bool:
+        """True if it needs no more action."""
+        return self.status in SATISFIED
 
 
 @dataclass(frozen=True, slots=True)
 class GateSnapshot:
-    """One gate; `cued_s` is None without a cue, `open_items` are in the order of its needs."""
+    """One gate; `active` if it can be entered from the present phase, `cued_s` is None without a cue, `needs` in its order."""
 
     id: str
     title: str
     phase: str
+    active: bool
     cued_s: float | None
-    open_items: tuple[ItemSnapshot, ...]
-    no_data_items: tuple[ItemSnapshot, ...]
-    met: int
-    waived: int
+    needs: tuple[ItemSnapshot, ...]
 
     @property
     def cued(self) -> bool:
@@ -76,24 +86,35 @@ class GateSnapshot:
         """Number of needs without data."""
         return len(self.no_data_items)
 
+    @property
+    def met(self) -> int:
+        """Number of needs that are met or confirmed."""
+        return len(self.met_items)
 
-@dataclass(frozen=True, slots=True)
-class SeatSnapshot:
-    """Part of a flow that belongs to one seat."""
+    @property
+    def waived(self) -> int:
+        """Number of needs that are waived."""
+        return len(self.waived_items)
 
-    seat: str
-    title: str
-    items: tuple[ItemSnapshot, ...]
+    @property
+    def open_items(self) -> tuple[ItemSnapshot, ...]:
+        """Needs that are not met, without those that have no data."""
+        return tuple(item for item in self.needs if item.status in (ItemStatus.OPEN, ItemStatus.LOST))
 
+    @property
+    def no_data_items(self) -> tuple[ItemSnapshot, ...]:
+        """Needs without data."""
+        return tuple(item for item in self.needs if item.status is ItemStatus.NO_DATA)
 
-@dataclass(frozen=True, slots=True)
-class FlowSnapshot:
-    """One flow by seats."""
+    @property
+    def met_items(self) -> tuple[ItemSnapshot, ...]:
+        """Needs that are met or confirmed."""
+        return tuple(item for item in self.needs if item.status in (ItemStatus.MET, ItemStatus.CONFIRMED))
 
-    id: str
-    title: str
-    phase: str
-    seats: tuple[SeatSnapshot, ...]
+    @property
+    def waived_items(self) -> tuple[ItemSnapshot, ...]:
+        """Needs that are waived."""
+        return tuple(item for item in self.needs if item.status is ItemStatus.WAIVED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,183 +138,97 @@ class ChecklistSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class WatchSnapshot:
-    """One watch; `status` is a word such as "holds" or "does not apply"."""
+    """One watch; `sentence` says why it does not hold or is unknown, and is '' otherwise."""
 
     id: str
     label: str
     seat: str
     level: Level
-    status: str
+    status: WatchStatus
     sentence: str
+    why: str
     since_s: float
     finding_open: bool
 
 
 @dataclass(frozen=True, slots=True)
+class TraceSnapshot:
+    """An active trace: one value in each column for each of `times_s`."""
+
+    id: str
+    title: str
+    began_s: float
+    times_s: tuple[float, ...]
+    columns: tuple[TraceColumn, ...]
+    marks: tuple[TraceMarkTime, ...]
+    limits: tuple[TraceLimit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FigureResult:
+    """A figure as it was computed: its name and value, and how the value follows from the inputs."""
+
+    signal: Signal
+    label: str
+    value: float
+    explanation: str
+
+
+@dataclass(frozen=True, slots=True)
 class Snapshot:
-    """State at `sim_s`; `quiet` is true while notices of any level are held back."""
+    """State at `sim_s` and, by the monotonic clock, at `recv_s`: everything by its id, in the pack's order.
+
+    `calls` are the calls in effect, `quiet_levels` the levels of notices that are held back.  `samples` are those of all
+    signals that a link has carried, `carried_at_s` the times at which one last did.
+    """
 
     sim_s: float
+    recv_s: float
     phase: str
     phase_title: str
-    gates: tuple[GateSnapshot, ...]
-    flows: tuple[FlowSnapshot, ...]
-    checklists: tuple[ChecklistSnapshot, ...]
-    watches: tuple[WatchSnapshot, ...]
+    items: Mapping[str, ItemSnapshot]
+    gates: Mapping[str, GateSnapshot]
+    checklists: Mapping[str, ChecklistSnapshot]
+    watches: Mapping[str, WatchSnapshot]
+    traces: tuple[TraceSnapshot, ...]
     findings: tuple[Finding, ...]
-    quiet: bool
-
-
-class SnapshotSource(Protocol):
-    """Judge, as far as a snapshot reads it."""
-
-    context: JudgeContext
-    items: Items
-    gate_requirements: GateRequirements
-    gates: Gates
-    watches: Watches
-
-    @property
-    def findings(self) -> list[Finding]:
-        """Findings of the session."""
+    calls: frozenset[str]
+    quiet_levels: tuple[Level, ...]
+    samples: Mapping[str, Sample]
+    carried_at_s: Mapping[str, float]
 
     @property
     def quiet(self) -> bool:
-        """True if notices of any level are held back."""
+        """True while notices of any level are held back."""
+        return bool(self.quiet_levels)
 
-    def has_open_finding(self, item: str) -> bool:
-        """True if any finding on this item is open."""
+    def gate(self, name: str) -> GateSnapshot:
+        """Find a gate, active or not.
 
+        Args:
+            name: Id of the gate.
 
-def take_snapshot(source: SnapshotSource) -> Snapshot:
-    """Take a snapshot: the active gates, and all flows, checklists and watches."""
-    context, pack = source.context, source.context.pack
-    return Snapshot(
-        context.sim_s,
-        context.phase,
-        context.phase_title(context.phase),
-        tuple(_gate(source, gate) for gate in pack.gates if gate.id in context.active_gates),
-        tuple(_flow(source, flow) for flow in pack.flows.values()),
-        tuple(_checklist(source, checklist) for checklist in pack.checklists.values()),
-        tuple(_watch(source, state) for state in source.watches.states.values()),
-        tuple(source.findings),
-        source.quiet,
-    )
+        Raises:
+            InputFaults: The pack has no such gate.
+        """
+        if name not in self.gates:
+            raise InputFaults([unknown_fault(Place("gate"), "gate", name, self.gates, "a gate of the pack")])
+        return self.gates[name]
 
+    def sample(self, name: str) -> Sample:
+        """Sample of a signal; ABSENT where no link has ever carried it."""
+        return self.samples.get(name) or Sample(name, None, Quality.ABSENT, self.sim_s)
 
-def gate_snapshot(source: SnapshotSource, gate: str) -> GateSnapshot:
-    """Snapshot of one gate, active or not.
+    def age_s(self, name: str, now_s: float) -> float | None:
+        """Age of a signal: the time since a link last carried it.
 
-    Args:
-        source: The judge, after at least one frame.
-        gate: Id of the gate.
+        Args:
+            name: The signal.
+            now_s: The monotonic clock now; earlier than that of the last step counts as that.
 
-    Raises:
-        InputFaults: The pack has no such gate.
-    """
-    found = source.context.gates.get(gate)
-    if found is None:
-        raise InputFaults(
-            [unknown_fault(Place("gate"), "gate", gate, source.context.gates, "a gate of the pack")]
-        )
-    return _gate(source, found)
-
-
-def fill_placeholders(answer: str, state: SignalState) -> str:
-    """Fill in each `{signal}` of a text with its present value."""
-    return _PLACEHOLDER.sub(lambda place: signal_text(state, place[1].strip()), answer)
-
-
-def signal_text(state: SignalState, name: str) -> str:
-    """Present value of a signal as it is read aloud, or why it has none."""
-    signal, sample = state.signals.get(name), state.sample(name)
-    if sample.quality is Quality.STALE:
-        return "(out of date)"
-    if signal is None or sample.value is None:
-        return "(not valid)" if sample.quality is Quality.INVALID else "(no data)"
-    return (
-        word_text(sample.value) if isinstance(sample.value, str) else format_value(sample.value, signal.unit)
-    )
-
-
-def _item(source: SnapshotSource, state: ItemState) -> ItemSnapshot:
-    """Snapshot of one item."""
-    item, reason = state.item, source.items.reason(state)
-    actual, wanted = actual_and_wanted(reason)
-    return ItemSnapshot(
-        item.id,
-        item.label,
-        item.seat,
-        item.level,
-        state.status,
-        verdict_of(state.truth),
-        reason.sentence,
-        actual,
-        wanted,
-        item.why,
-        state.since_s,
-        source.context.sim_s - state.since_s,
-        source.has_open_finding(item.id),
-    )
-
-
-def _items(source: SnapshotSource, ids: Iterable[str]) -> tuple[ItemSnapshot, ...]:
-    """Snapshots of several items, in this order."""
-    return tuple(_item(source, source.items.states[i]) for i in ids)
-
-
-def _gate(source: SnapshotSource, gate: Gate) -> GateSnapshot:
-    """Snapshot of one gate."""
-    needs = source.gate_requirements.states(gate)
-    statuses = Counter(state.status for state in needs)
-    unmet = (state.item.id for state in needs if state.status in (ItemStatus.OPEN, ItemStatus.LOST))
-    without_data = (state.item.id for state in needs if state.status is ItemStatus.NO_DATA)
-    return GateSnapshot(
-        gate.id,
-        gate.title,
-        gate.phase,
-        source.gates.states[gate.id].cued_s,
-        _items(source, unmet),
-        _items(source, without_data),
-        statuses[ItemStatus.MET] + statuses[ItemStatus.CONFIRMED],
-        statuses[ItemStatus.WAIVED],
-    )
-
-
-def _flow(source: SnapshotSource, flow: Flow) -> FlowSnapshot:
-    """Snapshot of one flow."""
-    titles = source.context.pack.seats
-    seats = (
-        SeatSnapshot(seat, titles.get(seat, seat), _items(source, items))
-        for seat, items in flow.seats.items()
-    )
-    return FlowSnapshot(flow.id, flow.title, flow.phase, tuple(seats))
-
-
-def _checklist(source: SnapshotSource, checklist: Checklist) -> ChecklistSnapshot:
-    """Snapshot of one checklist."""
-    state = source.context.state
-    lines = (
-        ChecklistLineSnapshot(
-            line.challenge,
-            fill_placeholders(line.answer, state),
-            _item(source, source.items.states[line.item]),
-        )
-        for line in checklist.lines
-    )
-    return ChecklistSnapshot(checklist.id, checklist.title, checklist.read_by, tuple(lines))
-
-
-def _watch(source: SnapshotSource, state: WatchState) -> WatchSnapshot:
-    """Snapshot of one watch."""
-    watch = state.watch
-    return WatchSnapshot(
-        watch.id,
-        watch.label,
-        watch.seat,
-        watch.level,
-        str(state.status),
-        source.context.monitors.explain(expect_id(watch.id)).sentence,
-        state.since_s,
-        source.has_open_finding(watch.id),
-    )
+        Returns:
+            Seconds; None where no link has ever carried it.
+        """
+        if name not in self.samples:
+            return None
+        return max(now_s, self.recv_s) - self.carried_at_s.get(name, -math.inf)

@@ -26,29 +26,20 @@ from rules.judge.events import (
     TraceMarkTime,
     TraceRecorded,
 )
-from rules.packs.model import TraceLimit, TraceRule
+from rules.judge.snapshot import TraceSnapshot
+from rules.packs.model import TraceRule
 from rules.signals.model import Value
 
 # Sums of simulator times are less than this apart.
 _TIME_TOLERANCE_S = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class TraceSnapshot:
-    """An active trace: one value in each column for each of `times_s`."""
-
-    id: str
-    title: str
-    began_s: float
-    times_s: tuple[float, ...]
-    columns: tuple[TraceColumn, ...]
-    marks: tuple[TraceMarkTime, ...]
-    limits: tuple[TraceLimit, ...]
-
-
 @dataclass(slots=True)
 class _ActiveTrace:
-    """An active trace; `closed` holds the findings that closed, so that one which reopens counts."""
+    """An active trace; `closed` holds the findings that closed, so that one which reopens counts.
+
+    `snapshot` is the latest one, None once a sample or mark was added.
+    """
 
     rule: TraceRule
     began_s: float
@@ -58,6 +49,7 @@ class _ActiveTrace:
     columns: list[list[Value | None]] = field(default_factory=list)
     marks: dict[int, float] = field(default_factory=dict)
     findings: dict[int, None] = field(default_factory=dict)
+    snapshot: TraceSnapshot | None = None
 
 
 class TraceRecorder:
@@ -170,6 +162,7 @@ class TraceRecorder:
 
     def _sample(self, trace: _ActiveTrace) -> None:
         """Take a sample; a signal that is not fresh has no value."""
+        trace.snapshot = None
         read: Callable[[str], Value | None] = self._context.state.values.get
         now_s = self._context.sim_s
         trace.times_s.append(now_s)
@@ -184,6 +177,7 @@ class TraceRecorder:
         for number in range(len(trace.rule.marks)):
             if number not in trace.marks and truth(trace_mark_id(trace.rule.id, number)) is True:
                 trace.marks[number] = self._context.sim_s
+                trace.snapshot = None
 
     def _note_findings(self, trace: _ActiveTrace) -> None:
         """Record the findings of this step that opened or reopened and for which the trace is evidence."""
@@ -196,7 +190,12 @@ class TraceRecorder:
                 trace.findings[finding.number] = None
 
     def _snapshot(self, trace: _ActiveTrace) -> TraceSnapshot:
-        """Snapshot of a trace."""
+        """Snapshot of a trace, made again only after a further sample or mark."""
+        if trace.snapshot is None:
+            trace.snapshot = self._new_snapshot(trace)
+        return trace.snapshot
+
+    def _new_snapshot(self, trace: _ActiveTrace) -> TraceSnapshot:
         rule, signals = trace.rule, self._context.pack.signals
         columns = (
             TraceColumn(name, signals[name].label, signals[name].unit, tuple(column))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import NamedTuple
 
 from rules.judge.condition_ids import applies_id, expect_id
@@ -16,19 +15,10 @@ from rules.judge.context import JudgeContext
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.items import UnknownReason, unknown_reason
+from rules.judge.snapshot import WatchStatus
 from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason
 from rules.packs.model import Watch
-
-
-class WatchStatus(StrEnum):
-    """Status of a watch."""
-
-    NOT_APPLICABLE = "does not apply"
-    HOLDS = "holds"
-    VIOLATED = "does not hold"
-    UNKNOWN = "unknown"
-
 
 _VERDICT_OF = {
     WatchStatus.NOT_APPLICABLE: Verdict.MET,
@@ -42,13 +32,15 @@ _VERDICT_OF = {
 class WatchState:
     """State of one watch; `since_s` is when it got its status.
 
-    `suspended_finding` is the finding that closed because the watch did not apply any more, 0 once it has held since.
+    `suspended_finding` is the finding that closed because the watch did not apply any more, 0 once it has held since.  `version` is
+    that of the context in which the status changed last.
     """
 
     watch: Watch
     status: WatchStatus = WatchStatus.NOT_APPLICABLE
     since_s: float = 0.0
     suspended_finding: int = 0
+    version: int = 0
 
     @property
     def finding_key(self) -> FindingKey:
@@ -87,6 +79,7 @@ class Watches:
                 self._context.sim_s,
                 0,
             )
+            state.version = self._context.version
 
     def step(self, changed: Collection[str], *, full: bool = False) -> list[WatchChange]:
         """Evaluate the watches whose conditions changed, or all of them when the phase changed.
@@ -112,6 +105,7 @@ class Watches:
             change.old_since_s,
             change.suspended_finding,
         )
+        state.version = self._context.version
         self._emit_verdict(state)
         return True
 
@@ -145,6 +139,7 @@ class Watches:
         change = WatchChange(state, state.status, state.since_s, state.suspended_finding)
         self._close_if_cleared(state)
         state.status, state.since_s = status, self._context.sim_s
+        state.version = self._context.version
         self._emit_verdict(state)
         self._start_timer(state)
         return change

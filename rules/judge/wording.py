@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.judge.condition_facts import calls_in
-from rules.judge.events import Finding
+from rules.judge.events import Finding, before_gate_text, phase_begun_text
 from rules.language.truth import Reason
+from rules.packs.condition_facts import call_titles
 from rules.packs.model import FindingKind, Item
 from rules.words import capitalised, uncapitalised, words_of_id
 
@@ -33,7 +33,7 @@ def actual_and_wanted(reason: Reason) -> tuple[str, str]:
 
 def prerequisite_text(item: Item, reason: Reason) -> str:
     """Prerequisite of an item as text: its calls, otherwise the condition or why that is not met."""
-    calls = calls_in(item.after)
+    calls = call_titles(item.after)
     return " and ".join(calls) if calls else item.after_text or reason.sentence
 
 
@@ -73,16 +73,6 @@ def summary_text(sentences: Sequence[str]) -> str:
     if len(sentences) == 1:
         return f"Still open: {sentences[0]}."
     return f"{len(sentences)} still open: {'; '.join(sentences)}."
-
-
-def before_gate_text(title: str) -> str:
-    """Text such as 'Before push back'; a title that begins with 'before' stays as it is."""
-    return title if title.lower().startswith("before ") else f"Before {uncapitalised(title)}"
-
-
-def phase_begun_text(title: str) -> str:
-    """Text such as 'Push back has begun'."""
-    return f"{title} has begun"
 
 
 def word_text(word: str) -> str:

@@ -9,11 +9,10 @@ from rules.arithmetic.domain import DomainError
 from rules.arithmetic.lookup_table import LookupTable
 from rules.faults import Fault
 from rules.packs.figure_functions import FigureFunction, table_function
+from rules.packs.model import TABLE_PREFIX
 from rules.packs.schema import TableForm
 from rules.packs.validated import FilledForm
 from rules.signals import units
-
-TABLE_PREFIX = "table."
 
 
 def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -> FigureFunction | None:

@@ -1,7 +1,7 @@
 """Load a pack from its folder, or report all of its faults at once.
 
 Takes: a folder or the name of a shipped pack, and the trip sheet for what is dispatched inoperative.
-Gives: `Pack`; faults of single conditions are in `Pack.faults`, all others raise `InputFaults`.
+Gives: `Pack`, and `SHIPPED_DIR`, the folder of the shipped packs; faults of single conditions are in `Pack.faults`, all others raise `InputFaults`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from rules.packs.callouts import build_callouts
 from rules.packs.conditions import ConditionChecker
 from rules.packs.figures import FigureBuilder
 from rules.packs.flight_times import build_flight_times
-from rules.packs.inheritance import PackChain, read_chain
+from rules.packs.inheritance import SHIPPED_DIR, PackChain, read_chain
 from rules.packs.items import ItemBuilder, build_checklists, build_flows
 from rules.packs.merge import merge_layers
 from rules.packs.model import Call, Pack
@@ -30,6 +30,8 @@ from rules.packs.validated import ValidatedPack
 from rules.signals.book import load_book, parse_signals
 from rules.signals.model import Signal
 from rules.source import did_you_mean
+
+__all__ = ["SHIPPED_DIR", "load_pack"]
 
 
 @dataclass(frozen=True, slots=True)

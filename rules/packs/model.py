@@ -16,6 +16,9 @@ from rules.language.checked_tree import Condition, Term
 from rules.language.traversal import signal_names
 from rules.signals.model import Signal
 
+TABLE_PREFIX = "table."
+"""`uses` of a figure from a table of the pack begins with this."""
+
 
 class Level(StrEnum):
     """Alert levels as 14 CFR 25.1322(b) orders them."""
@@ -244,6 +247,11 @@ class Figure:
     explanation: str
     step: float = 0.0
     uses: str = ""
+
+    @property
+    def uses_table(self) -> bool:
+        """True if it is looked up in a table of the pack."""
+        return self.uses.startswith(TABLE_PREFIX)
 
     @property
     def input_signals(self) -> tuple[str, ...]:

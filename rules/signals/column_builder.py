@@ -26,10 +26,9 @@ from rules.signals.columns import (
     SignalColumn,
     word_code,
 )
-from rules.signals.input_log import InputLog, StaleCheck
-from rules.signals.model import Frame, Signal, SignalKind, Value
+from rules.signals.input_log import InputLog, NotColumnar, StaleCheck
+from rules.signals.model import Frame, Signal, SignalKind, Value, is_valid, value_range
 from rules.signals.staleness import CheckPosition, StaleFinder, StaleInterval
-from rules.signals.state import is_valid, value_range
 
 AmendedValues = Callable[[object], Mapping[str, Value]]
 """Gives the trip sheet values that a request changes; empty where it changes none."""
@@ -37,10 +36,6 @@ AmendedValues = Callable[[object], Mapping[str, Value]]
 _MAX_NAME_SETS = 200
 _NO_CODES = np.empty(0, np.int64)
 _NO_NUMBERS = np.empty(0)
-
-
-class NotColumnar(Exception):  # noqa: N818 - a property of the log, not an error of ours
-    """The log cannot be converted to columns; it must be folded frame by frame."""
 
 
 class MixedValues(NamedTuple):

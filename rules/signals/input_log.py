@@ -1,6 +1,6 @@
 """Input log: frames, stale checks and requests in order, flattened for conversion to columns.
 
-Takes: the inputs, one after the other.  Gives: `InputLog`.
+Takes: the inputs, one after the other.  Gives: `InputLog`, and `NotColumnar` for a log that columns cannot represent.
 """
 
 from __future__ import annotations
@@ -21,6 +21,10 @@ class StaleCheck:
     """Clock reading at which signals are checked for staleness without a new frame."""
 
     recv_s: float
+
+
+class NotColumnar(Exception):  # noqa: N818 - a property of the log, not an error of ours
+    """The log cannot be converted to columns; it must be folded frame by frame."""
 
 
 class InputLog:

@@ -1,14 +1,17 @@
 """Basic types: signals, samples of signals, and frames of samples.
 
-Takes: nothing.  Gives: the frozen types that every other module uses.
+Takes: nothing.  Gives: the frozen types that every other module uses, and `is_valid`.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple, TypeAlias
+
+from rules.signals.equality import RELATIVE_TOLERANCE
 
 Value: TypeAlias = float | str
 """Number in the signal's own unit, or the word of a switch, choice or text."""
@@ -60,6 +63,25 @@ class Signal:
     def is_numeric(self) -> bool:
         """True where the value is a number."""
         return self.kind in (SignalKind.QUANTITY, SignalKind.ANGLE, SignalKind.COUNT)
+
+
+def value_range(signal: Signal) -> tuple[float, float]:
+    """Give the ends of a number's range, widened by the rounding tolerance."""
+    # A 32-bit sender sends 100 % as 100.0000015; the ends of a range have the tolerance of `=`.
+    slack = RELATIVE_TOLERANCE * max(abs(signal.low), abs(signal.high))
+    return signal.low - slack, signal.high + slack
+
+
+def is_valid(signal: Signal, value: object) -> bool:
+    """Check that the signal can have this value: its kind, range, words or length; a number is finite."""
+    if signal.is_numeric:
+        if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
+            return False
+        low, high = value_range(signal)
+        return low <= value <= high and (signal.kind is not SignalKind.COUNT or value == int(value))
+    if not isinstance(value, str):
+        return False
+    return len(value) <= signal.max_length if signal.kind is SignalKind.TEXT else value in signal.words
 
 
 class Sample(NamedTuple):

@@ -10,33 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from rules.signals.equality import RELATIVE_TOLERANCE
-from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value
+from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value, is_valid, value_range
 
 _FRESH, _INVALID, _STALE = Quality.FRESH, Quality.INVALID, Quality.STALE
 
 # The next expiry is a lower bound: too early costs one check, too late would leave a stale value fresh.
 _EXPIRY_MARGIN_S = 1e-6
 _MAX_PENDING = 64
-
-
-def value_range(signal: Signal) -> tuple[float, float]:
-    """Give the ends of a number's range, widened by the rounding tolerance."""
-    # A 32-bit sender sends 100 % as 100.0000015; the ends of a range have the tolerance of `=`.
-    slack = RELATIVE_TOLERANCE * max(abs(signal.low), abs(signal.high))
-    return signal.low - slack, signal.high + slack
-
-
-def is_valid(signal: Signal, value: object) -> bool:
-    """Check that the signal can have this value: its kind, range, words or length; a number is finite."""
-    if signal.is_numeric:
-        if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
-            return False
-        low, high = value_range(signal)
-        return low <= value <= high and (signal.kind is not SignalKind.COUNT or value == int(value))
-    if not isinstance(value, str):
-        return False
-    return len(value) <= signal.max_length if signal.kind is SignalKind.TEXT else value in signal.words
 
 
 class SignalState:
@@ -58,6 +38,7 @@ class SignalState:
         self.epoch = 0
         self._samples: dict[str, Sample] = {}
         self._carried_at_s: dict[str, float] = {}
+        self._latest_renewal_s = -math.inf
         # A link carries the same tuple of names in every frame: its time is recorded once, not once for each name.
         self._pending_renewals: dict[int, tuple[tuple[str, ...], float]] = {}
         self._stale: set[str] = set()
@@ -83,19 +64,14 @@ class SignalState:
         """Check whether any link has ever carried the signal."""
         return name in self._samples
 
-    def age_s(self, name: str, now_s: float = -math.inf) -> float | None:
-        """Age of a signal: the time since a link last carried it.
+    def samples(self) -> dict[str, Sample]:
+        """Copy the samples of all signals that a link has ever carried."""
+        return dict(self._samples)
 
-        Args:
-            name: The signal.
-            now_s: The monotonic clock now; by default that of the last step.
-
-        Returns:
-            Seconds; None where no link has ever carried it.
-        """
+    def carried_at_s(self) -> dict[str, float]:
+        """Copy the times at which a link last carried each signal, by the monotonic clock."""
         self._apply_renewals()
-        now_s = max(now_s, self.recv_s)
-        return now_s - self._carried_at_s.get(name, -math.inf) if name in self._samples else None
+        return dict(self._carried_at_s)
 
     def expire(self, recv_s: float) -> list[Sample]:
         """Mark the samples that have become too old.
@@ -234,7 +210,11 @@ class SignalState:
     def _renew(self, names: Sequence[str], recv_s: float) -> None:
         """Set the time at which a link carried these signals; of two times the later counts."""
         carried = self._carried_at_s
-        carried.update({name: recv_s for name in names if carried.get(name, recv_s) <= recv_s})
+        if recv_s >= self._latest_renewal_s:
+            self._latest_renewal_s = recv_s
+            carried.update(dict.fromkeys(names, recv_s))
+        else:
+            carried.update({name: recv_s for name in names if carried.get(name, recv_s) <= recv_s})
 
     def _validate(self, incoming: Sample) -> list[Sample]:
         """Validate a sample that is not an ordinary change; gives the stored sample, where anything changed."""

@@ -8,12 +8,15 @@ Takes: a file, or text and its name.  Gives: `SourceDocument`, or `InputFaults` 
 """
 
 from rules.source.document import SourceDocument, parse_source, read_source
+from rules.source.fault_collector import FaultCollector, KeyPath
 from rules.source.suggestions import did_you_mean, hint_of, nearest_word, unknown_fault, unknown_word
 from rules.source.validation import faults_at, faults_of, validation_error
 from rules.source.yaml_tree import Key, PlainData
 
 __all__ = [
+    "FaultCollector",
     "Key",
+    "KeyPath",
     "PlainData",
     "SourceDocument",
     "did_you_mean",

@@ -142,7 +142,7 @@ def _branch(case: Case, player: CasePlayer, marks: Marks) -> Outcome:
         entry_s = next(
             (e.sim_s for e in step_entries if isinstance(e, GateEntered) and e.gate == case.gate), None
         )
-        late = case.jump_back is None and player.judge.context.sim_s > clean_s + GRACE_S
+        late = case.jump_back is None and player.judge.sim_s > clean_s + GRACE_S
         if late or entry_s is not None:
             break
     end_s = clean_s if entry_s is None else entry_s

@@ -11,8 +11,7 @@ from functools import cache
 from typing import NamedTuple
 
 from mock_sim.run import Flight
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Value

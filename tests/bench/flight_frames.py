@@ -20,9 +20,9 @@ from itertools import cycle, islice
 from pathlib import Path
 
 from mock_sim.run import Flight
-from rules.judge.condition_facts import signals_read
 from rules.judge.condition_ids import monitored_conditions
 from rules.language.checked_tree import Condition
+from rules.packs.condition_facts import signals_read
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet

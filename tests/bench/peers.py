@@ -15,8 +15,8 @@ from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from rules.judge.condition_facts import signals_read
 from rules.language.checked_tree import Condition
+from rules.packs.condition_facts import signals_read
 from rules.signals.model import Sample, Value
 from tests.bench.translate import Cel, Dialect, Python, RuleEngine, flat
 

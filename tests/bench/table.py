@@ -17,6 +17,7 @@ from tests.bench.flight_frames import FlightFrames, flight_trace
 from tests.bench.latency import latencies_s, percentile
 from tests.bench.measure import PlainRun, TemporalRun
 from tests.bench.pipeline import FORMATS, time_pipeline
+from tests.bench.snapshots import SNAPSHOT_INTERVAL, SnapshotRun
 
 RULE_ENGINE_AIM, RTAMT_AIM, PYTHON_AIM, PIPELINE_AIM_US, LATENCY_AIM_US = 20.0, 10.0, 3.0, 150.0, 5000.0
 
@@ -116,6 +117,19 @@ def latency_rows(trace: FlightFrames, datagrams: int) -> Iterator[Row | str]:
     yield Row("  99th percentile", percentile(found_us, 99), at_most_us=LATENCY_AIM_US)
 
 
+def snapshot_rows(trace: FlightFrames, passes: int) -> Iterator[Row | str]:
+    """Measure the snapshot beside judging a frame."""
+    run = SnapshotRun(trace)
+    run.run(passes)
+    judging = run.judging.mean_us
+    yield f"Snapshots for screens, {len(run.interval.best_ns)} of them (peer: judge a frame)"
+    yield Row("  judge a frame", judging)
+    yield Row(f"  with one each {SNAPSHOT_INTERVAL}th frame", run.with_snapshots.mean_us, judging)
+    yield Row(f"  snapshot of {SNAPSHOT_INTERVAL} frames", run.interval.mean_us, judging)
+    yield Row("  snapshot after one change", run.one_change.mean_us, judging)
+    yield Row("  full snapshot", run.full.mean_us, judging)
+
+
 def rows(*, quick: bool) -> Iterator[Row | str]:
     """Measure every case; `quick` takes a tenth of the frames."""
     flight = flight_trace()
@@ -124,6 +138,7 @@ def rows(*, quick: bool) -> Iterator[Row | str]:
     yield "µs for a frame; a departure, 300 signals in each frame, of which 30 change"
     yield from plain_rows(part, 16, passes)
     yield from temporal_rows(flight.part(2500, 300 if quick else 2500), passes)
+    yield from snapshot_rows(part, passes)
     yield from pipeline_rows(part, passes)
     yield from latency_rows(flight, 240 if quick else 2400)
     rough = flight_trace(rough=True).part(2500, 800 if quick else 2500)

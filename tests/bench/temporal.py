@@ -22,11 +22,11 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from rules.faults import Place
-from rules.judge.condition_facts import signals_read
 from rules.language import checked_tree as c
 from rules.language.check import check
 from rules.language.scope import Scope
 from rules.language.traversal import walk
+from rules.packs.condition_facts import signals_read
 from rules.packs.model import Pack
 from rules.signals.model import Sample, Value
 from tests.bench.flight_frames import RATE_HZ, conditions_without_figures

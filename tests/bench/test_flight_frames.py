@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.condition_facts import signals_read
 from rules.judge.condition_ids import monitored_conditions
 from rules.judge.judge import Judge
-from rules.signals.state import SignalState, is_valid
+from rules.packs.condition_facts import signals_read
+from rules.signals.model import is_valid
+from rules.signals.state import SignalState
 from tests.bench.flight_frames import (
     CHANGING,
     FIGURE,

@@ -22,8 +22,7 @@ from bridge.runtime.registry import DeviceRegistry
 from bridge.session.requests import Request
 from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 from tests.contract.waiting import ManualClock
 

@@ -14,15 +14,14 @@ from msgspec.structs import fields as struct_fields
 
 from rules.judge import snapshot
 from rules.judge.events import ENTRY_KINDS, JudgeEvent
-from rules.judge.trace_recorder import TraceSnapshot
 from rules.packs import schema
 from rules.packs.trip_sheet import TripForm
 from tests.documents.forms import keys_of, titled_keys
 from tests.documents.markdown import code, table
 
 SNAPSHOT_TYPES = (
-    snapshot.Snapshot, snapshot.GateSnapshot, snapshot.ItemSnapshot, snapshot.FlowSnapshot, snapshot.SeatSnapshot,
-    snapshot.ChecklistSnapshot, snapshot.ChecklistLineSnapshot, snapshot.WatchSnapshot, TraceSnapshot,
+    snapshot.Snapshot, snapshot.ItemSnapshot, snapshot.GateSnapshot, snapshot.ChecklistSnapshot,
+    snapshot.ChecklistLineSnapshot, snapshot.WatchSnapshot, snapshot.TraceSnapshot, snapshot.FigureResult,
 )  # fmt: skip
 
 

@@ -18,8 +18,7 @@ from mock_sim.send.frames import FlightFrames
 from mock_sim.send.network_faults import FaultInjector, NetworkFaults
 from rules.judge.events import FindingOpened, GateEntered, JudgeEvent, Notice
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Level, Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 

@@ -16,8 +16,7 @@ from pydantic import BaseModel, ConfigDict, TypeAdapter
 
 from mock_sim.run import Flight, FlightCheckpoint
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet, parse_trip_sheet
 from rules.signals.model import Value

@@ -12,8 +12,7 @@ from mock_sim.run import Flight
 from mock_sim.send.formats import encoder_for
 from mock_sim.send.frames import FlightFrames
 from mock_sim.send.network_faults import FaultInjector, NetworkFaults
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Frame
 from tests.rules.judge.batch.compare_batch import (

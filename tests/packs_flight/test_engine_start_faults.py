@@ -13,8 +13,7 @@ import pytest
 from mock_sim.run import Flight, FlightCheckpoint, FlightMoment
 from rules.judge.events import Finding, FindingOpened, Notice, TraceEnd, TraceRecorded
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
 

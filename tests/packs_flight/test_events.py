@@ -59,14 +59,14 @@ def test_after_a_return_to_the_stand_every_check_is_open_again() -> None:
     """Checks and calls for the take-off count as not done."""
     flight = judged("return_to_stand", SEED)
     judge, came_s = flight.judge, flight.phase_s("before_start")
-    gates = [g for g in judge.context.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
-    states = [judge.items.states[item] for gate in gates for item in gate.needs]
+    gates = [g for g in judge.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
+    states = [judge.snapshot().items[item] for gate in gates for item in gate.needs]
     assert len(states) > 100
     assert ItemStatus.CONFIRMED not in {state.status for state in states}
     assert all(state.last_met_s is None or state.last_met_s >= came_s for state in states)
-    assert not judge.context.phase_of_call.keys() & {
+    assert not judge.snapshot().calls & {
         "before_taxi_checklist",
         "taxi_clearance",
         "lineup_clearance",
     }
-    assert "push_back" in judge.context.active_gates
+    assert judge.snapshot().gates["push_back"].active

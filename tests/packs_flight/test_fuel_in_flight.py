@@ -9,7 +9,7 @@ import pytest
 
 from rules.judge.events import Finding
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import SHIPPED_DIR
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Value
 from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight, State, shifted
@@ -126,6 +126,6 @@ def test_the_landing_values_of_the_sheet_match_the_flight(clean: CleanSector) ->
     assert sheet["trip.zero_fuel_mass"] + fuel_kg == pytest.approx(sheet["trip.landing_mass"], abs=150.0)
     planned = sheet["trip.block_fuel"] - sheet["trip.taxi_fuel"] - sheet["trip.trip_fuel"]
     assert fuel_kg == pytest.approx(planned, abs=150.0)
-    least = clean.judged.judge.context.state.values["figure.minimum_vref"]
-    assert not isinstance(least, str)
+    least = clean.judged.judge.snapshot().samples["figure.minimum_vref"].value
+    assert isinstance(least, float)
     assert 0.0 <= sheet["trip.vref"] - least < 1.0

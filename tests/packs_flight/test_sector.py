@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rules.judge.events import Verdict
 from tests.packs_flight.recorded_sector import CleanSector
 
 PHASES = [
@@ -34,12 +35,12 @@ def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: CleanSecto
 
 def test_the_flight_leaves_no_item_unread(clean: CleanSector) -> None:
     """Every item that a gate of the flight needs is met at some time of the flight."""
-    states = clean.judged.judge.items.states
+    states = clean.judged.judge.snapshot().items
     never = [
         item
         for gate in clean.pack.gates
         if gate.id not in {"taxi_again", "return_to_stand", "approach_again", "climb_away", "go_around"}
         for item in gate.needs
-        if states[item].truth is not True and states[item].last_met_s is None
+        if states[item].verdict is not Verdict.MET and states[item].last_met_s is None
     ]
     assert sorted(set(never)) == []

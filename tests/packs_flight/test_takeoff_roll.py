@@ -13,10 +13,9 @@ import pytest
 
 from mock_sim.common.mock_aeroplane import MockAeroplane
 from mock_sim.run import Flight, FlightCheckpoint
-from rules.judge.events import Finding, FindingOpened, Notice, TraceRecorded
+from rules.judge.events import Finding, FindingOpened, Notice, TraceRecorded, Verdict
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
@@ -201,13 +200,13 @@ def test_without_masses_on_the_sheet_the_roll_has_no_data() -> None:
         lambda aeroplane: drag_brakes(aeroplane, 20.0), shown=AT_REST, sheet_file="trip_stock.yaml"
     )
     assert ACCELERATION not in roll.found
-    assert roll.judge.items.states[ACCELERATION].truth is None
+    assert roll.judge.snapshot().items[ACCELERATION].verdict is Verdict.UNKNOWN
 
 
 def test_the_trace_of_the_roll_has_its_findings() -> None:
     """The trace of the roll runs from the thrust and has the numbers of its findings."""
     roll = fly_roll(lambda aeroplane: drag_brakes(aeroplane, 20.0), shown=AT_REST)
-    (trace,) = [trace for trace in roll.judge.traces.snapshots if trace.id == "trace.takeoff_roll"]
+    (trace,) = [trace for trace in roll.judge.snapshot().traces if trace.id == "trace.takeoff_roll"]
     assert trace.times_s[-1] - trace.began_s > 10.0
     recorded = [
         e

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import SHIPPED_DIR
 from rules.signals.model import Value
 from tests.packs_flight.errors import off
 from tests.packs_flight.recorded_sector import Change, CleanSector, State

@@ -12,8 +12,7 @@ from mock_sim.crew import CrewSlip
 from mock_sim.jsbsim.embedded import JsbsimHalyard220
 from mock_sim.run import Flight
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Value

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from rules.judge.events import GateEntered, Notice
+from rules.judge.events import GateEntered, Notice, Verdict
 from rules.signals.book import load_books
 from tests.real.sector_flight import SectorFlight, fly, number
 
@@ -54,7 +54,7 @@ def test_a_correct_flight_gets_no_notice(correct_flight: SectorFlight) -> None:
 
 def test_every_item_was_judged(correct_flight: SectorFlight) -> None:
     """Every item of every gate entered was met at some time, and no signal left the limits of its book."""
-    states = correct_flight.judged.judge.items.states
+    states = correct_flight.judged.judge.snapshot().items
     needed = {
         item
         for gate in correct_flight.pack.gates
@@ -62,7 +62,10 @@ def test_every_item_was_judged(correct_flight: SectorFlight) -> None:
         for item in gate.needs
     }
     assert len(needed) > 200
-    assert sorted(i for i in needed if states[i].truth is not True and states[i].last_met_s is None) == []
+    assert (
+        sorted(i for i in needed if states[i].verdict is not Verdict.MET and states[i].last_met_s is None)
+        == []
+    )
     assert correct_flight.invalid == set()
     assert correct_flight.first.keys() == load_books(["twin_jet"]).keys()
 

@@ -23,8 +23,7 @@ from adapters.reception_health import ReceptionHealth
 from mock_sim.jsbsim.process.command import PACKS, ScheduleEvent, flight_command, parse_event
 from rules.judge.events import Finding, JudgeEvent, Notice, PhaseEntered, Verdict, VerdictChanged
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Level, Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 
@@ -79,8 +78,7 @@ class WatchedFlight:
 
     def final_statuses(self) -> dict[str, str]:
         """Return the status of each item at the end."""
-        items = (item for flow in self.judge.snapshot().flows for seat in flow.seats for item in seat.items)
-        return {item.id: str(item.status) for item in items}
+        return {name: str(item.status) for name, item in self.judge.snapshot().items.items()}
 
 
 def watch(

@@ -15,7 +15,6 @@ from typing import TypeAlias
 from bridge.outputs.voice.speech_queue import SpeechPriority, Utterance
 from bridge.session.session_events import SessionEvent
 from rules.judge.events import Callout, Finding, FindingChanged, MonitorsReset, Notice
-from rules.judge.wording import before_gate_text, phase_begun_text
 from rules.packs.model import ChecklistLine, Level, Pack
 from rules.words import number_in_words
 
@@ -134,7 +133,7 @@ class SpeechComposer:
     def _group_notice(self, notice: Notice) -> SpeechAction:
         """Add a notice to its group."""
         priority = priority_of(notice.level)
-        lead, sentence = self._split_lead_in(notice)
+        lead, sentence = notice.split_lead_in(self._titles.get(notice.gate, ""))
         group = self._group_for(notice, lead, priority)
         number = notice.finding or -self._next_number()
         group.sentences[number] = sentence
@@ -158,19 +157,6 @@ class SpeechComposer:
     def _next_number(self) -> int:
         self._count += 1
         return self._count
-
-    def _split_lead_in(self, notice: Notice) -> tuple[str, str]:
-        """Split the notice of a gate into its lead-in and the rest; the lead-in is '' for any other notice.
-
-        `Before push back: beacon is off.` gives `Before push back` and `beacon is off`.
-        """
-        title = self._titles.get(notice.gate, "")
-        if title:
-            before = before_gate_text(title)
-            for lead in (before, f"{before}, still open", phase_begun_text(title)):
-                if notice.sentence.startswith(f"{lead}: "):
-                    return lead, notice.sentence.removeprefix(f"{lead}: ").rstrip(".")
-        return "", notice.sentence
 
     def _drop_resolved(self, finding: Finding) -> Iterator[SpeechAction]:
         """Remove a corrected finding from its group; withdraw the group if it was the last one."""

@@ -18,17 +18,15 @@ from rules.judge.batch.signal_activity import ColumnSignalActivity
 from rules.judge.batch.state import ColumnState
 from rules.judge.condition_ids import monitored_conditions
 from rules.judge.events import CallEntered, JudgeEvent
-from rules.judge.figures import FigureEvaluator
 from rules.judge.judge import Judge, TripValues
 from rules.judge.signal_activity import SignalActivity
+from rules.judge.stepper import Evaluation
 from rules.language.batch import ColumnCursor, ColumnMonitors
-from rules.language.online import Monitors
 from rules.packs.model import Pack
 from rules.signals.column_builder import ColumnBuilder
 from rules.signals.columns import ColumnSegment
 from rules.signals.input_log import InputLog
 from rules.signals.model import Frame, Value
-from rules.signals.state import SignalState
 
 
 @runtime_checkable
@@ -79,17 +77,15 @@ class BatchJudge(Judge):
         self._last = 0
         super().__init__(pack, trip, calls_entered=calls_entered)
 
-    def _make_evaluation(
-        self, pack: Pack, *, steady: bool, calls_entered: bool
-    ) -> tuple[SignalState, FigureEvaluator, Monitors]:
+    def _make_evaluation(self, *, steady: bool, calls_entered: bool) -> Evaluation:
         del steady
-        self._state = ColumnState(pack.signals, self._cursor)
-        figures = ColumnFigureEvaluator(pack, self._state)
-        conditions = monitored_conditions(pack)
+        self._state = ColumnState(self.pack.signals, self._cursor)
+        figures = ColumnFigureEvaluator(self.pack, self._state)
+        conditions = monitored_conditions(self.pack)
         self._monitors = ColumnMonitors(
             conditions, self._state, self._cursor, calls_entered=calls_entered, names=figures
         )
-        return self._state, figures, self._monitors
+        return Evaluation(self._state, figures, self._monitors, self._make_activity)
 
     def _make_activity(
         self, values: Collection[str], readers: Mapping[str, Collection[str]]
@@ -118,21 +114,21 @@ class BatchJudge(Judge):
             segment = self._columns.build_segment(
                 first, end, {**lasting, **self._trip_values}, self._trip_values_of
             )
-            add_figure_columns(self.context.pack.figures, segment)
+            add_figure_columns(self.pack.figures, segment)
             self._cursor.segment, self._cursor.step = segment, 0
             yield from self._judge_stretch(segment)
             lasting = self._lasting_values(segment)
 
     def _trip_values_of(self, request: object) -> Mapping[str, Value]:
-        return _as_request(request).trip_values(self.context.pack)
+        return _as_request(request).trip_values(self.pack)
 
     def _lasting_values(self, segment: ColumnSegment) -> dict[str, Value | None]:
         """Values that do not age, and so carry over to the next segment."""
-        figures = {figure.signal.name for figure in self.context.pack.figures}
+        figures = {figure.signal.name for figure in self.pack.figures}
         return {
             name: column.value_at(len(segment) - 1)
             for name, column in segment.columns.items()
-            if self.context.pack.signals[name].max_age_s <= 0 and name not in figures
+            if self.pack.signals[name].max_age_s <= 0 and name not in figures
         }
 
     def _judge_stretch(self, segment: ColumnSegment) -> Iterator[list[JudgeEvent]]:
@@ -167,15 +163,15 @@ class BatchJudge(Judge):
         self._monitors.load_segment()
         self._column_activity.load()
         calls, self._early_calls = (*self._early_calls, *self._calls_at(segment, 0)), []
-        self._step((), calls, full=True)
-        return self.context.drain()
+        self._stepper.step((), calls, full=True)
+        return self._context.drain()
 
     def _next_step(self, segment: ColumnSegment, step: int, planned: int) -> int:
         """Find the next step to visit."""
         if self._monitors.pending:
             following = step + 1
         else:
-            due_s = min(self._monitors.next_timer_s, self.context.timers.next_s, self.traces.due_s)
+            due_s = min(self._monitors.next_timer_s, self._context.timers.next_s, self._stepper.traces.due_s)
             due = step + 1 if due_s <= segment.sim_s[step] else planned
             if due == planned and due_s <= segment.sim_s[planned]:
                 due = int(segment.sim_s.searchsorted(due_s, "left"))
@@ -188,11 +184,11 @@ class BatchJudge(Judge):
         """Judge a frame, or the passing of time."""
         self._state.seek(step)
         calls = self._calls_at(segment, step)
-        due_s = min(self.context.timers.next_s, self.traces.due_s)
+        due_s = min(self._context.timers.next_s, self._stepper.traces.due_s)
         touched = step in self._column_activity.steps
         if calls or touched or step == self._last or due_s <= self._state.sim_s or self._monitors.go_to(step):
-            self._step((), calls)
-        return self.context.drain()
+            self._stepper.step((), calls)
+        return self._context.drain()
 
     def _apply_request(self, segment: ColumnSegment, step: int) -> list[JudgeEvent]:
         """Apply a request to the state that the step before left.
@@ -206,12 +202,12 @@ class BatchJudge(Judge):
         # The request meets the conditions as step 4 left them; only the values that it sets are read at step 5.
         if not self._monitors.pending:
             self._monitors.go_to(step - 1)
-        self.context.sim_s = float(segment.sim_s[step - 1])
+        self._context.sim_s = float(segment.sim_s[step - 1])
         self._state.seek(step)
         return _as_request(segment.requests[step]).apply(self)
 
     def _calls_at(self, segment: ColumnSegment, step: int) -> tuple[CallEntered, ...]:
-        known = self.context.pack.calls
+        known = self.pack.calls
         entered = segment.calls.get(step, ())
         return tuple(CallEntered(self._state.sim_s, name, "") for name in entered if name in known)
 

@@ -57,6 +57,14 @@ class ColumnState(SignalState):
         column = self._cursor.segment.columns.get(name)
         return column is not None and column.entry_at(self._cursor.step) >= 0
 
+    def samples(self) -> dict[str, Sample]:
+        """Samples at the cursor of all signals that a link has sent up to it."""
+        return {name: self.sample(name) for name in self._cursor.segment.columns if self.has_sample(name)}
+
+    def carried_at_s(self) -> dict[str, float]:
+        """Give no times, since columns have none."""
+        return {}
+
     def changed_sample(self, name: str) -> Sample | None:
         """Sample, if it changed at exactly the cursor's step."""
         column = self._cursor.segment.columns.get(name)

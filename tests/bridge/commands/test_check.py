@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from tests.bridge.builders import PACK, write_pack
 from tests.bridge.conftest import Command
 

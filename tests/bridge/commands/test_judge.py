@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import SHIPPED_DIR
 from tests.bridge.builders import PACK, write_pack
 from tests.bridge.commands.conftest import write_state
 from tests.bridge.conftest import Command, CommandResult
@@ -47,7 +47,7 @@ def test_the_json_has_the_signals_of_an_open_item(
     result = judge_file(command, path, "--json")
     output = json.loads(result.out)
     assert result.code == 1
-    assert set(output) == {"gate", "title", "clear", "open", "no_data", "met", "waived", "faults", "caution"}
+    assert set(output) == {"gate", "title", "clear", "open", "no_data", "met", "waived", "faults", "disclaimer"}
     assert (output["gate"], output["clear"], output["no_data"], output["faults"]) == (
         "push_back",
         False,

@@ -14,10 +14,10 @@ from bridge.demo.wire_encoder import make_encoder
 from bridge.runtime.device import build_device
 from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import load_trip_sheet
+from rules.signals.model import Quality
 from tests.bridge.builders import TRIP, FrameSender
 from tests.bridge.conftest import Command
 
@@ -51,7 +51,7 @@ def test_a_flight_is_sent_to_a_socket(
     device = build_device(twin_jet, TRIP, "udp://127.0.0.1:0")
     for second in range(30):
         device.session.receive(receiving_socket.recv(65536), float(second))
-    assert device.session.judge.context.sim_s == 29.0
+    assert device.session.snapshot().sim_s == 29.0
 
 
 @pytest.mark.parametrize("form", FORMATS)
@@ -62,13 +62,13 @@ def test_a_watch_decodes_every_wire_format_of_the_mock(twin_jet: Pack, form: str
     for frame in islice(FlightFrames(flight.scenario, flight, rate_hz=1.0), 330):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
             device.session.receive(data, frame.clock_s)
-    health, state = device.session.receiver.health, device.session.judge.context.state
+    health, samples = device.session.receiver.health, device.session.snapshot().samples
     assert health.frames == 330
     assert (health.rejected, health.mapping.unknown_words, health.mapping.unknown_fields) == (0, 0, {})
     # A packed record cannot tell an empty text (no runway entered yet) from none.
     assert set(health.mapping.examples.values()) <= ({"no value"} if form == "packed_struct" else set())
-    assert len(state.values) > 200
-    assert state.values["lights.beacon"] == "on"
+    assert sum(sample.quality is Quality.FRESH for sample in samples.values()) > 200
+    assert samples["lights.beacon"].value == "on"
     assert [call.call for call in device.journal.calls][:3] == [call.name for call in flight.crew.calls][:3]
     assert device.journal.calls
 
@@ -78,7 +78,7 @@ def test_the_simulator_cannot_change_the_trip_sheet(twin_jet: Pack) -> None:
     trip_sheet = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     device = build_device(twin_jet, trip_sheet, "udp://127.0.0.1:0")
     device.session.receive(FrameSender().datagram(0.0, {"trip.v1": 99.0}), 0.0)
-    assert device.session.judge.context.state.values["trip.v1"] == 128.0
+    assert device.session.snapshot().samples["trip.v1"].value == 128.0
     assert list(device.session.receiver.health.mapping.unknown_fields) == ["trip.v1"]
 
 

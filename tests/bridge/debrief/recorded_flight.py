@@ -15,8 +15,7 @@ from bridge.recording.writer import RecordingLimits
 from bridge.runtime.device import build_device
 from bridge.session.requests import Request
 from mock_sim.run import Flight
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
 from tests.contract.waiting import ManualClock

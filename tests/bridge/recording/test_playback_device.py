@@ -12,7 +12,6 @@ from bridge.recording.playback_device import Playback, parse_recording_address
 from bridge.session.session import SessionState
 from bridge.session.session_events import KINDS, SessionEvent
 from rules.faults import InputFaults
-from rules.judge.items import verdict_of
 from rules.packs.model import Pack
 from tests.bridge.builders import write_pack
 from tests.bridge.recording.builders import RecordedDevice, from_inputs
@@ -91,9 +90,9 @@ async def test_a_start_in_the_middle_has_the_complete_state(flight: RecordedFlig
     )
     await run_playback(playback, clock, events, ticks=40)
     session = playback.device.session
-    assert session.judge.context.sim_s == 7.0
+    assert session.snapshot().sim_s == 7.0
     assert [each.call for each in events if hasattr(each, "call")] == ["push_approved"]
-    assert verdict_of(session.judge.items.states["flow.before.beacon"].truth) == "met"
+    assert session.snapshot().items["flow.before.beacon"].verdict == "met"
     assert playback.device.past_sessions == []
 
 
@@ -112,8 +111,8 @@ async def test_a_seek_starts_a_session(flight: RecordedFlight) -> None:
     await run_playback(playback, clock, events, ticks=40)
     session = playback.device.session
     assert session is not before
-    assert (session.name, session.judge.context.sim_s) == ("from 0:00:04", 5.0)
-    assert verdict_of(session.judge.items.states["flow.before.documents"].truth) != "met"
+    assert (session.name, session.snapshot().sim_s) == ("from 0:00:04", 5.0)
+    assert session.snapshot().items["flow.before.documents"].verdict != "met"
     assert [past.name for past in playback.device.past_sessions] == [before.name]
 
 
@@ -129,7 +128,7 @@ async def test_every_value_is_known_after_a_paused_session(flight: RecordedFligh
     playback.player.ended = False
     playback.player.play()
     await run_playback(playback, clock, events, ticks=30)
-    assert playback.device.session.judge.context.state.values["flight.ground_speed"] == 0.0
+    assert playback.device.session.snapshot().samples["flight.ground_speed"].value == 0.0
 
 
 @pytest.mark.parametrize(

@@ -155,7 +155,7 @@ def test_a_failing_disk_ends_recording_but_not_judging(pack: Pack, tmp_path: Pat
     assert isinstance(stopped, RecordingStopped)
     assert "watching continues" in stopped.problem
     assert [entry["event"] for entry in logs] == ["recording stopped"]
-    assert recorded.device.session.judge.context.sim_s == 119
+    assert recorded.device.session.snapshot().sim_s == 119
     items = recorded.items()
     assert 5 < len([item for item in items if isinstance(item.content, Frame)]) < 120
     messages = event_messages_of(items)

@@ -14,7 +14,7 @@ from bridge.rejudge import judging
 from bridge.rejudge.judging import RejudgeResult, rejudge
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.signals.column_builder import NotColumnar
+from rules.signals.input_log import NotColumnar
 from tests.bridge.builders import PACK, TRIP, write_pack
 from tests.bridge.recording.builders import RecordedDevice
 from tests.bridge.rejudge.recorded_flights import record_everything
@@ -87,7 +87,7 @@ def test_not_columnar_recordings_are_replayed(
         raise NotColumnar("not today")
 
     path = record_everything(pack, tmp_path)
-    monkeypatch.setattr(judging, "BatchJudge", refuse)
+    monkeypatch.setattr(judging, "batch_judge", refuse)
     judged = rejudge(open_recording(path), pack)
     assert judged.same
     assert not judged.by_columns

@@ -12,7 +12,6 @@ from bridge.session.session import Session
 from bridge.session.session_events import KINDS, SessionEnded, SessionEvent, SessionStarted
 from bridge.terminal.live_view import render_device
 from rules.faults import InputFaults, LinkError
-from rules.judge.items import verdict_of
 from rules.packs.model import Pack
 from tests.bridge.builders import TRIP, FrameSender, device_on_memory_link, rendered_text
 from tests.contract.waiting import ManualClock
@@ -54,7 +53,7 @@ def test_an_invalid_address_is_refused_at_once(pack: Pack, address: str) -> None
 
 def verdict(device: Device) -> str:
     """Return the verdict of the beacon's item."""
-    return verdict_of(device.session.judge.items.states["flow.before.beacon"].truth)
+    return device.session.snapshot().items["flow.before.beacon"].verdict
 
 
 def test_verdicts_are_unknown_without_data_and_recover(pack: Pack, clock: ManualClock) -> None:
@@ -77,8 +76,8 @@ def test_the_next_session_starts_empty_with_the_updated_trip_sheet(pack: Pack, c
     device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     device.session.judge.update_trip({"trip.v1": 131.0})
     device.start_session("Second")
-    assert device.session.judge.trip_values == {"trip.v1": 131.0}
-    assert (device.session.name, device.journal.phases, device.session.judge.context.phase) == (
+    assert device.session.trip_values == {"trip.v1": 131.0}
+    assert (device.session.name, device.journal.phases, device.session.snapshot().phase) == (
         "Second",
         [],
         "",

@@ -8,6 +8,7 @@ import pytest
 
 from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.runner import run_until
+from rules.judge.events import Verdict
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock, wait_until
@@ -45,12 +46,12 @@ def test_a_tick_updates_the_session_before_it_is_published(pack: Pack, clock: Ma
     device.session.receive(FrameSender().datagram(0.0), clock())
     seen: list[object] = []
     device.bus.subscribe(
-        lambda _: seen.append(device.session.judge.items.states["flow.before.beacon"].truth), RunnerTicked
+        lambda _: seen.append(device.session.snapshot().items["flow.before.beacon"].verdict), RunnerTicked
     )
     device.runner.tick()
     clock.now_s += 60
     device.runner.tick()
-    assert seen == [True, None]
+    assert seen == [Verdict.MET, Verdict.UNKNOWN]
 
 
 def test_datagrams_that_the_link_dropped_are_counted(pack: Pack, clock: ManualClock) -> None:

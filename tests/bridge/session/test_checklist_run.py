@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from bridge.session.checklist_run import DWELL_S, ChecklistRun
-from bridge.session.gates_ahead import SATISFIED
 from rules.judge.events import ItemStatus
+from rules.judge.snapshot import SATISFIED
 from rules.packs.model import Checklist, ChecklistLine
 
 LIST = Checklist(
@@ -21,9 +21,9 @@ class ItemStatuses:
         """Start with all items open."""
         self.by_item = {line.item: ItemStatus.OPEN for line in LIST.lines}
 
-    def __call__(self, item: str) -> ItemStatus:
-        """Return the status of one item."""
-        return self.by_item[item]
+    def __call__(self, item: str) -> bool:
+        """Return True if the item is satisfied."""
+        return self.by_item[item] in SATISFIED
 
 
 @pytest.fixture

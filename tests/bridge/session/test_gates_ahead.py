@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from dataclasses import replace
+
 import pytest
 
 from bridge.session.gates_ahead import gates_ahead, gates_soon
 from rules.judge.judge import Judge
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.judge.snapshot import Snapshot
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.trip_sheet import load_trip_sheet
 
 
@@ -16,6 +19,18 @@ def judge() -> Judge:
     """Make a judge of the twin jet, before its first frame."""
     trip_sheet = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     return Judge(load_pack("twin_jet", trip=trip_sheet), trip_sheet)
+
+
+def snapshot_in(judge: Judge, phase: str, cued: Collection[str] = ()) -> Snapshot:
+    """Make the snapshot of a phase, with its active gates, of which some are cued."""
+    snapshot = judge.snapshot()
+    gates = {
+        gate.id: replace(
+            snapshot.gates[gate.id], active=phase in gate.leaves, cued_s=0.0 if gate.id in cued else None
+        )
+        for gate in judge.pack.gates
+    }
+    return replace(snapshot, phase=phase, gates=gates)
 
 
 @pytest.mark.parametrize(
@@ -37,14 +52,10 @@ def judge() -> Judge:
 )
 def test_the_next_two_gates_of_each_phase(judge: Judge, phase: str, gates: list[str]) -> None:
     """Of the active gates the next two in the usual order of a flight are given."""
-    judge.context.phase = phase
-    judge.context.active_gates = {gate.id for gate in judge.context.pack.gates if phase in gate.leaves}
-    assert [gate.id for gate in gates_soon(judge)] == gates
+    assert [gate.id for gate in gates_soon(judge.pack, snapshot_in(judge, phase))] == gates
 
 
 def test_all_cued_gates_come_first(judge: Judge) -> None:
     """If gates are cued, all of them are given and no other."""
-    judge.context.phase = "taxi"
-    judge.context.active_gates = {gate.id for gate in judge.context.pack.gates if "taxi" in gate.leaves}
-    judge.context.cued_gates = {"return_to_stand", "takeoff"}
-    assert [gate.id for gate in gates_ahead(judge)] == ["return_to_stand", "takeoff"]
+    snapshot = snapshot_in(judge, "taxi", {"return_to_stand", "takeoff"})
+    assert [gate.id for gate in gates_ahead(judge.pack, snapshot)] == ["return_to_stand", "takeoff"]

@@ -48,7 +48,7 @@ def test_a_failing_subscriber_is_logged_and_left_out(pack: Pack, clock: ManualCl
     assert "unplugged" in logs[0]["why"]
     assert after.findings == device.journal.findings
     assert after.findings
-    assert device.session.judge.context.sim_s == 39
+    assert device.session.snapshot().sim_s == 39
 
 
 def test_a_subscriber_that_fails_at_times_is_not_left_out(pack: Pack, clock: ManualClock) -> None:

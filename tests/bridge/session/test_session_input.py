@@ -8,7 +8,6 @@ from structlog.testing import capture_logs
 from bridge.session.requests import Request, Verb
 from bridge.session.session_events import KINDS, RemarkAdded, SessionEvent
 from bridge.session.session_input import ClockTick, InputReceived
-from rules.judge.items import verdict_of
 from rules.packs.model import Pack
 from rules.signals.model import Frame
 from tests.bridge.builders import FrameSender, device_on_memory_link
@@ -77,7 +76,7 @@ def beacon_verdict(pack: Pack, clock: ManualClock, verbs: tuple[Verb, Verb]) -> 
     device.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
     device.handle(Request(verbs[1], ""))
     device.session.receive(sender.datagram(2.0, {"lights.beacon": "off"}), clock())
-    return verdict_of(device.session.judge.items.states["flow.before.beacon"].truth)
+    return device.session.snapshot().items["flow.before.beacon"].verdict
 
 
 def test_a_change_during_a_pause_is_known_after_it(pack: Pack, clock: ManualClock) -> None:
@@ -92,4 +91,4 @@ def test_a_new_session_gets_unchanged_values_too(pack: Pack, clock: ManualClock)
     device.session.receive(sender.datagram(0.0), clock())
     device.handle(Request("start_session", "second"))
     device.session.receive(sender.datagram(1.0), clock())
-    assert verdict_of(device.session.judge.items.states["flow.before.beacon"].truth) == "met"
+    assert device.session.snapshot().items["flow.before.beacon"].verdict == "met"

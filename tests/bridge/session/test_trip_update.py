@@ -45,7 +45,7 @@ def test_only_changed_values_are_updated(device: Device) -> None:
     assert reply.accepted
     assert reply.text == "trip sheet amended: v1, v2, runway; items that use it must be checked again"
     assert events == [TripUpdated(1.0, ("trip.v1", "trip.v2", "trip.runway"), "captain")]
-    assert device.session.judge.trip_values["trip.v2"] == 139.0
+    assert device.session.trip_values["trip.v2"] == 139.0
     second_reply = device.handle(Request("amend", "sheet.yaml", "captain", SHEET))
     assert second_reply == Reply(accepted=True, text="the trip sheet has all of that already")
     assert len(events) == 1
@@ -59,7 +59,7 @@ def test_a_faulty_sheet_changes_nothing(device: Device) -> None:
     assert "sheet.yaml:3:" in reply.text
     assert "did you mean runway?" in reply.text
     assert "139 kg" in reply.text
-    assert device.session.judge.trip_values == {}
+    assert device.session.trip_values == {}
 
 
 def test_a_json_sheet_is_read_as_json(device: Device) -> None:
@@ -79,10 +79,10 @@ def test_many_values_are_counted() -> None:
 def test_a_call_can_be_undone(device: Device) -> None:
     """An undone call has no effect; a call that was not entered is refused with a hint."""
     device.handle(Request("call", "push_approved", "ground"))
-    assert device.session.judge.gates.cued_since == {"push": 1.0}
+    assert device.session.snapshot().gates["push"].cued_s == 1.0
     reply = device.handle(Request("undo_call", "push_approved", "ground"))
     assert reply == Reply(accepted=True, text="call undone: push approved")
-    assert device.session.judge.gates.cued_since == {}
+    assert device.session.snapshot().gates["push"].cued_s is None
     refused = device.handle(Request("undo_call", "push_approved"))
     assert not refused.accepted
     assert "push_approved has not been called" in refused.text

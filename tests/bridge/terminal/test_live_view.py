@@ -7,7 +7,6 @@ from dataclasses import replace
 from bridge.runtime.link_state import LinkReport, LinkState
 from bridge.terminal.console import make_console
 from bridge.terminal.live_view import MAX_NOTICES_SHOWN, MAX_OPEN_SHOWN, notice_line, render_live_view
-from bridge.terminal.terminal_snapshot import build_terminal_snapshot
 from rules.judge.events import Notice
 from rules.packs.model import Level, Pack
 from rules.signals.model import Value
@@ -21,8 +20,8 @@ CAUTION = "For flight simulation only. Operator's procedures, approved manual, l
 def test_the_screen_before_the_first_frame(pack: Pack, clock: ManualClock) -> None:
     """Before the first frame the screen says so, with the state of the link."""
     device, _ = device_on_memory_link(pack, clock)
-    snapshot = build_terminal_snapshot(device.session.judge)
-    assert rendered_text(render_live_view(snapshot, pack.seats, [], [OPENING])) == (
+    snapshot = device.session.snapshot()
+    assert rendered_text(render_live_view(snapshot, pack, [], [OPENING])) == (
         "HOLDSHORT  Small jet                                      simulator time 0:00:00\n"
         "Phase: waiting for the first frame\n"
         "Link udp 127.0.0.1:5139: open, nothing has arrived yet\n"
@@ -43,8 +42,8 @@ def test_a_cued_gate_shows_its_open_items(pack: Pack, clock: ManualClock) -> Non
             sender.datagram(second, wrong, **({"push_approved": 61.0} if second else {})), second
         )
     silent = LinkReport("udp 127.0.0.1:5139", LinkState.SILENT, "no data for 14 s")
-    snapshot = build_terminal_snapshot(device.session.judge)
-    assert rendered_text(render_live_view(snapshot, pack.seats, device.journal.notices, [silent])) == (
+    snapshot = device.session.snapshot()
+    assert rendered_text(render_live_view(snapshot, pack, device.journal.notices, [silent])) == (
         "HOLDSHORT  Small jet                                      simulator time 0:01:03\n"
         "Phase: At the stand\n"
         "Link udp 127.0.0.1:5139: no data for 14 s\n"
@@ -66,9 +65,7 @@ def test_the_next_gate_shows_its_open_items_without_level(pack: Pack, clock: Man
     """A gate that is not cued yet shows its open items without a level."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
-    text = rendered_text(
-        render_live_view(build_terminal_snapshot(device.session.judge), pack.seats, [], [OPENING])
-    )
+    text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
     assert "Push back (next): 2 open, 1 met ─" in text
     assert "to do    beacon is off, needs on" in text
     assert "caution" not in text
@@ -81,10 +78,22 @@ def test_a_lost_item_is_shown_as_undone(pack: Pack, clock: ManualClock) -> None:
     for second in range(5):
         device.session.receive(sender.datagram(second), second)
     device.session.receive(sender.datagram(5, {"lights.beacon": "off"}, push_approved=5.0), 5)
-    text = rendered_text(
-        render_live_view(build_terminal_snapshot(device.session.judge), pack.seats, [], [OPENING])
-    )
+    text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
     assert "undone   beacon is off, needs on" in text
+
+
+def test_only_the_flows_of_the_phase_are_shown(pack: Pack, clock: ManualClock) -> None:
+    """A flow of the present phase is shown with its counts, and removed once the phase is over."""
+    device, _ = device_on_memory_link(pack, clock)
+    sender = FrameSender()
+    device.session.receive(sender.datagram(0), 0)
+    text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
+    assert "  Before push back  Captain 1 of 2  First officer 1 of 1\n" in text
+    device.session.receive(sender.datagram(1, {"flight.ground_speed": 3.0}), 1)
+    text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
+    assert "Phase: Push back\n" in text
+    assert "  none in this phase\n" in text
+    assert "about to begin" not in text and "(next)" not in text  # noqa: PT018 - neither gate is ahead
 
 
 def test_text_in_brackets_is_shown_as_it_is() -> None:
@@ -101,9 +110,7 @@ def test_only_the_last_notices_are_shown(pack: Pack, clock: ManualClock) -> None
     """The screen shows only the latest notices."""
     device, _ = device_on_memory_link(pack, clock)
     notices = [Notice(float(n), Level.CAUTION, "captain", "i", "g", f"number {n}.") for n in range(50)]
-    text = rendered_text(
-        render_live_view(build_terminal_snapshot(device.session.judge), pack.seats, notices, [OPENING])
-    )
+    text = rendered_text(render_live_view(device.session.snapshot(), pack, notices, [OPENING]))
     assert text.count("number") == MAX_NOTICES_SHOWN
     assert "number 49." in text
 
@@ -112,9 +119,10 @@ def test_more_open_items_than_fit_are_counted(pack: Pack, clock: ManualClock) ->
     """Of many open items the first are shown, and one line says how many more there are."""
     device, _ = device_on_memory_link(pack, clock)
     device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
-    snapshot = build_terminal_snapshot(device.session.judge)
-    (gate,) = snapshot.gates
-    many = replace(snapshot, gates=(replace(gate, open_items=gate.open_items[:1] * (MAX_OPEN_SHOWN + 4)),))
-    text = rendered_text(render_live_view(many, pack.seats, [], [OPENING]))
+    snapshot = device.session.snapshot()
+    gate = snapshot.gates["push"]
+    many_open = replace(gate, needs=gate.open_items[:1] * (MAX_OPEN_SHOWN + 4))
+    many = replace(snapshot, gates={**snapshot.gates, "push": many_open})
+    text = rendered_text(render_live_view(many, pack, [], [OPENING]))
     assert text.count("beacon is off") == MAX_OPEN_SHOWN
     assert "         and 4 more\n" in text

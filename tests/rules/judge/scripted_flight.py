@@ -13,6 +13,7 @@ from typing import TypeVar
 from rules.judge.events import Finding, FindingChanged, FindingOpened, JudgeEvent, Notice, PhaseEntered
 from rules.judge.judge import Judge
 from rules.language import checked_tree as c
+from rules.language.truth import Truth
 from rules.packs.model import (
     Call,
     Checklist,
@@ -170,7 +171,7 @@ class ScriptedFlight:
         Returns:
             The events of this frame; those of the frames before it are in `entries`.
         """
-        last_s = self.judge.context.sim_s if self._sent_values else sim_s
+        last_s = self.judge.sim_s if self._sent_values else sim_s
         for second in range(math.floor(last_s) + 1, math.ceil(sim_s)):
             self._send(float(second), (), float(second))
         self.values.update(values)
@@ -203,12 +204,16 @@ class ScriptedFlight:
         self.epoch += 1
         self._sent_values.clear()
         self.values.update(values)
-        return self._send(sim_s, (), self.judge.context.state.recv_s)
+        return self._send(sim_s, (), self.judge.snapshot().recv_s)
 
     def _record(self, entries: list[JudgeEvent]) -> list[JudgeEvent]:
         """Record the events."""
         self.events += entries
         return entries
+
+    def condition_truth(self, name: str) -> Truth:
+        """Truth of a condition by the monitors, which no snapshot has."""
+        return self.judge._stepper.context.monitors.truth(name)
 
     @property
     def phases(self) -> list[str]:

@@ -122,9 +122,9 @@ def test_a_quiet_period_lets_it_pass() -> None:
         CROSS_CHECK, quiets=[QuietPeriod("roll", above(SPEED, 50), (Level.ADVISORY, Level.CAUTION))]
     )
     flight.send_frame(0.0)
-    assert flight.judge.quiet_levels == ()
+    assert flight.judge.snapshot().quiet_levels == ()
     flight.send_frame(1.0, speed=60.0)
-    assert set(flight.judge.quiet_levels) == {Level.ADVISORY, Level.CAUTION}
+    assert set(flight.judge.snapshot().quiet_levels) == {Level.ADVISORY, Level.CAUTION}
     flight.send_frame(2.0, speed=90.0)
     assert callout_texts(flight) == [(2.0, "80 knots")]
 

@@ -294,9 +294,9 @@ def test_new_trip_values_are_followed(pack: Pack, trip: TripSheet, parked: dict[
     """A new trip value changes the figures that read it."""
     judge = Judge(pack, trip)
     judge.judge_frame(frame(parked, 0.0))
-    before = judge.context.state.values["figure.v1"]
+    before = judge.snapshot().samples["figure.v1"].value
     judge.update_trip({"trip.takeoff_flap": 20.0})
-    after = judge.context.state.values["figure.v1"]
+    after = judge.snapshot().samples["figure.v1"].value
     assert isinstance(before, float) and isinstance(after, float)  # noqa: PT018 - for the types
     assert after < before
 
@@ -307,9 +307,9 @@ def test_the_reason_of_an_exceeded_figure_shows_its_calculation(
     """A figure over its limit is explained with its numbers; while the limit holds the sentence is short."""
     judge = Judge(pack, trip)
     judge.judge_frame(frame(parked, 0.0))
-    explain, balance = judge.context.monitors.explain, "expect watch.fuel_imbalance"
-    assert "(" not in explain(balance).sentence.split(",")[0]
+    balance = "watch.fuel_imbalance"
+    assert "(" not in judge.explained_snapshot().watches[balance].sentence.split(",")[0]
     judge.judge_frame(frame({**parked, "fuel.tank.left": 3900.0, "fuel.tank.right": 3100.0}, 1.0))
-    assert explain(balance).sentence == (
+    assert judge.explained_snapshot().watches[balance].sentence == (
         "fuel imbalance 800 kg (left tank 3 900 kg and right tank 3 100 kg), needs at most 500 kg (fuel imbalance limit)"
     )

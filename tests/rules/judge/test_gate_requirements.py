@@ -186,7 +186,7 @@ def test_no_data_is_listed_and_never_found() -> None:
     flight.send_frame(11, speed=3.0)
     assert flight.phases[-1] == "pushing"
     assert flight.finding_kinds == []
-    assert flight.judge.items.states["flow.before.probe"].status is ItemStatus.NO_DATA
+    assert flight.judge.snapshot().items["flow.before.probe"].status is ItemStatus.NO_DATA
 
 
 def test_no_data_becomes_open_when_the_signal_comes() -> None:
@@ -278,7 +278,7 @@ def test_a_broken_condition_gives_no_finding(broken: Item) -> None:
     flight = cued(broken)
     flight.send_frame(10, speed=3.0)
     assert flight.finding_kinds == []
-    assert flight.judge.snapshot().flows[0].seats[0].items[0].status is ItemStatus.NO_DATA
+    assert flight.judge.snapshot().items[broken.id].status is ItemStatus.NO_DATA
 
 
 def test_an_item_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
@@ -381,9 +381,9 @@ def test_without_entered_calls_items_that_need_one_have_no_data() -> None:
     flight.send_frame(0)
     flight.send_frame(3, speed=3.0)
     assert (flight.finding_kinds, flight.phases) == ([], ["stand", "pushing"])
-    assert flight.judge.items.states[waits.id].status is ItemStatus.NO_DATA
+    assert flight.judge.snapshot().items[waits.id].status is ItemStatus.NO_DATA
     flight.call("ready")
-    assert flight.judge.items.states[waits.id].status is ItemStatus.OPEN
+    assert flight.judge.snapshot().items[waits.id].status is ItemStatus.OPEN
 
 
 def test_the_entry_is_by_speed() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rules.judge.events import GateCued, GateEntered, ItemStatus, PhaseEntered
+from rules.judge.events import GateCued, GateEntered, ItemStatus, PhaseEntered, Verdict
 from rules.language import checked_tree as c
 from rules.packs.model import Gate
 from tests.rules.judge.scripted_flight import (
@@ -112,7 +112,7 @@ def test_a_cue_that_cannot_be_reported_stays_as_it_was() -> None:
     flight.send_frame(1, heading=20.0)
     del flight.values["heading"]
     flight.send_frames(2, 8)
-    assert flight.judge.gates.states["push"].cued_s == 1
+    assert flight.judge.snapshot().gates["push"].cued_s == 1
     flight.send_frame(9, heading=20.0)
     assert len(events_of(flight.events, GateCued)) == 1
 
@@ -123,7 +123,7 @@ def test_after_a_return_items_are_not_verified() -> None:
     flight.send_frame(0, beacon="on")
     flight.send_frame(5, speed=3.0)
     flight.send_frame(10, beacon="off")
-    assert flight.judge.items.states[BEACON_ON.id].status is ItemStatus.LOST
+    assert flight.judge.snapshot().items[BEACON_ON.id].status is ItemStatus.LOST
     flight.send_frame(20, light="on", speed=0.0)
     assert flight.phases == ["stand", "pushing", "stand"]
     flight.send_frame(21, ["ready"])
@@ -137,10 +137,10 @@ def test_a_return_clears_confirmations() -> None:
     flight = ScriptedFlight(PackBuilder([documents], gates=[push([documents.id]), back()]))
     flight.send_frame(0)
     flight.judge.confirm(documents.id, "captain")
-    assert flight.judge.items.states[documents.id].status is ItemStatus.CONFIRMED
+    assert flight.judge.snapshot().items[documents.id].status is ItemStatus.CONFIRMED
     flight.send_frame(5, speed=3.0)
     flight.send_frame(20, light="on", speed=0.0)
-    assert flight.judge.items.states[documents.id].status is ItemStatus.OPEN
+    assert flight.judge.snapshot().items[documents.id].status is ItemStatus.OPEN
 
 
 def test_a_return_clears_which_signals_moved() -> None:
@@ -221,11 +221,11 @@ def test_a_return_clears_calls_of_the_first_round() -> None:
     gate = replace(push([clear.id]), entry=called("cleared"))
     flight = ScriptedFlight(PackBuilder([clear], gates=[gate, back()]))
     flight.send_frame(0, ["ground_clear", "ready"])
-    assert flight.judge.items.states[clear.id].truth is True
+    assert flight.judge.snapshot().items[clear.id].verdict is Verdict.MET
     flight.send_frame(5, ["cleared"])
     flight.send_frame(20, light="on")
     assert flight.phases == ["stand", "pushing", "stand"]
-    assert flight.judge.items.states[clear.id].truth is False
+    assert flight.judge.snapshot().items[clear.id].verdict is Verdict.UNMET
     assert events_of(flight.send_frame(22), GateCued) == []
     flight.send_frame(30, ["ready"], light="off")
     flight.send_frame(32)
@@ -243,7 +243,7 @@ def test_a_call_in_the_step_of_the_return_counts() -> None:
     flight.send_frame(5, speed=3.0)
     flight.send_frame(6, ["ground_clear"])
     assert flight.phases == ["stand", "pushing", "stand"]
-    assert flight.judge.items.states[clear.id].truth is True
+    assert flight.judge.snapshot().items[clear.id].verdict is Verdict.MET
 
 
 def test_a_return_keeps_calls_made_before_its_phase() -> None:
@@ -259,5 +259,5 @@ def test_a_return_keeps_calls_made_before_its_phase() -> None:
     flight.send_frame(7, speed=40.0)
     flight.send_frame(9, light="on")
     assert flight.phases == ["stand", "pushing", "rolling", "pushing"]
-    assert flight.judge.items.states[ready.id].truth is True
-    assert flight.judge.items.states[clear.id].truth is False
+    assert flight.judge.snapshot().items[ready.id].verdict is Verdict.MET
+    assert flight.judge.snapshot().items[clear.id].verdict is Verdict.UNMET

@@ -119,7 +119,7 @@ def test_refused_confirmations(name: str, seat: str, words: str) -> None:
     with pytest.raises(InputFaults, match="confirm") as caught:
         flight.judge.confirm(name, seat)
     assert words in str(caught.value)
-    assert flight.judge.items.states[BEACON_ON.id].truth is False
+    assert flight.judge.snapshot().items[BEACON_ON.id].verdict is Verdict.UNMET
 
 
 def test_dispatched_inoperative_is_waived_from_the_start() -> None:
@@ -151,8 +151,9 @@ def test_waived_by_the_instructor() -> None:
     ]
     assert (changes[0].sentence, changes[0].waiver, changes[0].by) == ("waived", "lamp failed", "instructor")
     assert (changes[1].waiver, changes[1].by) == ("", "")
-    state = flight.judge.items.states[BEACON_ON.id]
-    assert flight.judge.items.reason(state).sentence == "waived: lamp failed (instructor)"
+    assert flight.judge.snapshot().items[BEACON_ON.id].waiver == "lamp failed (instructor)"
+    explained = flight.judge.explained_snapshot().items[BEACON_ON.id]
+    assert explained.sentence == "waived: lamp failed (instructor)"
     flight.send_frames(4, 60)
     assert len(notice_sentences(flight.events)) == 1
 
@@ -171,18 +172,18 @@ def test_a_condition_can_read_another_item() -> None:
     asking = item("asking", c.And((c.ItemMet(BEACON_ON.id, "beacon"), c.ItemMet(DOCUMENTS.id, "documents"))))
     flight = ScriptedFlight(PackBuilder([asking, BEACON_ON, DOCUMENTS]))
     flight.send_frame(0, beacon="on")
-    assert flight.judge.items.states[asking.id].truth is False
+    assert flight.judge.snapshot().items[asking.id].verdict is Verdict.UNMET
     flight.judge.confirm(DOCUMENTS.id)
-    assert flight.judge.items.states[asking.id].truth is True
+    assert flight.judge.snapshot().items[asking.id].verdict is Verdict.MET
     flight.send_frame(1, beacon="off")
-    assert flight.judge.items.states[asking.id].truth is False
+    assert flight.judge.snapshot().items[asking.id].verdict is Verdict.UNMET
 
 
 def test_a_broken_condition_is_shown_with_its_fault(broken: Item) -> None:
     """The sentence of an item with a faulty condition is the fault."""
     flight = ScriptedFlight(PackBuilder([broken]))
     flight.send_frame(0)
-    shown = flight.judge.snapshot().flows[0].seats[0].items[0]
+    shown = flight.judge.snapshot().items[broken.id]
     assert "unknown name lights.becon" in shown.sentence
     assert shown.verdict is Verdict.UNKNOWN
 

@@ -60,7 +60,7 @@ def test_calls_of_a_frame() -> None:
     flight.send_frame(0)
     entries = flight.send_frame(3, ["nonsense", "ground_clear"])
     assert events_of(entries, CallEntered) == [CallEntered(3, "ground_clear", "")]
-    assert flight.judge.items.states[CLEARED.id].truth is True
+    assert flight.judge.snapshot().items[CLEARED.id].verdict is Verdict.MET
 
 
 def test_an_unknown_call_is_refused_with_a_hint() -> None:
@@ -79,7 +79,7 @@ def test_a_call_before_the_first_frame_waits_for_it() -> None:
     assert flight.call("ground_clear") == []
     entries = flight.send_frame(100)
     assert events_of(entries, CallEntered) == [CallEntered(100, "ground_clear", "captain")]
-    assert flight.judge.items.states[CLEARED.id].truth is True
+    assert flight.judge.snapshot().items[CLEARED.id].verdict is Verdict.MET
 
 
 def test_items_are_unknown_in_silence_and_recover() -> None:
@@ -129,9 +129,9 @@ def test_trip_values_are_read_from_the_trip_sheet() -> None:
         PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
     )
     flight.send_frame(0, heading=140.0)
-    assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
+    assert flight.judge.snapshot().items["flow.before.dial"].status is ItemStatus.MET
     flight.send_frames(1, 30)
-    assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
+    assert flight.judge.snapshot().items["flow.before.dial"].status is ItemStatus.MET
 
 
 def test_items_that_read_an_amended_trip_value_are_not_verified() -> None:
@@ -158,7 +158,7 @@ def test_trip_values_can_be_amended_before_the_first_frame() -> None:
     )
     assert flight.judge.update_trip({"trip.heading": 320.0}) == []
     flight.send_frame(0, heading=320.0)
-    assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
+    assert flight.judge.snapshot().items["flow.before.dial"].status is ItemStatus.MET
     with pytest.raises(InputFaults, match=r"did you mean trip\.heading"):
         flight.judge.update_trip({"trip.headin": 1.0})
 
@@ -172,8 +172,8 @@ def test_a_reset_starts_from_the_first_phase() -> None:
     entries = flight.reset_clock(1.0, speed=0.0, beacon="off")
     assert entries[0] == MonitorsReset(1.0, 1)
     assert PhaseEntered(1.0, "stand", "pushing") in entries
-    assert flight.judge.items.states[BEACON_ON.id].status is ItemStatus.OPEN
-    assert flight.judge.items.states[CLEARED.id].truth is False
+    assert flight.judge.snapshot().items[BEACON_ON.id].status is ItemStatus.OPEN
+    assert flight.judge.snapshot().items[CLEARED.id].verdict is Verdict.UNMET
     flight.send_frame(2, ["ready"])
     flight.send_frame(3)
     assert flight.finding_kinds == ["omitted beacon"]
@@ -230,7 +230,7 @@ def test_trip_values_and_waives_survive_a_reset_confirmations_do_not() -> None:
     flight.judge.confirm(documents.id)
     flight.judge.waive(BEACON_ON.id, "instructor", "lamp failed")
     flight.reset_clock(0.0, heading=140.0)
-    states = flight.judge.items.states
+    states = flight.judge.snapshot().items
     assert [states[i].status for i in (documents.id, dial.id, BEACON_ON.id)] == [
         ItemStatus.OPEN,
         ItemStatus.MET,
@@ -286,7 +286,7 @@ def test_a_static_state_counts_as_held() -> None:
     for steady in (True, False):
         judge = Judge(PackBuilder([held]).pack(), FixedTripValues(), steady=steady)
         judge.judge_frame(frame)
-        lives.append(judge.items.states[held.id].status)
+        lives.append(judge.snapshot().items[held.id].status)
     assert lives == [ItemStatus.MET, ItemStatus.OPEN]
 
 

@@ -203,7 +203,7 @@ def test_a_quiet_period_continues_when_its_signal_is_lost() -> None:
     flight.send_frame(10, ["ready"])
     flight.send_frame(11)
     assert notice_sentences(flight.events) == []
-    assert flight.judge.quiet
+    assert flight.judge.snapshot().quiet
     start = {k: v for k, v in AT_REST.items() if k != "heading"}
     flight = ScriptedFlight(PackBuilder([BEACON_ON], quiets=[ROLL]), start=start)
     flight.send_frame(0)

@@ -7,7 +7,8 @@ import itertools
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.judge.events import FindingChanged, FindingOpened, ItemStatus, Notice, VerdictChanged
+from rules.judge.events import FindingChanged, FindingOpened, ItemStatus, Notice, Verdict, VerdictChanged
+from rules.judge.items import verdict_of
 from rules.language import checked_tree as c
 from rules.packs.model import Level, QuietPeriod, Watch
 from rules.signals.model import Value
@@ -77,11 +78,11 @@ def fly(steps: list[tuple[float, dict[str, Value], str]]) -> ScriptedFlight:
     flight = ScriptedFlight(rules())
     flight.send_frame(0.0)
     for dt_s, values, what in steps:
-        now_s = flight.judge.context.sim_s + dt_s
+        now_s = flight.judge.sim_s + dt_s
         if what == "!reset":
             flight.reset_clock(dt_s, **values)
         elif what == "!gap":
-            flight.send_after_silence(now_s, flight.judge.context.state.recv_s + 30.0)
+            flight.send_after_silence(now_s, flight.judge.snapshot().recv_s + 30.0)
         else:
             flight.send_frame(now_s, [what] if what else [], **values)
     return flight
@@ -167,8 +168,8 @@ def test_the_last_verdict_is_the_state(steps: list[tuple[float, dict[str, Value]
     """The last verdict of each item is its present one, and agrees with its condition."""
     flight = fly(steps)
     last = {entry.item: entry for entry in events_of(flight.events, VerdictChanged)}
-    for name, state in flight.judge.items.states.items():
-        assert state.truth is flight.judge.context.monitors.truth(name)
-        assert (state.status is ItemStatus.MET) == (state.truth is True)
+    for name, state in flight.judge.snapshot().items.items():
+        assert state.verdict is verdict_of(flight.condition_truth(name))
+        assert (state.status is ItemStatus.MET) == (state.verdict is Verdict.MET)
         change = last.get(name)
         assert change is None or change.status is state.status

@@ -1,4 +1,4 @@
-"""Snapshots of the present state, for screens and for one gate."""
+"""Snapshots of the present state, for screens and reports."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ import pytest
 
 from rules.faults import InputFaults
 from rules.judge.events import ItemStatus, Verdict
-from rules.judge.snapshot import fill_placeholders, gate_snapshot, signal_text
+from rules.judge.signal_text import fill_placeholders, signal_text
+from rules.judge.snapshot import WatchStatus
 from rules.packs.model import Checklist, Level, Watch
+from rules.signals.model import Quality
 from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
@@ -58,8 +60,8 @@ def test_gates_in_play_with_their_items() -> None:
     """A snapshot has the active gates: cue, open items with their times, and counts."""
     picture = scripted_flight().judge.snapshot()
     assert (picture.phase, picture.phase_title, picture.sim_s) == ("stand", "At the stand", 5)
-    gate = picture.gates[0]
-    assert len(picture.gates) == 1
+    assert [gate.id for gate in picture.gates.values() if gate.active] == ["push"]
+    gate = picture.gates["push"]
     assert (gate.id, gate.cued, gate.open, gate.met, gate.no_data, gate.waived) == (
         "push",
         False,
@@ -75,8 +77,8 @@ def test_gates_in_play_with_their_items() -> None:
         Verdict.UNMET,
         "captain",
     )
-    assert (shown.since_s, shown.held_s, shown.finding_open) == (0, 5, False)
-    assert shown.sentence
+    assert (shown.since_s, shown.last_met_s, shown.finding_open) == (0, None, False)
+    assert (shown.sentence, shown.actual, shown.wanted) == ("beacon is off, needs on", "off", "on")
     assert gate.no_data_items[0].id == PROBE_ON.id
 
 
@@ -85,24 +87,50 @@ def test_cued_and_found() -> None:
     flight = scripted_flight()
     flight.send_frame(6, ["ready"])
     flight.send_frame(7)
-    gate = flight.judge.snapshot().gates[0]
+    gate = flight.judge.snapshot().gates["push"]
     assert (gate.cued_s, gate.open_items[0].finding_open) == (6, True)
     assert [f.number for f in flight.judge.snapshot().findings] == [1]
 
 
-def test_flows_by_seat() -> None:
-    """Flows are listed seat by seat, every item with its status."""
-    flow = scripted_flight().judge.snapshot().flows[0]
-    assert [(seat.title, [i.status for i in seat.items]) for seat in flow.seats] == [
-        ("Captain", [ItemStatus.OPEN, ItemStatus.MET, ItemStatus.NO_DATA])
-    ]
+def test_items_by_their_ids() -> None:
+    """Every item is listed with its status, in the pack's order."""
+    items = scripted_flight().judge.snapshot().items
+    assert {name: item.status for name, item in items.items()} == dict(
+        zip(NEEDS, [ItemStatus.OPEN, ItemStatus.MET, ItemStatus.NO_DATA], strict=True)
+    )
+    assert list(items) == NEEDS
+
+
+def test_a_satisfied_item_has_a_sentence_only_where_it_is_asked_for() -> None:
+    """Screens show no reason for what is met; a report may ask for it."""
+    judge = scripted_flight().judge
+    assert judge.snapshot().items[PUMP_ON.id].sentence == ""
+    shown = judge.explained_snapshot().items[PUMP_ON.id]
+    assert (shown.sentence, shown.actual, shown.wanted) == ("pump is on", "on", "on")
+
+
+def test_samples_and_ages_of_signals() -> None:
+    """The samples are those of the state; a signal that was never sent is absent and has no age."""
+    picture = scripted_flight().judge.snapshot()
+    assert picture.sample("pump").value == "on"
+    assert (picture.sample("probe").quality, picture.age_s("probe", 9.0)) == (Quality.ABSENT, None)
+    assert (picture.age_s("pump", 7.5), picture.age_s("pump", 1.0)) == (2.5, 0.0)
+
+
+def test_calls_in_effect() -> None:
+    """A call is in effect from its entry until it is undone."""
+    judge = scripted_flight().judge
+    judge.enter_call("cleared")
+    assert judge.snapshot().calls == {"cleared"}
+    judge.undo_call("cleared")
+    assert judge.snapshot().calls == frozenset()
 
 
 def test_checklist_answers_are_filled_in() -> None:
     """An answer's placeholders hold the present values; missing ones are marked."""
     flight = scripted_flight()
     flight.send_frame(6, speed=140.26)
-    answer = flight.judge.snapshot().checklists[0].lines[0]
+    answer = flight.judge.snapshot().checklists["list"].lines[0]
     assert answer.answer == "140 kt, beacon off, (no data)"
     assert answer.item.id == BEACON_ON.id
 
@@ -110,7 +138,7 @@ def test_checklist_answers_are_filled_in() -> None:
 def test_say_signal_by_quality() -> None:
     """Stale and invalid values are not read out as if they were good."""
     flight = scripted_flight()
-    state = flight.judge.context.state
+    state = flight.judge._stepper.context.state
     assert signal_text(state, "nonsense") == "(no data)"
     flight.send_frame(6, speed=1e9)
     assert fill_placeholders("{ speed }", state) == "(not valid)"
@@ -121,10 +149,12 @@ def test_say_signal_by_quality() -> None:
 def test_watches() -> None:
     """A watch is listed with its status."""
     flight = scripted_flight()
-    assert flight.judge.snapshot().watches[0].status == "does not apply"
+    watch = flight.judge.snapshot().watches["w"]
+    assert (watch.status, watch.sentence) == (WatchStatus.NOT_APPLICABLE, "")
     flight.send_frame(6, heading=20.0)
-    watch = flight.judge.snapshot().watches[0]
-    assert (watch.status, watch.since_s, watch.finding_open) == ("does not hold", 6, True)
+    watch = flight.judge.snapshot().watches["w"]
+    assert (watch.status, watch.since_s, watch.finding_open) == (WatchStatus.VIOLATED, 6, True)
+    assert watch.sentence == "beacon is off, needs on"
 
 
 def test_a_snapshot_does_not_change() -> None:
@@ -132,8 +162,8 @@ def test_a_snapshot_does_not_change() -> None:
     flight = scripted_flight()
     picture = flight.judge.snapshot()
     flight.send_frame(6, beacon="on")
-    assert picture.gates[0].open == 1
-    assert flight.judge.snapshot().gates[0].open == 0
+    assert picture.gates["push"].open == 1
+    assert flight.judge.snapshot().gates["push"].open == 0
     with pytest.raises(dataclasses.FrozenInstanceError):
         setattr(picture, "phase", "other")  # noqa: B010 - mypy knows that it cannot be done; the point is to try
 
@@ -141,12 +171,12 @@ def test_a_snapshot_does_not_change() -> None:
 def test_judge_one_gate() -> None:
     """One gate can be judged by name, also one that is not active."""
     flight = scripted_flight()
-    assert [i.id for i in gate_snapshot(flight.judge, "go").open_items] == [BEACON_ON.id]
+    assert [i.id for i in flight.judge.snapshot().gate("go").open_items] == [BEACON_ON.id]
     flight.send_frame(6, beacon="on")
-    assert gate_snapshot(flight.judge, "go").open == 0
+    assert flight.judge.snapshot().gate("go").open == 0
 
 
 def test_judge_an_unknown_gate() -> None:
     """A gate that the pack does not have is a fault with a hint."""
     with pytest.raises(InputFaults, match="did you mean push"):
-        gate_snapshot(scripted_flight().judge, "pusch")
+        scripted_flight().judge.snapshot().gate("pusch")

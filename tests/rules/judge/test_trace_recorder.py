@@ -61,7 +61,7 @@ def test_no_trace_is_active_before_its_condition_is_true() -> None:
     """No trace is active or recorded before its condition is true."""
     flight = traced_flight()
     flight.send_frame(30, speed=100.0)
-    assert not flight.judge.traces.active
+    assert not flight.judge.snapshot().traces
     assert events_of(flight.events, TraceRecorded) == []
 
 
@@ -81,7 +81,7 @@ def test_a_trace_has_its_signals_from_begin_to_end() -> None:
     assert trace.columns[0].values == (5.0, 5.0, 40.0, 81.0)
     assert trace.columns[2].values == ("off",) * 4
     assert trace.limits == ROLL.limits
-    assert not flight.judge.traces.active
+    assert not flight.judge.snapshot().traces
 
 
 def test_marks_are_at_their_first_moment() -> None:
@@ -102,9 +102,9 @@ def test_a_snapshot_of_an_active_trace_does_not_change() -> None:
     """A snapshot of an active trace does not change afterwards."""
     flight = traced_flight()
     flight.send_frame(10, pump="on")
-    (picture,) = flight.judge.traces.snapshots
+    (picture,) = flight.judge.snapshot().traces
     flight.send_frame(16, speed=20.0)
-    (later,) = flight.judge.traces.snapshots
+    (later,) = flight.judge.snapshot().traces
     assert picture.times_s == (10.0,)
     assert (later.id, later.title, later.began_s) == ("trace.roll", "Roll", 10.0)
     assert later.times_s == (10.0, 12.0, 14.0, 16.0)
@@ -119,25 +119,25 @@ def test_the_maximum_duration_ends_a_trace() -> None:
     flight.send_frame(60)
     trace = recorded_trace(flight.events)
     assert (trace.end, trace.ended_s, len(trace.times_s)) == (TraceEnd.MAX_DURATION, 30.0, 11)
-    assert not flight.judge.traces.active
+    assert not flight.judge.snapshot().traces
     flight.send_frame(61, pump="off")
     flight.send_frame(62, pump="on")
-    assert [one.began_s for one in flight.judge.traces.snapshots] == [62.0]
+    assert [one.began_s for one in flight.judge.snapshot().traces] == [62.0]
 
 
 def test_a_trace_does_not_start_while_its_end_condition_is_true() -> None:
     """A trace does not start while both conditions are true; it starts when the end condition becomes false."""
     flight = traced_flight(speed=100.0)
     flight.send_frame(10, pump="on")
-    assert not flight.judge.traces.active
+    assert not flight.judge.snapshot().traces
     flight.send_frame(12, speed=20.0)
-    assert [one.began_s for one in flight.judge.traces.snapshots] == [12.0]
+    assert [one.began_s for one in flight.judge.snapshot().traces] == [12.0]
 
 
 def test_a_bridge_that_joins_in_the_middle_keeps_the_rest() -> None:
     """A condition that is true in the first frame begins the trace."""
     flight = traced_flight(pump="on")
-    assert [one.began_s for one in flight.judge.traces.snapshots] == [0.0]
+    assert [one.began_s for one in flight.judge.snapshot().traces] == [0.0]
 
 
 def test_a_clock_that_jumps_back_ends_it_as_a_reset() -> None:
@@ -148,7 +148,7 @@ def test_a_clock_that_jumps_back_ends_it_as_a_reset() -> None:
     trace = recorded_trace(flight.reset_clock(2.0))
     assert (trace.sim_s, trace.began_s, trace.ended_s, trace.end) == (2.0, 10.0, 14.0, TraceEnd.RESET)
     assert trace.times_s == (10.0, 12.0, 14.0)
-    assert [one.began_s for one in flight.judge.traces.snapshots] == [2.0]
+    assert [one.began_s for one in flight.judge.snapshot().traces] == [2.0]
 
 
 def test_a_stale_signal_leaves_a_gap() -> None:
@@ -157,7 +157,7 @@ def test_a_stale_signal_leaves_a_gap() -> None:
     flight.send_frame(10, pump="on", speed=20.0)
     flight.values.pop("height")
     flight.send_frame(16)
-    (picture,) = flight.judge.traces.snapshots
+    (picture,) = flight.judge.snapshot().traces
     assert picture.columns[1].values[0] == 0.0
     assert picture.columns[1].values[-1] is None
     assert picture.columns[0].values[-1] == 20.0
@@ -169,7 +169,7 @@ def test_no_sample_where_the_clock_is_still() -> None:
     flight.send_frame(10, pump="on")
     for recv_s in range(11, 90):
         flight.events += flight.judge.tick(float(recv_s))
-    assert [one.times_s for one in flight.judge.traces.snapshots] == [(10.0,)]
+    assert [one.times_s for one in flight.judge.snapshot().traces] == [(10.0,)]
 
 
 def test_after_a_gap_one_sample_and_then_the_same_grid() -> None:
@@ -178,7 +178,7 @@ def test_after_a_gap_one_sample_and_then_the_same_grid() -> None:
     flight.send_frame(10, pump="on")
     flight.send_after_silence(15.5, 15.5)
     flight.send_frame(17)
-    (picture,) = flight.judge.traces.snapshots
+    (picture,) = flight.judge.snapshot().traces
     assert picture.times_s == (10.0, 15.5, 16.0)
 
 
@@ -215,7 +215,7 @@ def test_a_call_can_start_a_trace() -> None:
     flight = traced_flight(replace(ROLL, begins=called("cleared")))
     flight.send_frame(10)
     flight.call("cleared")
-    assert [one.began_s for one in flight.judge.traces.snapshots] == [10.0]
+    assert [one.began_s for one in flight.judge.snapshot().traces] == [10.0]
 
 
 @pytest.mark.parametrize("rate_hz", [1, 7, 20])

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as changed_in
 
 from rules.faults import InputFaults
-from rules.judge.events import CallEntered, CallUndone, GateCued, ItemStatus, Notice, PhaseEntered
+from rules.judge.events import CallEntered, CallUndone, GateCued, ItemStatus, Notice, PhaseEntered, Verdict
 from rules.judge.snapshot import Snapshot
 from rules.language import checked_tree as c
 from rules.packs.model import Level, Watch
@@ -93,8 +93,8 @@ def test_undoing_a_call_reopens_the_item_and_its_finding() -> None:
     flight.judge.undo_call("ground_clear")
     assert flight.finding_kinds == ["omitted cleared"]
     assert [f.closed_s for f in flight.judge.findings] == [None]
-    assert flight.judge.items.states[CLEARED.id].since_s == 0
-    assert flight.judge.items.states[CLEARED.id].status is ItemStatus.OPEN
+    assert flight.judge.snapshot().items[CLEARED.id].since_s == 0
+    assert flight.judge.snapshot().items[CLEARED.id].status is ItemStatus.OPEN
 
 
 def test_undoing_the_second_of_two_entries_restores_the_first() -> None:
@@ -105,10 +105,10 @@ def test_undoing_the_second_of_two_entries_restores_the_first() -> None:
     flight.send_frame(3, ["ground_clear"])
     flight.send_frame(12, ["ground_clear"])
     flight.judge.undo_call("ground_clear")
-    lives = {name: state.status for name, state in flight.judge.items.states.items()}
+    lives = {name: state.status for name, state in flight.judge.snapshot().items.items()}
     assert lives[CLEARED.id] is ItemStatus.MET
     flight.send_frame(13)
-    assert flight.judge.items.states[recent.id].truth is False
+    assert flight.judge.snapshot().items[recent.id].verdict is Verdict.UNMET
 
 
 def test_a_count_leaves_it_out() -> None:
@@ -118,9 +118,9 @@ def test_a_count_leaves_it_out() -> None:
     flight.send_frame(0)
     flight.send_frame(1, ["stop"])
     flight.send_frame(2, ["stop"])
-    assert flight.judge.items.states["flow.before.twice"].truth is True
+    assert flight.judge.snapshot().items["flow.before.twice"].verdict is Verdict.MET
     flight.judge.undo_call("stop")
-    assert flight.judge.items.states["flow.before.twice"].truth is False
+    assert flight.judge.snapshot().items["flow.before.twice"].verdict is Verdict.UNMET
 
 
 def test_a_cue_is_undone_with_its_findings() -> None:
@@ -132,7 +132,7 @@ def test_a_cue_is_undone_with_its_findings() -> None:
     assert [f.closed_s for f in flight.judge.findings] == [None]
     flight.judge.undo_call("ready")
     assert [f.closed_s for f in flight.judge.findings] == [4]
-    assert flight.judge.gates.states["push"].cued_s is None
+    assert flight.judge.snapshot().gates["push"].cued_s is None
     flight.send_frame(6, ["ready"])
     assert events_of(flight.send_frame(8), Notice) or events_of(flight.events[-4:], Notice)
     assert flight.finding_kinds == ["omitted beacon", "omitted beacon"]
@@ -175,7 +175,7 @@ def test_a_watch_returns_to_its_earlier_state() -> None:
     assert [(f.item, f.closed_s) for f in flight.judge.findings] == [("w", 5), ("v", None)]
     flight.judge.undo_call("stop")
     assert [(f.item, f.closed_s) for f in flight.judge.findings] == [("w", None), ("v", 9)]
-    assert flight.judge.watches.states["w"].since_s == 1
+    assert flight.judge.snapshot().watches["w"].since_s == 1
 
 
 def test_a_phase_that_was_entered_stays() -> None:
@@ -187,7 +187,7 @@ def test_a_phase_that_was_entered_stays() -> None:
     assert flight.phases == ["stand", "pushing"]
     entries = flight.judge.undo_call("ready")
     assert events_of(entries, PhaseEntered) == []
-    assert flight.judge.context.phase == "pushing"
+    assert flight.judge.phase == "pushing"
     assert flight.judge.findings[0].closed_s is None
 
 
@@ -196,13 +196,13 @@ def test_undoing_the_only_call_makes_calls_unknown() -> None:
     flight = ScriptedFlight(PackBuilder([CLEARED]), calls_entered=False)
     flight.send_frame(0)
     flight.send_frame(1, ["stop"])
-    assert flight.judge.items.states[CLEARED.id].truth is False
+    assert flight.judge.snapshot().items[CLEARED.id].verdict is Verdict.UNMET
     flight.judge.undo_call("stop")
-    assert flight.judge.items.states[CLEARED.id].status is ItemStatus.NO_DATA
+    assert flight.judge.snapshot().items[CLEARED.id].status is ItemStatus.NO_DATA
     flight.send_frame(2, ["stop"])
     flight.send_frame(3, ["ready"])
     flight.judge.undo_call("ready")
-    assert flight.judge.items.states[CLEARED.id].truth is False
+    assert flight.judge.snapshot().items[CLEARED.id].verdict is Verdict.UNMET
 
 
 def test_calls_of_an_earlier_round_do_not_come_back() -> None:
@@ -219,7 +219,7 @@ def test_calls_of_an_earlier_round_do_not_come_back() -> None:
         flight.judge.undo_call("ready")
     flight.send_frame(6, ["ready"], light="off")
     flight.judge.undo_call("ready")
-    assert flight.judge.context.monitors.truth("cue push") is False
+    assert not flight.judge.snapshot().gates["push"].cued
 
 
 def rules() -> PackBuilder:
@@ -251,7 +251,7 @@ def test_a_call_undone_at_once_changes_nothing(
     flight = ScriptedFlight(rules(), calls_entered=calls_entered)
     flight.send_frame(0.0)
     for dt_s, values, what in steps:
-        now_s = flight.judge.context.sim_s + dt_s
+        now_s = flight.judge.sim_s + dt_s
         if what == "!reset":
             flight.reset_clock(dt_s, **values)
         else:
@@ -269,6 +269,6 @@ def test_a_gate_cued_before_stays_cued_since_then() -> None:
     flight.send_frame(0)
     assert events_of(flight.send_frame(2, beacon="on"), GateCued) == [GateCued(2, "push", 0)]
     flight.send_frame(3, ["stop"])
-    assert flight.judge.gates.states["push"].cued_s is None
+    assert flight.judge.snapshot().gates["push"].cued_s is None
     flight.judge.undo_call("stop")
-    assert flight.judge.gates.states["push"].cued_s == 2
+    assert flight.judge.snapshot().gates["push"].cued_s == 2

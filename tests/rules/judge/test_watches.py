@@ -120,7 +120,7 @@ def test_a_watch_applies_only_in_its_phases() -> None:
     flight.send_frame(6, speed=3.0)
     assert [f.phase for f in flight.judge.findings] == ["pushing"]
     flight.reset_clock(1.0, speed=0.0, beacon="on")
-    assert flight.judge.snapshot().watches[0].status == "does not apply"
+    assert flight.judge.snapshot().watches["p"].status == "does not apply"
 
 
 def test_an_unknown_watch_neither_opens_nor_closes_a_finding() -> None:

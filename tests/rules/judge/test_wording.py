@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.events import Finding
+from rules.judge.events import Finding, before_gate_text
 from rules.judge.wording import (
     actual_and_wanted,
-    before_gate_text,
     notice_text,
     prerequisite_text,
     summary_text,

@@ -15,7 +15,7 @@ from types import MappingProxyType
 import pytest
 from ruamel.yaml import YAML
 
-from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import SHIPPED_DIR
 from rules.signals.book import load_books
 
 ROOT = Path(__file__).parents[3]

@@ -6,8 +6,7 @@ import re
 
 import pytest
 
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Level
 from rules.packs.trip_sheet import load_trip_sheet
 

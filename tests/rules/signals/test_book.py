@@ -9,8 +9,7 @@ import pytest
 
 from rules.faults import InputFaults
 from rules.signals.book import BOOKS_FOLDER, load_book, load_books, parse_signals
-from rules.signals.model import SignalKind
-from rules.signals.state import is_valid
+from rules.signals.model import SignalKind, is_valid
 from rules.signals.units import is_known
 from rules.source import parse_source, read_source
 

@@ -7,8 +7,8 @@ import math
 import pytest
 from hypothesis import given, settings
 
-from rules.signals.column_builder import ColumnBuilder, NotColumnar
-from rules.signals.input_log import InputLog
+from rules.signals.column_builder import ColumnBuilder
+from rules.signals.input_log import InputLog, NotColumnar
 from rules.signals.model import Frame, Quality, Sample, Signal
 from rules.signals.state import SignalState
 from tests.rules.judge.batch.compare_batch import JudgeInput, TickInput, input_log_of

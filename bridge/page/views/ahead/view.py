@@ -18,12 +18,9 @@ from bridge.page.widgets.item_list.item_list import (
 )
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead, gates_soon
-from rules.judge.condition_ids import expect_id
-from rules.judge.events import ItemStatus, Verdict
-from rules.judge.judge import Judge
-from rules.judge.snapshot import GateSnapshot, ItemSnapshot, gate_snapshot
-from rules.judge.watches import WatchState, WatchStatus
-from rules.packs.model import Gate, Level
+from rules.judge.events import Verdict
+from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot, WatchSnapshot, WatchStatus
+from rules.packs.model import Level, Pack
 
 MAX_SHOWN = 6
 """Number of a seat's items that are shown before the cue; the others are folded."""
@@ -63,16 +60,15 @@ class WatchViolation:
 
 def ahead(device: Device) -> Mapping[str, object]:
     """Return the cued gates, or the next one if none is cued, with their items."""
-    judge = device.session.judge
-    ahead, link_report = gates_ahead(judge), device.link_report()
-    link_lost = not link_report.healthy
-    next_gates = [gate for gate in gates_soon(judge) if gate not in ahead]
+    snapshot, pack, link_report = device.session.snapshot(), device.pack, device.link_report()
+    shown, link_lost = gates_ahead(pack, snapshot), not link_report.healthy
+    next_gates = [snapshot.gates[gate.id] for gate in gates_soon(pack, snapshot) if gate not in shown]
     return {
-        "has_phase": bool(judge.context.phase),
-        "gates": [_gate_view(judge, gate, link_lost=link_lost) for gate in ahead],
+        "has_phase": bool(snapshot.phase),
+        "gates": [_gate_view(pack, snapshot, gate.id, link_lost=link_lost) for gate in shown],
         "violations": watch_violations(device),
         "link_lost": link_lost,
-        "next_gates": [(gate.title, len(judge.gate_requirements.open_needs(gate))) for gate in next_gates],
+        "next_gates": [(gate.title, gate.open) for gate in next_gates],
         "session_state": str(device.session.state),
         "link_report": link_report,
     }
@@ -80,38 +76,35 @@ def ahead(device: Device) -> Mapping[str, object]:
 
 def watch_violations(device: Device) -> list[WatchViolation]:
     """Return the limits that are exceeded now, the most severe first."""
-    states = device.session.judge.watches.states.values()
-    violated = (_watch_violation(device, state) for state in states if state.status is WatchStatus.VIOLATED)
-    return sorted(violated, key=lambda violation: LEVEL_ORDER[violation.level])
+    snapshot = device.session.snapshot()
+    violated = (watch for watch in snapshot.watches.values() if watch.status is WatchStatus.VIOLATED)
+    violations = (_watch_violation(device.pack, watch, snapshot.sim_s) for watch in violated)
+    return sorted(violations, key=lambda violation: LEVEL_ORDER[violation.level])
 
 
-def _watch_violation(device: Device, state: WatchState) -> WatchViolation:
-    context, watch = device.session.judge.context, state.watch
+def _watch_violation(pack: Pack, watch: WatchSnapshot, sim_s: float) -> WatchViolation:
     return WatchViolation(
         watch.id,
         watch.level,
         watch.label,
-        seat_title(device.pack.seats, watch.seat),
-        context.monitors.explain(expect_id(watch.id)).sentence,
-        context.sim_s - state.since_s,
+        seat_title(pack.seats, watch.seat),
+        watch.sentence,
+        sim_s - watch.since_s,
         watch.why,
     )
 
 
-def _gate_view(judge: Judge, gate: Gate, *, link_lost: bool) -> GateView:
-    snapshot, pack = gate_snapshot(judge, gate.id), judge.context.pack
-    states = judge.gate_requirements.states(gate)
-    unknown = tuple(item for item in snapshot.open_items if link_lost and item.verdict is Verdict.UNKNOWN)
-    shown = [item for item in snapshot.open_items if item not in unknown]
-    levels = [item.level for item in shown] if snapshot.cued else []
+def _gate_view(pack: Pack, snapshot: Snapshot, name: str, *, link_lost: bool) -> GateView:
+    gate = snapshot.gates[name]
+    unknown = tuple(item for item in gate.open_items if link_lost and item.verdict is Verdict.UNKNOWN)
+    shown = [item for item in gate.open_items if item not in unknown]
+    levels = [item.level for item in shown] if gate.cued else []
     return GateView(
-        snapshot,
-        items_by_seat(pack, shown, severe_first=snapshot.cued),
-        resolved_items(
-            pack, [state for state in states if state.status in (ItemStatus.MET, ItemStatus.CONFIRMED)]
-        ),
-        resolved_items(pack, [state for state in states if state.status is ItemStatus.WAIVED]),
+        gate,
+        items_by_seat(pack, shown, snapshot.sim_s, severe_first=gate.cued),
+        resolved_items(pack, gate.met_items),
+        resolved_items(pack, gate.waived_items),
         unknown,
         next((str(level) for level in (Level.WARNING, Level.CAUTION, Level.ADVISORY) if level in levels), ""),
-        MAX_SHOWN_CUED if snapshot.cued else MAX_SHOWN,
+        MAX_SHOWN_CUED if gate.cued else MAX_SHOWN,
     )

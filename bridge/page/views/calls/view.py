@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from bridge.page.widgets.call_list.call_list import CallView, awaited_calls, call_groups, call_views
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
-from bridge.session.gates_ahead import SATISFIED
-from rules.judge.items import ItemState
+from rules.judge.snapshot import ItemSnapshot
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,7 @@ def calls(device: Device) -> Mapping[str, object]:
     return {
         "awaited": [views[name] for name in awaited if _is_awaited(views[name])],
         "groups": call_groups(device.pack, views),
-        "confirmable": [_confirmable_item(device, state) for state in _confirmable_states(device)],
+        "confirmable": [_confirmable_item(device, item) for item in _confirmable_items(device)],
     }
 
 
@@ -43,17 +42,14 @@ def _is_awaited(view: CallView) -> bool:
     return view.utc is None or view.undo_left_s > 0
 
 
-def _confirmable_states(device: Device) -> list[ItemState]:
+def _confirmable_items(device: Device) -> list[ItemSnapshot]:
     """Return the confirmable items of the active gates, each once."""
-    judge = device.session.judge
-    gates = (gate for gate in device.pack.gates if gate.id in judge.context.active_gates)
-    names = dict.fromkeys(item for gate in gates for item in gate.needs)
-    return [judge.items.states[name] for name in names if device.pack.items[name].confirm]
+    gates = (gate for gate in device.session.snapshot().gates.values() if gate.active)
+    items = {item.id: item for gate in gates for item in gate.needs}
+    return [item for item in items.values() if device.pack.items[item.id].confirm]
 
 
-def _confirmable_item(device: Device, state: ItemState) -> ConfirmableItem:
-    seat = state.confirmed_by or state.item.seat
-    title = seat_title(device.pack.seats, seat)
-    return ConfirmableItem(
-        state.item.id, state.item.confirm, state.item.seat, title, state.status in SATISFIED, state.since_s
-    )
+def _confirmable_item(device: Device, item: ItemSnapshot) -> ConfirmableItem:
+    title = seat_title(device.pack.seats, item.confirmed_by or item.seat)
+    text = device.pack.items[item.id].confirm
+    return ConfirmableItem(item.id, text, item.seat, title, item.satisfied, item.since_s)

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.checklist_run import ChecklistRun
-from bridge.session.gates_ahead import SATISFIED, gates_soon
+from bridge.session.gates_ahead import gates_soon
 from rules.judge.events import ItemStatus
-from rules.judge.judge import Judge
-from rules.judge.snapshot import fill_placeholders
-from rules.packs.model import Checklist, ChecklistLine, Gate
+from rules.judge.snapshot import ChecklistLineSnapshot, ChecklistSnapshot, Snapshot
+from rules.packs.model import Checklist, Gate, Pack
 
 BOTH_SEATS = "both seats"
 
@@ -66,21 +65,20 @@ class ChecklistRunView:
 
 def checklist(device: Device) -> Mapping[str, object]:
     """Return the current run, if there is one, and the checklists: due ones and others."""
-    judge, run = device.session.judge, device.session.checklist_run
-    due, other = _choices(judge)
-    return {"run": _run_view(judge, run) if run else None, "due": due, "other": other}
+    snapshot, run, pack = device.session.snapshot(), device.session.checklist_run, device.pack
+    due, other = _choices(pack, snapshot)
+    return {"run": _run_view(pack, snapshot, run) if run else None, "due": due, "other": other}
 
 
-def _choices(judge: Judge) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:
+def _choices(pack: Pack, snapshot: Snapshot) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:
     """Split the checklists into those before the gates ahead, and the others."""
-    pack = judge.context.pack
-    near = {gate.id for gate in gates_soon(judge)}
+    near = {gate.id for gate in gates_soon(pack, snapshot)}
     due: list[ChecklistChoice] = []
     other: list[ChecklistChoice] = []
     for checklist in pack.checklists.values():
         gate = gate_after(checklist, pack.gates)
         is_due = gate is not None and gate.id in near
-        (due if is_due else other).append(_choice(judge, checklist, gate))
+        (due if is_due else other).append(_choice(pack, snapshot.checklists[checklist.id], gate))
     return due, other
 
 
@@ -92,54 +90,52 @@ def gate_after(checklist: Checklist, gates: tuple[Gate, ...]) -> Gate | None:
     return gates[shares.index(most)] if most else None
 
 
-def _choice(judge: Judge, checklist: Checklist, gate: Gate | None) -> ChecklistChoice:
-    met_count = sum(judge.items.states[line.item].status in SATISFIED for line in checklist.lines)
+def _choice(pack: Pack, checklist: ChecklistSnapshot, gate: Gate | None) -> ChecklistChoice:
     return ChecklistChoice(
         checklist.id,
         checklist.title,
-        _reader_title(judge, checklist),
+        _reader_title(pack, checklist),
         gate.title if gate else "",
-        met_count,
+        sum(line.item.satisfied for line in checklist.lines),
         len(checklist.lines),
     )
 
 
-def _reader_title(judge: Judge, checklist: Checklist) -> str:
+def _reader_title(pack: Pack, checklist: ChecklistSnapshot) -> str:
     if checklist.read_by == "both":
         return BOTH_SEATS
-    return seat_title(judge.context.pack.seats, checklist.read_by)
+    return seat_title(pack.seats, checklist.read_by)
 
 
-def _run_view(judge: Judge, run: ChecklistRun) -> ChecklistRunView:
-    checklist, at = run.checklist, run.line_index
-    lines = [_line_view(judge, number, line) for number, line in enumerate(checklist.lines)]
+def _run_view(pack: Pack, snapshot: Snapshot, run: ChecklistRun) -> ChecklistRunView:
+    checklist, at = snapshot.checklists[run.checklist.id], run.line_index
+    lines = [_line_view(pack, number, line) for number, line in enumerate(checklist.lines)]
     open_lines = set(map(id, run.open_lines()))
     return ChecklistRunView(
         checklist.id,
         checklist.title,
-        _reader_title(judge, checklist),
+        _reader_title(pack, checklist),
         run.complete,
         tuple(lines[:at]),
         lines[at] if at < len(lines) else None,
         tuple(lines[at + 1 :]),
-        tuple(lines[number] for number, line in enumerate(checklist.lines) if id(line) in open_lines),
+        tuple(lines[number] for number, line in enumerate(run.checklist.lines) if id(line) in open_lines),
         len(lines),
     )
 
 
-def _line_view(judge: Judge, index: int, line: ChecklistLine) -> ChecklistLineView:
-    state = judge.items.states[line.item]
-    met = state.status in SATISFIED
+def _line_view(pack: Pack, index: int, line: ChecklistLineSnapshot) -> ChecklistLineView:
+    item = line.item
     return ChecklistLineView(
         index,
         line.challenge,
-        fill_placeholders(line.answer, judge.context.state),
-        line.item,
-        seat_title(judge.context.pack.seats, state.item.seat),
-        status_text(state.status),
-        met,
-        "" if met else judge.items.reason(state).sentence,
-        bool(state.item.confirm),
-        state.status is ItemStatus.NO_DATA,
-        state.item.why,
+        line.answer,
+        item.id,
+        seat_title(pack.seats, item.seat),
+        status_text(item.status),
+        item.satisfied,
+        item.sentence,
+        bool(pack.items[item.id].confirm),
+        item.status is ItemStatus.NO_DATA,
+        item.why,
     )

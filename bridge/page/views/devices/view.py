@@ -16,17 +16,17 @@ from rules.words import count_in_digits
 
 def device_card(device: Device) -> Mapping[str, object]:
     """Return session, phase, link state and the number of open findings."""
-    judge = device.session.judge
-    cued = [gate for gate in gates_ahead(judge) if gate.id in judge.context.cued_gates]
+    snapshot = device.session.snapshot()
+    ahead = (snapshot.gates[gate.id] for gate in gates_ahead(device.pack, snapshot))
     return {
         "id": device.id,
         "title": device.title,
         "session": device.session,
         "crew": [f"{device.pack.seats[seat]}: {person}" for seat, person in device.session.crew.items()],
-        "phase": judge.context.phase_title(judge.context.phase),
-        "sim_s": judge.context.sim_s,
+        "phase": snapshot.phase_title,
+        "sim_s": snapshot.sim_s,
         "link_report": device.link_report(),
-        "cued": [(gate.title, len(judge.gate_requirements.open_needs(gate))) for gate in cued],
+        "cued": [(gate.title, gate.open) for gate in ahead if gate.cued],
         "open_findings": open_finding_counts(device),
         "finding_count": len(device.journal.findings),
     }

@@ -10,11 +10,10 @@ from dataclasses import dataclass
 
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
-from bridge.session.gates_ahead import SATISFIED, gates_ahead
-from rules.judge.events import ItemStatus
-from rules.judge.items import ItemState
-from rules.judge.judge import Judge
-from rules.packs.model import Flow
+from bridge.session.gates_ahead import gates_ahead
+from rules.judge.events import ItemStatus, Verdict
+from rules.judge.snapshot import ItemSnapshot, Snapshot
+from rules.packs.model import Flow, Item, Pack
 
 UNKNOWN = "unknown"
 
@@ -75,16 +74,16 @@ class FlowProgress:
 
 def flows(device: Device) -> Mapping[str, object]:
     """Return the flows of the current phase, the flows that the next gate needs, and the progress of the others."""
-    judge, pack = device.session.judge, device.pack
-    current = [flow for flow in pack.flows.values() if flow.phase == judge.context.phase]
-    needed = {item for gate in gates_ahead(judge) for item in gate.needs}
+    snapshot, pack = device.session.snapshot(), device.pack
+    current = [flow for flow in pack.flows.values() if flow.phase == snapshot.phase]
+    needed = {item for gate in gates_ahead(pack, snapshot) for item in gate.needs}
     upcoming = [flow for flow in pack.flows.values() if flow not in current and needed & set(_items(flow))]
     other = [flow for flow in pack.flows.values() if flow not in current and flow not in upcoming]
     return {
-        "current": [_flow_view(judge, flow) for flow in current],
-        "upcoming": [_flow_view(judge, flow) for flow in upcoming],
-        "other": [_flow_progress(judge, flow) for flow in other],
-        "has_phase": bool(judge.context.phase),
+        "current": [_flow_view(pack, snapshot, flow) for flow in current],
+        "upcoming": [_flow_view(pack, snapshot, flow) for flow in upcoming],
+        "other": [_flow_progress(snapshot, flow) for flow in other],
+        "has_phase": bool(snapshot.phase),
     }
 
 
@@ -92,46 +91,37 @@ def _items(flow: Flow) -> Iterable[str]:
     return (item for items in flow.seats.values() for item in items)
 
 
-def _flow_progress(judge: Judge, flow: Flow) -> FlowProgress:
-    states = [judge.items.states[item].status for item in _items(flow)]
-    return FlowProgress(flow.id, flow.title, sum(status in SATISFIED for status in states), len(states))
+def _flow_progress(snapshot: Snapshot, flow: Flow) -> FlowProgress:
+    satisfied = [snapshot.items[item].satisfied for item in _items(flow)]
+    return FlowProgress(flow.id, flow.title, sum(satisfied), len(satisfied))
 
 
-def _flow_view(judge: Judge, flow: Flow) -> FlowView:
-    return FlowView(
-        flow.id, flow.title, tuple(_seat_view(judge, seat, items) for seat, items in flow.seats.items())
-    )
+def _flow_view(pack: Pack, snapshot: Snapshot, flow: Flow) -> FlowView:
+    seats = (_seat_view(pack, snapshot, seat, items) for seat, items in flow.seats.items())
+    return FlowView(flow.id, flow.title, tuple(seats))
 
 
-def _seat_view(judge: Judge, seat: str, items: Iterable[str]) -> SeatFlowView:
-    views = tuple(_item_view(judge, judge.items.states[item]) for item in items)
-    title = seat_title(judge.context.pack.seats, seat)
-    return SeatFlowView(seat, title, sum(view.resolved for view in views), views)
+def _seat_view(pack: Pack, snapshot: Snapshot, seat: str, items: Iterable[str]) -> SeatFlowView:
+    views = tuple(_item_view(pack.items[name], snapshot.items[name], snapshot.sim_s) for name in items)
+    return SeatFlowView(seat, seat_title(pack.seats, seat), sum(view.resolved for view in views), views)
 
 
-def _item_view(judge: Judge, state: ItemState) -> FlowItemView:
-    item, resolved = state.item, state.status in SATISFIED
+def _item_view(item: Item, state: ItemSnapshot, sim_s: float) -> FlowItemView:
     return FlowItemView(
         item.id,
         item.label,
         _state_text(state),
-        resolved,
+        state.satisfied,
         str(item.level),
-        _sentence(judge, state, resolved=resolved),
-        judge.context.sim_s - state.since_s,
+        state.waiver or state.sentence,
+        sim_s - state.since_s,
         bool(item.confirm),
         item.after_text,
     )
 
 
-def _state_text(state: ItemState) -> str:
+def _state_text(state: ItemSnapshot) -> str:
     """Name the item's status; an item whose signals are out of date is unknown, not undone."""
-    if state.truth is None and state.status in (ItemStatus.OPEN, ItemStatus.LOST):
+    if state.verdict is Verdict.UNKNOWN and state.status in (ItemStatus.OPEN, ItemStatus.LOST):
         return UNKNOWN
     return status_text(state.status)
-
-
-def _sentence(judge: Judge, state: ItemState, *, resolved: bool) -> str:
-    if state.waived:
-        return state.waiver_text
-    return "" if resolved else judge.items.reason(state).sentence

@@ -12,7 +12,7 @@ from bridge.page.widgets.call_list.call_list import awaited_calls, call_groups, 
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
-from rules.packs.model import Gate
+from rules.judge.snapshot import GateSnapshot, ItemSnapshot
 
 OUTSIDE_GROUPS = ("ground", "atc", "cabin")
 
@@ -45,21 +45,21 @@ def instructor(device: Device) -> Mapping[str, object]:
             for past in device.past_sessions
         ][::-1],
         "waived": [
-            (s.item.label, s.waiver_text) for s in device.session.judge.items.states.values() if s.waived
+            (item.label, item.waiver) for item in device.session.snapshot().items.values() if item.waiver
         ],
     }
 
 
 def waivers(device: Device) -> Mapping[str, object]:
     """Return the items of the active gates, the open ones first."""
-    judge, found = device.session.judge, dict[str, WaivableItem]()
-    for gate in device.pack.gates:
-        if gate.id in judge.context.active_gates:
+    snapshot, found = device.session.snapshot(), dict[str, WaivableItem]()
+    for gate in snapshot.gates.values():
+        if gate.active:
             for item in gate.needs:
-                found.setdefault(item, _waivable_item(device, item, gate))
+                found.setdefault(item.id, _waivable_item(device, item, gate))
     return {
         "items": sorted(found.values(), key=lambda item: item.status not in ("undone", "open")),
-        "has_phase": bool(judge.context.phase),
+        "has_phase": bool(snapshot.phase),
     }
 
 
@@ -73,19 +73,19 @@ def outside_calls(device: Device) -> Mapping[str, object]:
 
 def findings(device: Device) -> Mapping[str, object]:
     """Return the findings, the newest first."""
+    titles = {gate.id: gate.title for gate in device.pack.gates}
     found = list(device.journal.findings.values())[::-1]
     return {
         "findings": found,
         "open_count": sum(finding.closed_s is None for finding in found),
         "seats": {finding.seat: _seat_title(device, finding.seat) for finding in found},
-        "gates": {finding.gate: device.session.judge.context.gate_title(finding.gate) for finding in found},
+        "gates": {finding.gate: titles.get(finding.gate, "") for finding in found},
     }
 
 
-def _waivable_item(device: Device, item: str, gate: Gate) -> WaivableItem:
-    state = device.session.judge.items.states[item]
+def _waivable_item(device: Device, item: ItemSnapshot, gate: GateSnapshot) -> WaivableItem:
     return WaivableItem(
-        item, state.item.label, _seat_title(device, state.item.seat), gate.title, status_text(state.status)
+        item.id, item.label, _seat_title(device, item.seat), gate.title, status_text(item.status)
     )
 
 

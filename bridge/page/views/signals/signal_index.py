@@ -5,21 +5,19 @@ Takes: a device, and the words of a search.  Gives: `SignalIndex`, built once fo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
 from adapters.mapping.map_plan import FieldMapping, MapPlan
 from bridge.runtime.device import Device
-from rules.judge.condition_facts import signals_read
-from rules.language.traversal import CheckedNode
-from rules.packs.figure_tables import TABLE_PREFIX
+from rules.judge.snapshot import Snapshot
+from rules.packs.condition_facts import signals_read
 from rules.packs.model import Figure, Pack
 from rules.packs.trip_sheet import TRIP_PREFIX
 from rules.signals.book import BOOKS_FOLDER, load_book
 from rules.signals.model import Quality, Signal, SignalKind
 from rules.signals.number_format import format_value
-from rules.signals.state import SignalState
 from rules.words import words_of_id
 
 MAX_ROWS = 60
@@ -81,15 +79,15 @@ class SignalIndex:
             quality: the quality to filter by; '' for all.
         """
         words = query[:MAX_QUERY_LENGTH].casefold().split()
-        state = self._device.session.judge.context.state
+        snapshot = self._device.session.snapshot()
         names = [name for name, text in self._search_texts.items() if all(word in text for word in words)]
         if quality:
-            names = [name for name in names if state.sample(name).quality == quality]
+            names = [name for name in names if snapshot.sample(name).quality == quality]
         if not words:
-            names.sort(key=lambda name: _QUALITY_ORDER[state.sample(name).quality])
+            names.sort(key=lambda name: _QUALITY_ORDER[snapshot.sample(name).quality])
         shown = names[:MAX_ROWS]
         return SignalMatches(
-            len(names), len(self._search_texts), tuple(self._row(name, state) for name in shown)
+            len(names), len(self._search_texts), tuple(self._row(name, snapshot) for name in shown)
         )
 
     def _search_text(self, signal: Signal) -> str:
@@ -97,9 +95,9 @@ class SignalIndex:
         parts = (signal.name, signal.label, signal.meaning, self._chapters[signal.name])
         return " ".join((*parts, self._origins[signal.name])).casefold()
 
-    def _row(self, name: str, state: SignalState) -> SignalRow:
+    def _row(self, name: str, snapshot: Snapshot) -> SignalRow:
         """Return one signal as it is now."""
-        signal, sample = state.signals[name], state.sample(name)
+        signal, sample = self._device.pack.signals[name], snapshot.sample(name)
         ages = signal.max_age_s > 0 and sample.quality is not Quality.ABSENT
         return SignalRow(
             name,
@@ -109,7 +107,7 @@ class SignalIndex:
             _value_text(signal, sample.value),
             sample.quality,
             QUALITY_WORDS[sample.quality],
-            state.age_s(name, self._device.runner.clock()) if ages else None,
+            snapshot.age_s(name, self._device.runner.clock()) if ages else None,
             self._origins[name],
             self._used_by.get(name, ()),
         )
@@ -165,7 +163,7 @@ def _origin(signal: Signal, plan: MapPlan, pack: Pack) -> str:
 
 def _figure_origin(figure: Figure) -> str:
     """Describe a figure by its function and its input signals."""
-    name = "a table" if figure.uses.startswith(TABLE_PREFIX) else figure.uses
+    name = "a table" if figure.uses_table else figure.uses
     return f"computed: {name} of {', '.join(figure.input_signals)}"
 
 
@@ -199,17 +197,12 @@ def _users_by_signal(pack: Pack) -> dict[str, tuple[str, ...]]:
 def _signal_users(pack: Pack) -> Iterator[tuple[str, Iterable[str]]]:
     """Yield each item, watch, gate, figure and trace with the signals that it reads."""
     for item in pack.items.values():
-        yield f"{item.label} ({item.id})", _signals_of((item.condition, item.after))
+        yield f"{item.label} ({item.id})", signals_read(item.condition, item.after)
     for watch in pack.watches:
-        yield f"{watch.label} ({watch.id})", _signals_of((watch.expect, watch.applies))
+        yield f"{watch.label} ({watch.id})", signals_read(watch.expect, watch.applies)
     for gate in pack.gates:
-        yield f"gate {gate.title}", _signals_of((gate.cue, gate.entry))
+        yield f"gate {gate.title}", signals_read(gate.cue, gate.entry)
     for figure in pack.figures:
         yield f"figure {figure.signal.label} ({figure.signal.name})", figure.input_signals
     for trace in pack.traces:
-        yield f"trace {trace.title}", (*trace.signals, *_signals_of((trace.begins, trace.ends)))
-
-
-def _signals_of(conditions: Sequence[CheckedNode | None]) -> frozenset[str]:
-    """Collect the signals that these conditions read."""
-    return frozenset[str]().union(*(signals_read(condition) for condition in conditions))
+        yield f"trace {trace.title}", (*trace.signals, *signals_read(trace.begins, trace.ends))

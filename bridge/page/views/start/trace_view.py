@@ -12,7 +12,7 @@ from itertools import chain
 
 from bridge.runtime.device import Device
 from rules.judge.events import Finding, TraceColumn, TraceEnd, TraceMarkTime, TraceRecorded
-from rules.judge.trace_recorder import TraceSnapshot
+from rules.judge.snapshot import TraceSnapshot
 from rules.packs.model import TraceLimit
 from rules.signals.model import Value
 from rules.signals.number_format import format_value
@@ -143,7 +143,7 @@ def short_labels(labels: Sequence[str]) -> list[str]:
 
 def _traces(device: Device) -> Iterator[TraceSnapshot | TraceRecorded]:
     """Yield the running traces, then the recorded ones, each the newest first."""
-    yield from sorted(device.session.judge.traces.snapshots, key=lambda trace: -trace.began_s)
+    yield from sorted(device.session.snapshot().traces, key=lambda trace: -trace.began_s)
     yield from reversed(device.journal.traces)
 
 

@@ -14,8 +14,7 @@ from rules.packs.trip_values import ALTERNATIVE_UNITS, DENSITY_SIGNAL, TripValue
 from rules.signals.amounts import parse_amount
 from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.number_format import format_value
-from rules.source import did_you_mean, parse_source
-from rules.source.fault_collector import FaultCollector, KeyPath
+from rules.source import FaultCollector, KeyPath, did_you_mean, parse_source
 
 SECTION_TITLES = ("Take-off", "Clearance", "Masses", "Fuel", "Landing", "Other")
 _CLEARANCE_KEYS = ("first_heading", "first_altitude", "first_speed", "squawk", "cruise_altitude", "distance")
@@ -56,7 +55,7 @@ class FieldError:
 
 def trip_sections(device: Device) -> tuple[TripSection, ...]:
     """Return the current trip sheet by section."""
-    current = device.session.judge.trip_values
+    current = device.session.trip_values
     by_title: dict[str, list[TripField]] = {title: [] for title in SECTION_TITLES}
     for name, signal in device.pack.signals.items():
         if name.startswith(TRIP_PREFIX):

@@ -14,19 +14,16 @@ Takes: a pack; values of the trip sheet and the current samples.  Gives: `Plausi
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from rules.judge.events import Verdict
-from rules.judge.items import verdict_of
 from rules.judge.judge import Judge
-from rules.judge.wording import actual_and_wanted
-from rules.language import checked_tree
-from rules.language.traversal import signal_names, signals_in, walk
+from rules.judge.snapshot import ItemSnapshot, Snapshot
+from rules.packs.condition_facts import compared_signals, reads_only_values, signals_read
 from rules.packs.model import Flow, Item, Level, Pack
 from rules.packs.trip_sheet import TRIP_PREFIX, TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
-from rules.signals.state import SignalState
 
 FIGURE_PREFIX = "figure."
 PASSED = "passed"
@@ -58,7 +55,7 @@ class PlausibilityCheck:
         reads = {figure.signal.name: figure.input_signals for figure in pack.figures}
         self._compared_signals = _trip_items(pack.items.values(), reads)
         items = {name: pack.items[name] for name in self._compared_signals}
-        needed = _with_inputs(_signals_of(items.values()), reads)
+        needed = _with_inputs(signals_read(*(item.condition for item in items.values())), reads)
         self._reduced_pack = _reduced(pack, items, needed)
         self._aircraft_signals = tuple(
             sorted(name for name in needed if not name.startswith((TRIP_PREFIX, FIGURE_PREFIX)))
@@ -69,45 +66,44 @@ class PlausibilityCheck:
         """The ids of the selected items."""
         return tuple(self._compared_signals)
 
-    def snapshot(self, state: SignalState) -> tuple[Sample, ...]:
-        """Copy the samples of the aeroplane that the check needs, so that it can run in another thread."""
+    def samples_of(self, snapshot: Snapshot) -> tuple[Sample, ...]:
+        """Select the samples of the aeroplane that the check needs."""
         return tuple(
-            _steady_sample(state.sample(name)) for name in self._aircraft_signals if state.has_sample(name)
+            _steady_sample(snapshot.samples[name])
+            for name in self._aircraft_signals
+            if name in snapshot.samples
         )
 
     def judge(
-        self, trip_values: Mapping[str, Value], snapshot: Sequence[Sample]
+        self, trip_values: Mapping[str, Value], samples: Sequence[Sample]
     ) -> tuple[PlausibilityResult, ...]:
         """Check trip values without any effect on the session; safe in another thread.
 
         Args:
             trip_values: by signal name, in the units of the signal book.
-            snapshot: the samples of `snapshot`.
+            samples: the samples of `samples_of`.
 
         Returns:
             The results in the order of the pack.
         """
         known = {name: value for name, value in trip_values.items() if name in self._reduced_pack.signals}
         judge = Judge(self._reduced_pack, TripSheet("", known), steady=True)
-        judge.judge_frame(Frame("", 0.0, 0.0, 0, tuple(sample.name for sample in snapshot), snapshot))
-        return tuple(self._result(judge, name) for name in self._compared_signals)
+        judge.judge_frame(Frame("", 0.0, 0.0, 0, tuple(sample.name for sample in samples), samples))
+        snapshot = judge.explained_snapshot()
+        return tuple(self._result(snapshot.items[name]) for name in self._compared_signals)
 
-    def _result(self, judge: Judge, name: str) -> PlausibilityResult:
-        state = judge.items.states[name]
-        item, reason = state.item, judge.items.reason(state)
-        actual, wanted = actual_and_wanted(reason)
-        verdict = PASSED if state.satisfied else VERDICT_WORDS[verdict_of(state.truth)]
+    def _result(self, item: ItemSnapshot) -> PlausibilityResult:
         return PlausibilityResult(
-            name,
+            item.id,
             item.label,
             item.level,
-            verdict,
-            reason.sentence,
-            actual,
-            wanted,
+            PASSED if item.satisfied else VERDICT_WORDS[item.verdict],
+            item.sentence,
+            item.actual,
+            item.wanted,
             item.why,
-            item.source,
-            self._compared_signals[name],
+            self._reduced_pack.items[item.id].source,
+            self._compared_signals[item.id],
         )
 
 
@@ -141,11 +137,9 @@ def _trip_items(
 ) -> dict[str, tuple[str, ...]]:
     """Select the items that check the trip sheet, with the trip values that each compares."""
     found = {
-        item.id: tuple(
-            name for name in dict.fromkeys(_compared(item.condition)) if name.startswith(TRIP_PREFIX)
-        )
+        item.id: tuple(name for name in compared_signals(item.condition) if name.startswith(TRIP_PREFIX))
         for item in items
-        if item.condition is not None and _depends_on_trip(item.condition, figure_inputs)
+        if _depends_on_trip(item, figure_inputs)
     }
     flows = {_flow(item) for item, compared in found.items() if compared}
     return {item: compared for item, compared in found.items() if _flow(item) in flows}
@@ -156,37 +150,15 @@ def _flow(item: str) -> str:
     return item.rpartition(".")[0]
 
 
-def _depends_on_trip(condition: checked_tree.Condition, figure_inputs: Mapping[str, tuple[str, ...]]) -> bool:
-    """Check if a condition compares only trip values and figures, and depends on at least one trip value."""
-    if any(
-        isinstance(node, checked_tree.ItemMet | checked_tree.CallEvent | checked_tree.FaultyCondition)
-        for node in walk(condition)
-    ):
+def _depends_on_trip(item: Item, figure_inputs: Mapping[str, tuple[str, ...]]) -> bool:
+    """Check if an item compares only trip values and figures, and depends on at least one trip value."""
+    if item.condition is None or not reads_only_values(item.condition):
         return False
-    subjects = list(_compared(condition))
+    subjects = compared_signals(item.condition)
     if not subjects or not all(name.startswith((TRIP_PREFIX, FIGURE_PREFIX)) for name in subjects):
         return False
-    return any(name.startswith(TRIP_PREFIX) for name in _with_inputs(signal_names(condition), figure_inputs))
-
-
-def _compared(condition: checked_tree.Condition) -> Iterator[str]:
-    """Yield the subjects of the comparisons; the conditions that only restrict the time do not count."""
-    match condition:
-        case checked_tree.Relation():
-            yield from (signal.name for signal in signals_in(condition.left))
-        case checked_tree.Between() | checked_tree.WithinTolerance():
-            yield from (signal.name for signal in signals_in(condition.term))
-        case checked_tree.WordIs():
-            yield condition.signal.name
-        case checked_tree.SameWord():
-            yield condition.left.name
-        case checked_tree.And() | checked_tree.Or():
-            for part in condition.parts:
-                yield from _compared(part)
-        case checked_tree.Implies():
-            yield from _compared(condition.then)
-        case checked_tree.Not() | checked_tree.TimedHistorically():
-            yield from _compared(condition.part)
+    inputs = _with_inputs(signals_read(item.condition), figure_inputs)
+    return any(name.startswith(TRIP_PREFIX) for name in inputs)
 
 
 def _with_inputs(names: Iterable[str], figure_inputs: Mapping[str, tuple[str, ...]]) -> set[str]:
@@ -199,10 +171,3 @@ def _with_inputs(names: Iterable[str], figure_inputs: Mapping[str, tuple[str, ..
             found.add(name)
             waiting.extend(figure_inputs.get(name, ()))
     return found
-
-
-def _signals_of(items: Iterable[Item]) -> Iterator[str]:
-    """Yield the signals that these items read."""
-    for item in items:
-        if item.condition is not None:
-            yield from signal_names(item.condition)

@@ -6,17 +6,14 @@ Takes: a device.  Gives: `CallView`s and `CallGroup`s for the templates.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from itertools import chain
 
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
-from bridge.session.gates_ahead import SATISFIED, gates_soon
-from rules.judge.items import ItemState
-from rules.language.checked_tree import CallEvent, Condition
-from rules.language.traversal import walk
-from rules.packs.model import Call, Pack
+from bridge.session.gates_ahead import gates_soon
+from rules.packs.condition_facts import calls_awaited
+from rules.packs.model import Call, Item, Pack
 
 GROUP_TITLES = {"ground": "Ground", "atc": "ATC", "cabin": "Cabin"}
 
@@ -82,27 +79,21 @@ def awaited_calls(device: Device) -> dict[str, str]:
     A gate waits for the calls in its cue, its entry and its open needs.  A call that can still be undone is included, so that
     its button stays in place.
     """
-    judge, found = device.session.judge, dict[str, str]()
-    for gate in gates_soon(judge):
-        states = [judge.items.states[item] for item in gate.needs]
-        open_states = (state for state in states if state.status not in SATISFIED)
-        awaited = _calls_in(gate.cue, gate.entry, *_conditions(open_states))
-        undoable = {
-            call for call in _calls_in(*_conditions(states)) if device.session.call_register.undo_left_s(call)
-        }
+    session, pack, found = device.session, device.pack, dict[str, str]()
+    snapshot = session.snapshot()
+    for gate in gates_soon(pack, snapshot):
+        items = [pack.items[name] for name in gate.needs]
+        open_items = [item for item in items if not snapshot.items[item.id].satisfied]
+        awaited = calls_awaited(gate.cue, gate.entry) | _calls_of(open_items)
+        undoable = {call for call in _calls_of(items) if session.call_register.undo_left_s(call)}
         for call in device.pack.calls:
             if call in awaited | undoable:
                 found.setdefault(call, gate.title)
     return found
 
 
-def _conditions(states: Iterable[ItemState]) -> Iterator[Condition | None]:
-    return (part for state in states for part in (state.item.condition, state.item.after))
-
-
-def _calls_in(*conditions: Condition | None) -> set[str]:
-    parts = chain.from_iterable(map(walk, conditions))
-    return {part.name for part in parts if isinstance(part, CallEvent)}
+def _calls_of(items: Iterable[Item]) -> frozenset[str]:
+    return calls_awaited(*(part for item in items for part in (item.condition, item.after)))
 
 
 def _call_view(device: Device, call: Call, gate: str) -> CallView:

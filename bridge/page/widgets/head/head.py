@@ -13,14 +13,13 @@ from bridge.runtime.device import Device
 
 def head(device: Device) -> Mapping[str, object]:
     """Return phase, clock, link state, session and problems."""
-    session, judge = device.session, device.session.judge
-    phase = judge.context.phase_title(judge.context.phase)
+    session, snapshot = device.session, device.session.snapshot()
     return {
-        "phase": phase or "waiting for the first frame",
-        "clock": format_sim_time(judge.context.sim_s),
+        "phase": snapshot.phase_title or "waiting for the first frame",
+        "clock": format_sim_time(snapshot.sim_s),
         "link_report": device.link_report(),
         "session": session,
-        "quiet": judge.quiet,
+        "quiet": snapshot.quiet,
         "problems": device.persistence_problems,
         "open_findings": sum(finding.closed_s is None for finding in device.journal.findings.values()),
     }

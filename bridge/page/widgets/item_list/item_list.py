@@ -1,15 +1,14 @@
 """Lists the items of a gate by seat, in the order of the screen.
 
-Takes: snapshots and states of items.  Gives: `SeatItems` of open items, and `ResolvedItem`s.
+Takes: snapshots of items.  Gives: `SeatItems` of open items, and `ResolvedItem`s.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from rules.judge.events import ItemStatus
-from rules.judge.items import ItemState
 from rules.judge.snapshot import ItemSnapshot
 from rules.packs.model import Level, Pack
 
@@ -19,9 +18,10 @@ EITHER_SEAT = "Either seat"
 
 @dataclass(frozen=True, slots=True)
 class OpenItem:
-    """An open item; `confirmable` if it has no signal and a crew member confirms it."""
+    """An open item, and how long it has had its truth; `confirmable` if it has no signal and a crew member confirms it."""
 
     snapshot: ItemSnapshot
+    held_s: float
     confirmable: bool
 
 
@@ -46,12 +46,15 @@ class ResolvedItem:
     waiver: str = ""
 
 
-def items_by_seat(pack: Pack, items: Iterable[ItemSnapshot], *, severe_first: bool) -> tuple[SeatItems, ...]:
+def items_by_seat(
+    pack: Pack, items: Iterable[ItemSnapshot], sim_s: float, *, severe_first: bool
+) -> tuple[SeatItems, ...]:
     """Group open items by seat, in the pack's order of seats; seats without items are left out.
 
     Args:
         pack: has the seats and the items.
         items: in the order of the gate.
+        sim_s: simulator time of their snapshot.
         severe_first: sort by level first, then in the order of the gate.
     """
     ordered = sorted(items, key=_severity) if severe_first else list(items)
@@ -59,25 +62,27 @@ def items_by_seat(pack: Pack, items: Iterable[ItemSnapshot], *, severe_first: bo
     groups = ((seat, [item for item in ordered if item.seat == seat]) for seat in seats)
     return tuple(
         SeatItems(
-            seat, pack.seats.get(seat, seat or EITHER_SEAT), tuple(_open_item(pack, item) for item in group)
+            seat,
+            pack.seats.get(seat, seat or EITHER_SEAT),
+            tuple(_open_item(pack, item, sim_s) for item in group),
         )
         for seat, group in groups
         if group
     )
 
 
-def resolved_items(pack: Pack, states: Sequence[ItemState]) -> tuple[ResolvedItem, ...]:
-    """Return items without an explanation, which would cost too much for a long list."""
+def resolved_items(pack: Pack, items: Iterable[ItemSnapshot]) -> tuple[ResolvedItem, ...]:
+    """List items that need no action."""
     return tuple(
         ResolvedItem(
-            state.item.id,
-            state.item.label,
-            seat_title(pack.seats, state.item.seat),
-            status_text(state.status),
-            state.since_s,
-            state.waiver_text,
+            item.id,
+            item.label,
+            seat_title(pack.seats, item.seat),
+            status_text(item.status),
+            item.since_s,
+            item.waiver,
         )
-        for state in states
+        for item in items
     )
 
 
@@ -95,5 +100,5 @@ def _severity(item: ItemSnapshot) -> int:
     return LEVEL_ORDER[item.level]
 
 
-def _open_item(pack: Pack, item: ItemSnapshot) -> OpenItem:
-    return OpenItem(item, bool(pack.items[item.id].confirm))
+def _open_item(pack: Pack, item: ItemSnapshot, sim_s: float) -> OpenItem:
+    return OpenItem(item, sim_s - item.since_s, bool(pack.items[item.id].confirm))

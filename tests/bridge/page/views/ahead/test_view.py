@@ -8,7 +8,6 @@ import pytest
 
 from bridge.page.views.ahead.view import MAX_SHOWN, ahead, watch_violations
 from bridge.page.widgets.item_list.item_list import items_by_seat
-from rules.judge.snapshot import gate_snapshot
 from rules.packs.model import Level, Pack
 from rules.signals.model import Value
 from tests.bridge.page.page_builders import PACK, FlownDevice, RenderedHtml, page_pack
@@ -77,15 +76,17 @@ def test_items_of_a_seat_are_sorted_by_level_after_the_cue(paged: Pack) -> None:
     """Sorting by level keeps the gate's order within a level; before the cue there is no sorting."""
     flown = FlownDevice(paged)
     flown.frame(0.0, {"lights.beacon": "off"})
-    items = gate_snapshot(flown.device.session.judge, "push").open_items
+    items = flown.device.session.snapshot().gates["push"].open_items
     items_by_level = [
         dataclasses.replace(items[0], level=Level.ADVISORY),
         dataclasses.replace(items[1], level=Level.WARNING),
     ]
-    first = [one.snapshot.level for one in items_by_seat(paged, items_by_level, severe_first=True)[0].items]
+    first = [
+        one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, severe_first=True)[0].items
+    ]
     assert first == [Level.WARNING, Level.ADVISORY]
     unsorted = [
-        one.snapshot.level for one in items_by_seat(paged, items_by_level, severe_first=False)[0].items
+        one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, severe_first=False)[0].items
     ]
     assert unsorted == [Level.ADVISORY, Level.WARNING]
 

@@ -60,9 +60,9 @@ async def page(flying: FlownDevice) -> AsyncIterator[httpx.AsyncClient]:
 
 def check_results(flown: FlownDevice, **changes: Value) -> dict[str, PlausibilityResult]:
     """Check the trip sheet with these changes; return the results by the last word of the item."""
-    judge, check = flown.device.session.judge, PlausibilityCheck(flown.device.pack)
+    session, check = flown.device.session, PlausibilityCheck(flown.device.pack)
     given = {f"{TRIP_PREFIX}{key}": value for key, value in changes.items()}
-    found = check.judge({**judge.trip_values, **given}, check.snapshot(judge.context.state))
+    found = check.judge({**session.trip_values, **given}, check.samples_of(session.snapshot()))
     return {one.item.rpartition(".")[2]: one for one in found}
 
 
@@ -350,7 +350,7 @@ def test_a_pack_without_checks_shows_a_message(paged: Pack) -> None:
     check = PlausibilityCheck(paged)
     assert check.items == ()
     flown = FlownDevice(paged)
-    assert check.judge({}, check.snapshot(flown.device.session.judge.context.state)) == ()
+    assert check.judge({}, check.samples_of(flown.device.session.snapshot())) == ()
     empty = {"failed": [], "unknown": [], "passed": [], "changed_count": 0, "error_count": 0}
     assert (
         "This pack has no checks of the trip sheet"

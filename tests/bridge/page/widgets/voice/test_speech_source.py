@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -158,7 +159,8 @@ def test_a_quiet_period_is_sent_at_its_start_and_end(
 ) -> None:
     """The held priorities are sent once; they include challenges and information, never warnings."""
     levels: tuple[Level, ...] = (Level.ADVISORY, Level.CAUTION)
-    monkeypatch.setattr(type(flown.device.session.judge), "quiet_levels", property(lambda _: levels))
+    snapshot = flown.device.session.snapshot()
+    monkeypatch.setattr(flown.device.session, "snapshot", lambda: replace(snapshot, quiet_levels=levels))
     (utterance,) = client()
     assert utterance["do"] == "hold"
     assert set(utterance["priorities"]) == {"caution", "advisory", "challenge", "information"}

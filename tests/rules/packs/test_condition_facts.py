@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.condition_facts import calls_in, signals_read, value_signals
 from rules.language import checked_tree as c
+from rules.packs.condition_facts import call_titles, signals_read, value_signals
 from rules.signals.model import Signal, SignalKind
 from tests.rules.judge.scripted_flight import (
     BEACON,
@@ -55,4 +55,4 @@ def test_signals_read_goes_through_events_and_windows() -> None:
 def test_calls_entered_once_each_in_order() -> None:
     """The calls of a condition are named by their titles, each once."""
     tree = c.And((called("ground_clear"), c.Or((called("ready"), called("ground_clear")))))
-    assert calls_in(tree) == ("ground clear", "ready")
+    assert call_titles(tree) == ("ground clear", "ready")

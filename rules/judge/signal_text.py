@@ -1,0 +1,37 @@
+"""Signals in texts of the pack: `{signal}` becomes the present value, as it is read aloud.
+
+Takes: a text and the state.  Gives: text.
+"""
+
+from __future__ import annotations
+
+import re
+
+from rules.judge.wording import word_text
+from rules.signals.model import Quality
+from rules.signals.number_format import format_value
+from rules.signals.state import SignalState
+
+_PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
+
+
+def placeholders_in(text: str) -> tuple[str, ...]:
+    """Names of the signals in a text."""
+    return tuple(name.strip() for name in _PLACEHOLDER.findall(text))
+
+
+def fill_placeholders(text: str, state: SignalState) -> str:
+    """Fill in each `{signal}` of a text with its present value."""
+    return _PLACEHOLDER.sub(lambda place: signal_text(state, place[1].strip()), text)
+
+
+def signal_text(state: SignalState, name: str) -> str:
+    """Present value of a signal as it is read aloud, or why it has none."""
+    signal, sample = state.signals.get(name), state.sample(name)
+    if sample.quality is Quality.STALE:
+        return "(out of date)"
+    if signal is None or sample.value is None:
+        return "(not valid)" if sample.quality is Quality.INVALID else "(no data)"
+    return (
+        word_text(sample.value) if isinstance(sample.value, str) else format_value(sample.value, signal.unit)
+    )

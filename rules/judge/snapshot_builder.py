@@ -1,0 +1,274 @@
+"""Builder of snapshots: makes again only what changed since the last one.
+
+Judging does nothing for it but to stamp a changed item or watch with a version.  What else changed is found by comparison:
+
+    changed since the last snapshot        made again
+    ----------------------------------     ------------------------------------------------------------
+    state of an item or watch              it, and the items and watches whose condition reads that item
+    sample of a signal                     unsatisfied items and watches that read it, also through a figure
+    a call                                 unsatisfied items and watches that wait for a call
+    time alone                             unsatisfied items and watches that measure time (`for`, `in the last`)
+    open findings                          the items and watches that have one now, or had one
+    an item                                gates that need it, checklists that read it
+    cue of a gate, or a sample             the gate; checklists with that signal in an answer
+
+An item that is satisfied has no sentence, so that no change of a signal concerns it: of a long flight only what is open is
+explained.  What is not made again is the same object as in the last snapshot.
+
+Takes: the parts of a judge.  Gives: `Snapshot`.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Collection, Mapping
+from types import MappingProxyType
+from typing import TypeVar
+
+from rules.judge.condition_ids import expect_id
+from rules.judge.items import ItemState, verdict_of
+from rules.judge.signal_text import fill_placeholders, placeholders_in
+from rules.judge.snapshot import (
+    SATISFIED,
+    ChecklistLineSnapshot,
+    ChecklistSnapshot,
+    GateSnapshot,
+    ItemSnapshot,
+    Snapshot,
+    WatchSnapshot,
+    WatchStatus,
+)
+from rules.judge.snapshot_inputs import Change, ConditionInputs
+from rules.judge.stepper import Stepper
+from rules.judge.watches import WatchState
+from rules.judge.wording import actual_and_wanted
+from rules.packs.model import ChecklistLine, Gate
+from rules.signals.model import Sample
+
+SnapshotT = TypeVar("SnapshotT")
+_EXPLAINED_WATCHES = frozenset({WatchStatus.VIOLATED, WatchStatus.UNKNOWN})
+
+
+class SnapshotBuilder:
+    """Builds the snapshots of one judge; each builder keeps its own last snapshot."""
+
+    def __init__(self, stepper: Stepper, *, explain_all: bool = False) -> None:
+        """Index what depends on what.
+
+        Args:
+            stepper: Parts of the judge.
+            explain_all: True to give sentences to satisfied items and watches too.
+        """
+        pack = stepper.context.pack
+        self._stepper = stepper
+        self._explain_all = explain_all
+        self._item_inputs = ConditionInputs({i.id: i.condition for i in pack.items.values()}, pack)
+        self._watch_inputs = ConditionInputs({watch.id: watch.expect for watch in pack.watches}, pack)
+        self._placeholders = {
+            line.answer: frozenset(placeholders_in(line.answer))
+            for checklist in pack.checklists.values()
+            for line in checklist.lines
+        }
+        self._answer_signals = frozenset[str]().union(*self._placeholders.values())
+        self._last: Snapshot | None = None
+        self._version = -1
+        self._call_changes = 0
+        self._open: frozenset[str] = frozenset()
+
+    def snapshot(self) -> Snapshot:
+        """Present snapshot; the last one where no step or request came since."""
+        context = self._stepper.context
+        if self._last is None or self._version != context.version:
+            self._last = self._build(self._last)
+            self._version = context.version
+        return self._last
+
+    def _build(self, last: Snapshot | None) -> Snapshot:
+        """Build a snapshot; all of it where there is no last one."""
+        stepper, context = self._stepper, self._stepper.context
+        samples = context.state.samples()
+        change = self._change_since(last, samples)
+        items, renewed = _renewed(last.items if last else None, self._items_due(last, change))
+        watches, _ = _renewed(last.watches if last else None, self._watches_due(last, change))
+        return Snapshot(
+            context.sim_s,
+            context.state.recv_s,
+            context.phase,
+            context.phase_title(context.phase),
+            items,
+            self._gates(last, items, renewed),
+            self._checklists(last, items, renewed, change),
+            watches,
+            stepper.traces.snapshots,
+            tuple(stepper.finding_log.findings),
+            frozenset(context.phase_of_call),
+            stepper.notices.quiet_levels,
+            MappingProxyType(samples),
+            MappingProxyType(context.state.carried_at_s()),
+        )
+
+    def _change_since(self, last: Snapshot | None, samples: Mapping[str, Sample]) -> Change:
+        """Find what changed since the last snapshot."""
+        stepper, open_now = self._stepper, self._stepper.finding_log.open_items()
+        call_changes = stepper.context.call_changes
+        change = Change(
+            frozenset(_differing(last.samples if last else {}, samples)),
+            frozenset(name for name, state in stepper.items.states.items() if state.version >= self._version),
+            frozenset(
+                name for name, state in stepper.watches.states.items() if state.version >= self._version
+            ),
+            open_now ^ self._open,
+            calls_changed=call_changes != self._call_changes,
+        )
+        self._open, self._call_changes = open_now, call_changes
+        return change
+
+    # -- items and watches -------------------------------------------------------------------------
+
+    def _items_due(self, last: Snapshot | None, change: Change) -> dict[str, ItemSnapshot]:
+        """Make the items again that changed, all of them where there is no last snapshot."""
+        states = self._stepper.items.states
+        if last is None:
+            return {name: self._item(state) for name, state in states.items()}
+        explained = (name for name, item in last.items.items() if self._explain_all or not item.satisfied)
+        due = {
+            *self._item_inputs.affected(explained, change),
+            *change.items,
+            *change.findings & states.keys(),
+        }
+        return {name: self._item(states[name]) for name in due}
+
+    def _watches_due(self, last: Snapshot | None, change: Change) -> dict[str, WatchSnapshot]:
+        """Make the watches again that changed, all of them where there is no last snapshot."""
+        states = self._stepper.watches.states
+        if last is None:
+            return {name: self._watch(state) for name, state in states.items()}
+        explained = (
+            name
+            for name, watch in last.watches.items()
+            if self._explain_all or watch.status in _EXPLAINED_WATCHES
+        )
+        affected = self._watch_inputs.affected(explained, change)
+        due = {*affected, *change.watches, *change.findings & states.keys()}
+        return {name: self._watch(states[name]) for name in due}
+
+    def _item(self, state: ItemState) -> ItemSnapshot:
+        """Snapshot of one item."""
+        item, sentence, actual, wanted = state.item, "", "", ""
+        if self._explain_all or state.status not in SATISFIED:
+            reason = self._stepper.items.reason(state)
+            sentence, (actual, wanted) = reason.sentence, actual_and_wanted(reason)
+        return ItemSnapshot(
+            item.id,
+            item.label,
+            item.seat,
+            item.level,
+            state.status,
+            verdict_of(state.truth),
+            sentence,
+            actual,
+            wanted,
+            item.why,
+            state.since_s,
+            state.last_met_s,
+            state.confirmed_by,
+            state.waiver_text,
+            item.id in self._open,
+        )
+
+    def _watch(self, state: WatchState) -> WatchSnapshot:
+        """Snapshot of one watch."""
+        watch, sentence = state.watch, ""
+        if self._explain_all or state.status in _EXPLAINED_WATCHES:
+            sentence = self._stepper.context.monitors.explain(expect_id(watch.id)).sentence
+        return WatchSnapshot(
+            watch.id,
+            watch.label,
+            watch.seat,
+            watch.level,
+            state.status,
+            sentence,
+            watch.why,
+            state.since_s,
+            watch.id in self._open,
+        )
+
+    # -- gates and checklists ----------------------------------------------------------------------
+
+    def _gates(
+        self, last: Snapshot | None, items: Mapping[str, ItemSnapshot], renewed: Collection[str]
+    ) -> Mapping[str, GateSnapshot]:
+        """Gates, of which those are made again that changed or that need a renewed item."""
+        gates = self._stepper.context.gates
+        if last is None:
+            return _renewed(None, {name: self._gate(gate, items) for name, gate in gates.items()})[0]
+        due = {gate for item in renewed for gate in self._stepper.gate_requirements.gates_of(item)}
+        due |= {name for name, gate in last.gates.items() if (gate.active, gate.cued_s) != self._moment(name)}
+        return _renewed(last.gates, {name: self._gate(gates[name], items) for name in due})[0]
+
+    def _moment(self, gate: str) -> tuple[bool, float | None]:
+        """Return if a gate is active, and the time of its cue."""
+        return gate in self._stepper.context.active_gates, self._stepper.gates.states[gate].cued_s
+
+    def _gate(self, gate: Gate, items: Mapping[str, ItemSnapshot]) -> GateSnapshot:
+        """Snapshot of one gate."""
+        needs = tuple(items[name] for name in dict.fromkeys(gate.needs))
+        active, cued_s = self._moment(gate.id)
+        return GateSnapshot(gate.id, gate.title, gate.phase, active, cued_s, needs)
+
+    def _checklists(
+        self,
+        last: Snapshot | None,
+        items: Mapping[str, ItemSnapshot],
+        renewed: Collection[str],
+        change: Change,
+    ) -> Mapping[str, ChecklistSnapshot]:
+        """Checklists, in which those lines are made again whose item or answer changed."""
+        if last is not None and not renewed and self._answer_signals.isdisjoint(change.signals):
+            return last.checklists
+        made: dict[str, ChecklistSnapshot] = {}
+        for name, checklist in self._stepper.context.pack.checklists.items():
+            old = last.checklists[name] if last is not None else None
+            old_lines = old.lines if old is not None else (None,) * len(checklist.lines)
+            pairs = zip(checklist.lines, old_lines, strict=True)
+            lines = tuple(self._line(line, items[line.item], known, change) for line, known in pairs)
+            unchanged = old is not None and all(map(operator.is_, lines, old.lines))
+            made[name] = (
+                old
+                if old is not None and unchanged
+                else ChecklistSnapshot(checklist.id, checklist.title, checklist.read_by, lines)
+            )
+        return _renewed(last.checklists if last is not None else None, made)[0]
+
+    def _line(
+        self, line: ChecklistLine, item: ItemSnapshot, old: ChecklistLineSnapshot | None, change: Change
+    ) -> ChecklistLineSnapshot:
+        """Snapshot of one line; the old one where nothing changed in it."""
+        if (
+            old is not None
+            and old.item is item
+            and self._placeholders[line.answer].isdisjoint(change.signals)
+        ):
+            return old
+        answer = fill_placeholders(line.answer, self._stepper.context.state)
+        return ChecklistLineSnapshot(line.challenge, answer, item)
+
+
+def _renewed(
+    old: Mapping[str, SnapshotT] | None, new: Mapping[str, SnapshotT]
+) -> tuple[Mapping[str, SnapshotT], Collection[str]]:
+    """Replace what differs, and keep the object of what is equal.
+
+    Returns:
+        All of them, in the old mapping where nothing differs; and the names of those that were replaced.
+    """
+    if old is None:
+        return MappingProxyType(new), new.keys()
+    differing = {name: one for name, one in new.items() if old[name] != one}
+    return (MappingProxyType({**old, **differing}), differing.keys()) if differing else (old, ())
+
+
+def _differing(old: Mapping[str, object], new: Mapping[str, object]) -> set[str]:
+    """Names under which the two hold different objects."""
+    found = {name for name, one in new.items() if old.get(name) is not one}
+    return found | (old.keys() - new.keys())

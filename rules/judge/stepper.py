@@ -1,0 +1,221 @@
+"""Stepper: runs the parts of a judge in one fixed order.
+
+The order within a step, and of its events:
+
+1. a reset of the monitors; then the calls that were entered
+2. verdicts of items, in the pack's order: all that changed in one sample changed at the same time
+3. findings that those close, and errors of order; then the watches
+4. gates: cues, then entries; the findings of a gate, then its entry, then the new phase
+5. holds, clear times and repeat intervals that are due, earliest first
+6. notices, the most severe first, then the summary of a quiet period
+7. callouts, and flight times
+8. traces that ended
+
+Verdicts come before timers: a hold that ends in the step in which the item is corrected opens no finding.
+
+Takes: changed samples, calls, ids of items to judge again.  Gives: events in the context; the parts, for snapshots.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping, Sequence
+from functools import partial
+from typing import NamedTuple
+
+from rules.judge.call_history import CallHistory, CallHistoryEntry, CallUndo, PreCallState, StepChanges
+from rules.judge.callouts import Callouts
+from rules.judge.condition_ids import monitored_conditions
+from rules.judge.context import JudgeContext
+from rules.judge.events import CallEntered, CallUndone, MonitorsReset
+from rules.judge.figures import FigureEvaluator
+from rules.judge.finding_sentences import current_sentence
+from rules.judge.findings import FindingLog, RuleKind
+from rules.judge.flight_times import FlightTimeTracker
+from rules.judge.gate_requirements import GateRequirements
+from rules.judge.gates import Gates
+from rules.judge.items import Items
+from rules.judge.notices import NoticeScheduler
+from rules.judge.order_rules import OrderRules
+from rules.judge.signal_activity import SignalActivity
+from rules.judge.trace_recorder import TraceRecorder
+from rules.judge.watches import Watches
+from rules.language.online import Monitors
+from rules.packs.model import Pack
+from rules.signals.model import Sample
+from rules.signals.state import SignalState
+
+ActivityFactory = Callable[[Collection[str], Mapping[str, Collection[str]]], SignalActivity]
+"""Makes the activity of single signals, from the signals whose moves matter and the readers of each signal."""
+
+
+class Evaluation(NamedTuple):
+    """State, figures and monitors of a pack: of each frame, or over the columns of a recording."""
+
+    state: SignalState
+    figures: FigureEvaluator
+    monitors: Monitors
+    make_activity: ActivityFactory = SignalActivity
+
+
+class Stepper:
+    """The parts of one judge, and the order in which they run.
+
+    Attributes:
+        context: what the parts share.
+        started: False before the first frame.
+    """
+
+    def __init__(self, pack: Pack, evaluation: Evaluation, trip_signals: Collection[str]) -> None:
+        """Connect the parts.
+
+        Args:
+            pack: The rules.
+            evaluation: State, figures and monitors of this pack.
+            trip_signals: Names of the values of the trip sheet.
+        """
+        self.figures = evaluation.figures
+        self.context = JudgeContext(pack, evaluation.state, evaluation.monitors)
+        self.items = Items(self.context)
+        derived = {*trip_signals, *(figure.signal.name for figure in pack.figures)}
+        valued = {name for s in self.items.states.values() for name in s.value_signals if name not in derived}
+        self._activity = evaluation.make_activity(valued, self.items.readers())
+        self.notices = NoticeScheduler(self.context, partial(current_sentence, self.context, self.items))
+        self.finding_log = FindingLog(self.context, self.notices)
+        self.gate_requirements = GateRequirements(self.context, self.items, self._activity, self.finding_log)
+        self._order_rules = OrderRules(self.context, self.items, self.gate_requirements, self.finding_log)
+        self.watches = Watches(self.context, self.finding_log)
+        self.gates = Gates(
+            self.context, self.items, self.gate_requirements, self.finding_log, self.notices, self._activity
+        )
+        self.traces = TraceRecorder(self.context, self.finding_log.findings)
+        self._callouts = Callouts(self.context)
+        self._flight_times = FlightTimeTracker(self.context)
+        self._call_history = CallHistory(self.context)
+        self._call_undo = CallUndo(
+            self.context, self.items, self.watches, self._order_rules, self.gates, self.finding_log
+        )
+        self.started = False
+
+    def restart(self, sim_s: float, epoch: int) -> None:
+        """Start with the first frame, or again after the simulator clock jumped back to `sim_s`."""
+        context = self.context
+        last_s = context.sim_s
+        context.state.restart(epoch)
+        context.sim_s = sim_s
+        if self.started:
+            context.monitors.restart()
+            context.timers.clear()
+            self.gates.reset()
+            self.finding_log.abandon_open()
+            self.notices.reset()
+            self._activity.reset()
+            self.items.reset()
+            self.watches.reset()
+            context.emit(MonitorsReset(sim_s, epoch))
+            self.traces.end_all(last_s)
+        self.items.start_at(sim_s)
+        self.started = True
+
+    def step(
+        self,
+        samples: Sequence[Sample],
+        calls: Sequence[CallEntered] = (),
+        *,
+        touched: Collection[str] = (),
+        full: bool = False,
+    ) -> None:
+        """Run one step at the present time of the state.
+
+        Args:
+            samples: Samples that changed.
+            calls: Calls that were entered.
+            touched: Ids of items to judge again, because of a request.
+            full: True to judge everything: at the first frame, and after a reset.
+        """
+        context = self.context
+        context.sim_s = sim_s = context.state.sim_s
+        changed = context.monitors.advance(sim_s, samples, [call.call for call in calls])
+        self._call_history.start_step(calls)
+        touched = self._activity.observe(samples) | set(touched)
+        for call in calls:
+            context.emit(CallEntered(sim_s, call.call, call.by))
+        if full:
+            touched = set(self.items.states)
+            changed = set(monitored_conditions(context.pack))
+        before = PreCallState(self.gates.cued_since, len(self.finding_log.findings)) if calls else None
+        changes = StepChanges((), ())
+        if changed or touched or context.timers.next_s <= sim_s:
+            changes = self._run_parts(changed, touched, full=full)
+        if changed:
+            self._callouts.step(changed, full=full)
+            self._flight_times.step(changed, full=full)
+        if changed or self.traces.active:
+            self.traces.step(changed)
+        if before is not None:
+            self._call_history.record(calls, changes, before)
+
+    def undo_call(self, name: str, by: str) -> None:
+        """Undo the latest entry of a call.
+
+        Raises:
+            InputFaults: The call is not in effect.
+        """
+        entry = self._call_history.undo_latest(name)
+        self.context.emit(CallUndone(self.context.sim_s, name, by, entry.sim_s))
+        changed = self.context.monitors.undo_call(name, none_left=self._call_history.calls_unknown)
+        self._run_parts(changed, set(), full=False, undone_call=entry)
+        self.traces.step(changed)
+
+    def waive(self, item: str, reason: str, by: str) -> None:
+        """Waive an item, and close its findings; the next step judges it."""
+        state = self.items.states[item]
+        self.items.waive(state, reason, by)
+        self.gate_requirements.item_waived(state)
+        self._order_rules.item_waived(state)
+
+    def _run_parts(
+        self, changed: set[str], touched: set[str], *, full: bool, undone_call: CallHistoryEntry | None = None
+    ) -> StepChanges:
+        """Run all parts in their order; `undone_call` is the call that is undone in this step."""
+        undone = self._call_undo.restore_items(undone_call) if undone_call else []
+        changes = [*undone, *self.items.update(changed | touched)]
+        for change in changes:
+            self.gate_requirements.item_changed(change)
+        self._order_rules.step(changes, changed)
+        if full:
+            self.gates.enter_first_phase()
+        if undone_call:
+            self._call_undo.restore_watches(undone_call)
+        watch_changes = self.watches.step(changed, full=full)
+        cued = set(self.context.cued_gates)
+        self._pass_gates(changed, full=full)
+        if undone_call:
+            self._call_undo.restore_gates(undone_call, cued, changed)
+        for key in self.context.timers.pop_due(self.context.sim_s):
+            self._handle_timer(*key)
+        self.notices.flush(changed)
+        return StepChanges(changes, watch_changes)
+
+    def _pass_gates(self, changed: set[str], *, full: bool) -> None:
+        """Evaluate cues and entries, and what depends on a new phase."""
+        phase = self.context.phase
+        reopened = self.gates.step(changed, full=full)
+        for change in self.items.update(reopened):
+            self.gate_requirements.item_changed(change)
+        if self.context.phase != phase:
+            self.watches.step((), full=True)
+
+    def _handle_timer(self, timer: str, gate: str, item: str) -> None:
+        """Handle a timer that is due."""
+        kind, _, family = timer.partition(" ")
+        match kind:
+            case "hold":
+                self.gate_requirements.hold_elapsed(gate, item)
+            case "clear":
+                self.gate_requirements.clear_elapsed(item)
+            case "watch":
+                self.watches.timer_elapsed(item)
+            case "order":
+                self._order_rules.hold_elapsed(RuleKind(family), item)
+            case "repeat":
+                self.notices.repeat_due(family, gate, item)
