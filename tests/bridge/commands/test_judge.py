@@ -47,7 +47,17 @@ def test_the_json_has_the_signals_of_an_open_item(
     result = judge_file(command, path, "--json")
     output = json.loads(result.out)
     assert result.code == 1
-    assert set(output) == {"gate", "title", "clear", "open", "no_data", "met", "waived", "faults", "disclaimer"}
+    assert set(output) == {
+        "gate",
+        "title",
+        "clear",
+        "open",
+        "no_data",
+        "met",
+        "waived",
+        "faults",
+        "disclaimer",
+    }
     assert (output["gate"], output["clear"], output["no_data"], output["faults"]) == (
         "push_back",
         False,
