@@ -27,12 +27,12 @@ from rules.judge.snapshot_builder import SnapshotBuilder
 from rules.judge.stepper import Evaluation, Stepper
 from rules.language.online import Monitors
 from rules.packs.model import Pack
-from rules.signals.input_log import InputLog
 from rules.signals.model import Frame, Value
 from rules.signals.state import SignalState
 
 if TYPE_CHECKING:
     from rules.judge.batch import BatchJudge
+    from rules.signals.input_log import InputLog
 
 __all__ = ["Judge", "TripValues", "batch_judge", "compute_figures"]
 

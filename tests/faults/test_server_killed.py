@@ -29,6 +29,7 @@ def durable() -> Iterator[Server]:
         server.remove()
 
 
+@pytest.mark.timeout(1200)  # a hundred starts of a server, beside other tests
 def test_findings_survive_a_hundred_kills_of_server_and_watch(tmp_path: Path, durable: Server) -> None:
     """With PostgreSQL killed before the watch in each round no finding is lost and none is doubled."""
     chance = random.Random(2)
