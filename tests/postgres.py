@@ -63,6 +63,10 @@ class Server:
 
     def start(self) -> None:
         """Start it and wait until it answers."""
+        self._launch()
+        self.wait()
+
+    def _launch(self) -> None:
         settings = {
             "listen_addresses": "127.0.0.1",
             "port": str(self.port),
@@ -81,15 +85,18 @@ class Server:
                 user=self._user,
                 start_new_session=True,
             )
-        self.wait()
 
     @retry(
         retry=retry_if_exception_type(psycopg.OperationalError),
         stop=stop_after_delay(WITHIN_S),
         wait=wait_fixed(0.05),
+        reraise=True,
     )
     def wait(self) -> None:
         """Wait until it answers; after a kill it recovers its files first."""
+        # After a kill its port or its shared memory may still be in use for a moment; then it ends at once.
+        if self.process is not None and self.process.poll() is not None:
+            self._launch()
         with psycopg.connect(self.url(), connect_timeout=5):
             pass
 
