@@ -161,20 +161,38 @@ def differing_columns(values: list[RawValue], earlier: list[RawValue]) -> list[i
     return list(compress(columns, map(ne, values, earlier)))
 
 
+_TRUTH_LIKE = (0, 1)
+"""Numbers that Python holds equal to false and true."""
+
+
 class NonFiniteFilter:
     """Replaces NaN and infinity by None; examines only values that differ from the record before."""
 
     def __init__(self) -> None:
         self._last: list[RawValue] = []
+        self._ambiguous: set[int] = (
+            set()
+        )  # columns of the last record with 0, 1, false or true: only these can be mixed up
 
     def clean(self, names: tuple[str, ...], values: list[RawValue]) -> DecodedRecord:
         """Make a record with None for each value that is not finite; changes `values` in place."""
         last = self._last
         every = range(len(values))
         same = len(last) == len(values)
-        changed = differing_columns(values, last) if same else every
+        ambiguous = self._ambiguous
+        if same:
+            changed: Sequence[int] = list(compress(every, map(ne, values, last)))
+            if retyped := [c for c in ambiguous if type(values[c]) is not type(last[c])]:
+                changed = sorted({*changed, *retyped})
+        else:
+            changed = every
+            ambiguous.clear()
         for index in changed:
             value = values[index]
+            if value in _TRUTH_LIKE:
+                ambiguous.add(index)
+                continue
+            ambiguous.discard(index)
             if type(value) is float and not math.isfinite(value):
                 values[index] = None
         self._last = values
