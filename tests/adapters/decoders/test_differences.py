@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,7 +23,7 @@ def test_every_column_that_differs_is_listed(records: list[list[RawValue]]) -> N
     """The columns of each record are those that differ from the record before, in order; an equal number may be listed."""
     tracked = NonFiniteFilter()
     tracked.clean(("a", "b", "c"), list(records[0]))
-    for earlier, values in zip(records, records[1:], strict=False):
+    for earlier, values in pairwise(records):
         changed = list(tracked.clean(("a", "b", "c"), list(values)).changed)
         assert changed == sorted(changed)
         assert {c for c in range(3) if differs(values[c], earlier[c])} <= set(changed)
