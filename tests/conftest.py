@@ -15,7 +15,7 @@ A failing random test prints its input as code, as a call of the test.  Add each
 paste it into an `@example(...)` above the test's `@given`, or into a test of its own.  Values print as code that
 creates them (`tests/printed.py`), if every class of our own in them is a dataclass, a named tuple or an enumeration.
 
-Files with long tests run first, so that at the end no process runs alone: pass `--no-loadscope-reorder` with `-n`.
+The files of `long_tests.txt` run first, so that at the end no process runs alone: pass `--no-loadscope-reorder` with `-n`.
 
 Takes: nothing.  Gives: the environment of this process and its child processes, the profiles, `--examples-times`,
 `--quick`, the order of the files.
@@ -35,7 +35,7 @@ exit_without_libraries()  # before the imports that would fail without a hint
 from hypothesis import is_hypothesis_test, settings  # noqa: E402
 
 from tests.printed import print_as_code  # noqa: E402
-from tests.quick_subset import long_tests  # noqa: E402
+from tests.quick_subset import file_ranks, long_tests  # noqa: E402
 
 os.environ.setdefault("HOLDSHORT_DATA_DIR", "off")
 os.environ.pop("HOLDSHORT_STORE", None)
@@ -45,13 +45,6 @@ settings.register_profile("ci", derandomize=True, database=None, print_blob=True
 settings.register_profile("search", derandomize=False, print_blob=True, deadline=None)
 settings.load_profile("ci")
 print_as_code()
-
-_LONG_FILES = (
-    "faults/test_server_killed.py", "accidents/", "packs_flight/test_gates.py", "packs_flight/test_batch.py",
-    "packs_flight/", "false_alarms/", "real/", "browser/", "bridge/commands/test_demo.py", "mock_sim/sector/",
-    "rules/language/online/test_monitors.py", "faults/",
-)  # fmt: skip
-"""Files and folders with long tests, the longest first."""
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -88,8 +81,4 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 def _length_rank(item: pytest.Item) -> int:
     """Give the place of the test's file in the order; tests with the same place keep their order."""
-    folder = Path(__file__).parent
-    if not item.path.is_relative_to(folder):  # a test that a test runs in a folder of its own
-        return len(_LONG_FILES)
-    place = item.path.relative_to(folder).as_posix()
-    return next((rank for rank, long in enumerate(_LONG_FILES) if place.startswith(long)), len(_LONG_FILES))
+    return file_ranks().get(item.path, len(file_ranks()))

@@ -5,7 +5,8 @@
     python -m tests.quick_subset all.xml quick.xml      writes `long_tests.txt` anew
 
 A line of the list is a file, relative to `tests`, or `FILE::TEST`: where all files of a package are long, only the long
-tests of its quickest file are left out, so that each package has tests in the subset.
+tests of its quickest file are left out, so that each package has tests in the subset.  The longest file comes first: a run
+of all tests takes the files in this order.
 
 Takes: JUnit files of runs.  Gives: `long_tests.txt`.
 """
@@ -40,6 +41,13 @@ def long_tests() -> tuple[frozenset[Path], frozenset[tuple[Path, str]]]:
     )
 
 
+@cache
+def file_ranks() -> dict[Path, int]:
+    """Give the place of each file of the list, 0 for the longest."""
+    files = (HERE / line.partition("::")[0] for line in LIST.read_text(encoding="utf-8").splitlines())
+    return {file: rank for rank, file in enumerate(dict.fromkeys(files))}
+
+
 def measured_times(runs: Iterable[Path]) -> TestTimes:
     """Give the time of each test function with all its cases, the longest of several runs.
 
@@ -60,7 +68,7 @@ def measured_times(runs: Iterable[Path]) -> TestTimes:
 
 
 def choose_long(times: Mapping[str, Mapping[str, float]]) -> list[str]:
-    """Give the lines of the list for these times."""
+    """Give the lines of the list for these times, those of the longest file first."""
     long_files = {file for file, tests in times.items() if sum(tests.values()) > MAX_FILE_S}
     lines = set(long_files)
     folders = {
@@ -74,7 +82,7 @@ def choose_long(times: Mapping[str, Mapping[str, float]]) -> list[str]:
             lines |= {
                 f"{quickest}::{test}" for test in times[quickest].keys() - _quick_tests(times[quickest])
             }
-    return sorted(lines)
+    return sorted(lines, key=lambda line: (-sum(times[line.partition("::")[0]].values()), line))
 
 
 def _quick_tests(tests: Mapping[str, float]) -> set[str]:

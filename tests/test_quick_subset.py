@@ -73,7 +73,7 @@ def test_times_are_added_by_file(tmp_path: Path) -> None:
 
 
 def test_long_files_are_left_out_and_packages_stay() -> None:
-    """A long file is left out; of a package with long files only, the quick tests of one file stay."""
+    """A long file is left out, the longest first; of a package with long files only, the quick tests of one file stay."""
     times = {
         "bridge/test_quick.py": {"test_a": 0.1},
         "bridge/test_long.py": {"test_a": 0.1, "test_b": 9.0},
@@ -83,9 +83,9 @@ def test_long_files_are_left_out_and_packages_stay() -> None:
         "browser/test_long.py": {"test_a": 0.1, "test_b": 9.0},
     }
     assert choose_long(times) == [
-        "bridge/store/test_long.py::test_b",
         "bridge/store/test_longer.py",
+        "rules/judge/test_all_long.py::test_b",
+        "bridge/store/test_long.py::test_b",
         "bridge/test_long.py",
         "browser/test_long.py",
-        "rules/judge/test_all_long.py::test_b",
     ]

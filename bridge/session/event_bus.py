@@ -1,7 +1,7 @@
 """The bus of one device: delivers typed events to the subscribers of their types, in a fixed order.
 
 Durable subscribers come first, the others after them, each group in the order of subscription.  The events of one step
-of judging are published together, so that a durable subscriber writes them to the disk once, before anybody is told:
+of judging are published together, so that a durable subscriber writes them to the disk once, before the others get them:
 
     publish_step([a, b])    StepEvents((a, b))    the spool, durable
                             a                     recorder, journal, timeline, notifiers, ...
@@ -78,20 +78,15 @@ class EventBus:
             one_session: ends when the next session begins; otherwise it lasts for all sessions.
 
         Returns:
-            The subscription, for `unsubscribe`.
+            The subscription, with its failures.
         """
         subscription = Subscription(callback, types, durable, one_session)
         self._subscriptions.append(subscription)
         self._index()
         return subscription
 
-    def unsubscribe(self, subscription: Subscription) -> None:
-        """End a subscription; an event that is being delivered still reaches it."""
-        self._subscriptions.remove(subscription)
-        self._index()
-
     def begin_session(self) -> None:
-        """End the subscriptions for one session, and call those again that were left out."""
+        """End the subscriptions for one session, and include again those that were left out."""
         self._subscriptions = [each for each in self._subscriptions if not each.one_session]
         for subscription in self._subscriptions:
             subscription.failures = 0
@@ -104,7 +99,7 @@ class EventBus:
     def publish(self, event: object) -> None:
         """Deliver one event; never raises."""
         for subscription in self._by_type.get(type(event), ()):
-            if subscription.failures >= MAX_FAILURES and not subscription.durable:
+            if subscription.left_out:
                 continue
             try:
                 subscription.callback(event)

@@ -52,57 +52,49 @@ class SeatAssigned(SessionChange, frozen=True):
     by: str = msgspec.field(default="", name="by")
 
 
-class SessionPaused(SessionChange, frozen=True):
+class RequestedChange(SessionChange, frozen=True):
+    """A change that somebody requested, with the reason."""
+
+    reason: str = msgspec.field(default="", name="reason")
+    by: str = msgspec.field(default="", name="by")
+
+
+class SessionPaused(RequestedChange, frozen=True):
     """Judging was paused."""
 
-    reason: str = msgspec.field(default="", name="reason")
-    by: str = msgspec.field(default="", name="by")
 
-
-class SessionResumed(SessionChange, frozen=True):
+class SessionResumed(RequestedChange, frozen=True):
     """Judging was resumed."""
 
-    reason: str = msgspec.field(default="", name="reason")
-    by: str = msgspec.field(default="", name="by")
 
-
-class SessionEnded(SessionChange, frozen=True):
+class SessionEnded(RequestedChange, frozen=True):
     """The session ended."""
 
-    reason: str = msgspec.field(default="", name="reason")
-    by: str = msgspec.field(default="", name="by")
 
-
-class VoiceMuted(SessionChange, frozen=True):
+class VoiceMuted(RequestedChange, frozen=True):
     """The voice was muted."""
 
-    reason: str = msgspec.field(default="", name="reason")
-    by: str = msgspec.field(default="", name="by")
 
-
-class VoiceUnmuted(SessionChange, frozen=True):
+class VoiceUnmuted(RequestedChange, frozen=True):
     """The voice was unmuted."""
 
-    reason: str = msgspec.field(default="", name="reason")
-    by: str = msgspec.field(default="", name="by")
+
+class ProblemReported(SessionChange, frozen=True):
+    """A problem of recording or storing."""
+
+    problem: str = msgspec.field(name="problem")
 
 
-class DiskNearlyFull(SessionChange, frozen=True):
+class DiskNearlyFull(ProblemReported, frozen=True):
     """The disk of the recordings is nearly full."""
 
-    problem: str = msgspec.field(name="problem")
 
-
-class RecordingStopped(SessionChange, frozen=True):
+class RecordingStopped(ProblemReported, frozen=True):
     """The session is not recorded any more."""
 
-    problem: str = msgspec.field(name="problem")
 
-
-class StoreUnreachable(SessionChange, frozen=True):
+class StoreUnreachable(ProblemReported, frozen=True):
     """Events cannot be stored now; they wait."""
-
-    problem: str = msgspec.field(name="problem")
 
 
 class StoreReachable(SessionChange, frozen=True):

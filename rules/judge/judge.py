@@ -1,6 +1,6 @@
 """Judge: frames in, events out; the public face of the judge together with `events` and `snapshot`.
 
-Its parts stay behind it: what a screen or a report wants to know is in the `Snapshot`.
+Its parts are private: screens and reports read the `Snapshot`.
 
 Takes: frames, the passing of time, calls, confirmations and waivers.  Gives: events, findings, `Snapshot`.
 """
@@ -103,7 +103,7 @@ class Judge:
     def snapshot(self) -> Snapshot:
         """Present state, frozen.
 
-        Only what changed since the last snapshot is made again; without a step in between it is the same object.
+        Only what changed since the last snapshot is rebuilt; without a step in between it is the same object.
         """
         if self._snapshot_builder is None:
             self._snapshot_builder = SnapshotBuilder(self._stepper)

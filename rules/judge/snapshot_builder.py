@@ -1,8 +1,8 @@
-"""Builder of snapshots: makes again only what changed since the last one.
+"""Builder of snapshots: rebuilds only what changed since the last one.
 
-Judging does nothing for it but to stamp a changed item or watch with a version.  What else changed is found by comparison:
+Judging only stamps a changed item or watch with a version.  All other changes are found by comparison:
 
-    changed since the last snapshot        made again
+    changed since the last snapshot        rebuilt
     ----------------------------------     ------------------------------------------------------------
     state of an item or watch              it, and the items and watches whose condition reads that item
     sample of a signal                     unsatisfied items and watches that read it, also through a figure
@@ -12,8 +12,8 @@ Judging does nothing for it but to stamp a changed item or watch with a version.
     an item                                gates that need it, checklists that read it
     cue of a gate, or a sample             the gate; checklists with that signal in an answer
 
-An item that is satisfied has no sentence, so that no change of a signal concerns it: of a long flight only what is open is
-explained.  What is not made again is the same object as in the last snapshot.
+A satisfied item has no sentence, so no change of a signal concerns it: only open items are explained.  A part that is
+not rebuilt is the same object as in the last snapshot.
 
 Takes: the parts of a judge.  Gives: `Snapshot`.
 """
@@ -76,7 +76,7 @@ class SnapshotBuilder:
         self._open: frozenset[str] = frozenset()
 
     def snapshot(self) -> Snapshot:
-        """Present snapshot; the last one where no step or request came since."""
+        """Present snapshot; the last one if no step or request came since."""
         context = self._stepper.context
         if self._last is None or self._version != context.version:
             self._last = self._build(self._last)
@@ -84,7 +84,7 @@ class SnapshotBuilder:
         return self._last
 
     def _build(self, last: Snapshot | None) -> Snapshot:
-        """Build a snapshot; all of it where there is no last one."""
+        """Build a snapshot; all of it if there is no last one."""
         stepper, context = self._stepper, self._stepper.context
         samples = context.state.samples()
         change = self._change_since(last, samples)
@@ -126,7 +126,7 @@ class SnapshotBuilder:
     # -- items and watches -------------------------------------------------------------------------
 
     def _items_due(self, last: Snapshot | None, change: Change) -> dict[str, ItemSnapshot]:
-        """Make the items again that changed, all of them where there is no last snapshot."""
+        """Rebuild the items that changed; all of them if there is no last snapshot."""
         states = self._stepper.items.states
         if last is None:
             return {name: self._item(state) for name, state in states.items()}
@@ -139,7 +139,7 @@ class SnapshotBuilder:
         return {name: self._item(states[name]) for name in due}
 
     def _watches_due(self, last: Snapshot | None, change: Change) -> dict[str, WatchSnapshot]:
-        """Make the watches again that changed, all of them where there is no last snapshot."""
+        """Rebuild the watches that changed; all of them if there is no last snapshot."""
         states = self._stepper.watches.states
         if last is None:
             return {name: self._watch(state) for name, state in states.items()}
@@ -198,7 +198,7 @@ class SnapshotBuilder:
     def _gates(
         self, last: Snapshot | None, items: Mapping[str, ItemSnapshot], renewed: Collection[str]
     ) -> Mapping[str, GateSnapshot]:
-        """Gates, of which those are made again that changed or that need a renewed item."""
+        """Gates; those that changed or need a rebuilt item are rebuilt."""
         gates = self._stepper.context.gates
         if last is None:
             return _renewed(None, {name: self._gate(gate, items) for name, gate in gates.items()})[0]
@@ -207,7 +207,7 @@ class SnapshotBuilder:
         return _renewed(last.gates, {name: self._gate(gates[name], items) for name in due})[0]
 
     def _moment(self, gate: str) -> tuple[bool, float | None]:
-        """Return if a gate is active, and the time of its cue."""
+        """Return whether a gate is active, and the time of its cue."""
         return gate in self._stepper.context.active_gates, self._stepper.gates.states[gate].cued_s
 
     def _gate(self, gate: Gate, items: Mapping[str, ItemSnapshot]) -> GateSnapshot:
@@ -223,7 +223,7 @@ class SnapshotBuilder:
         renewed: Collection[str],
         change: Change,
     ) -> Mapping[str, ChecklistSnapshot]:
-        """Checklists, in which those lines are made again whose item or answer changed."""
+        """Checklists; lines whose item or answer changed are rebuilt."""
         if last is not None and not renewed and self._answer_signals.isdisjoint(change.signals):
             return last.checklists
         made: dict[str, ChecklistSnapshot] = {}

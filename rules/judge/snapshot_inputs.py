@@ -62,7 +62,7 @@ class ConditionInputs:
         self._inputs: dict[str, _Inputs] = {}
 
     def affected(self, names: Iterable[str], change: Change) -> list[str]:
-        """Of these conditions those whose explanation may differ, always with those that measure time."""
+        """Those of these conditions whose explanation may have changed; conditions that measure time are always among them."""
         return [name for name in names if self._is_affected(name, change)]
 
     def _is_affected(self, name: str, change: Change) -> bool:

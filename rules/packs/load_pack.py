@@ -1,7 +1,8 @@
 """Load a pack from its folder, or report all of its faults at once.
 
 Takes: a folder or the name of a shipped pack, and the trip sheet for what is dispatched inoperative.
-Gives: `Pack`, and `SHIPPED_DIR`, the folder of the shipped packs; faults of single conditions are in `Pack.faults`, all others raise `InputFaults`.
+Gives: `Pack`, and `SHIPPED_DIR`, the folder of the shipped packs.  Faults of single conditions are in `Pack.faults`, all
+others raise `InputFaults`.
 """
 
 from __future__ import annotations

@@ -131,22 +131,6 @@ def test_the_next_session_ends_subscriptions_for_one_session_and_calls_the_other
     assert received == [("always", REMARK)]
 
 
-def test_unsubscribing_ends_a_subscription() -> None:
-    """A subscriber gets nothing after it unsubscribed, and an event that is being delivered is not lost for others."""
-    bus, received = EventBus(), list[object]()
-
-    def once(event: object) -> None:
-        received.append(event)
-        bus.unsubscribe(subscription)
-
-    subscription = bus.subscribe(once, RemarkAdded)
-    bus.subscribe(received.append, RemarkAdded)
-    bus.publish(REMARK)
-    bus.publish(REMARK)
-    assert received == [REMARK] * 3
-    assert bus.subscribers(RemarkAdded) == ["list.append"]
-
-
 def test_a_subscriber_may_publish() -> None:
     """An event that a subscriber publishes is delivered at once."""
     bus, received = EventBus(), list[object]()
