@@ -58,7 +58,9 @@ def parse_link_address(address: str) -> LinkAddress:
         hint = f"; {hint_of(f'{near}://')}" if near else ""
         raise LinkError(f"'{address}' is not a link address, expected {'://, '.join(SCHEMES)}://{hint}")
     if not parts.host or parts.port is None:
-        raise LinkError(f"'{address}' has no valid host and port, expected such as udp://127.0.0.1:5139")
+        raise LinkError(
+            f"'{address}' has no valid host and port, expected an address such as udp://127.0.0.1:5139"
+        )
     options = {name: value for name, value in split_options(parts.query) if value}
     return LinkAddress(parts.scheme, parts.host, parts.port, options)
 

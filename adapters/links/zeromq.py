@@ -68,7 +68,7 @@ class ZmqLink(Link):
             opened.close()
             self._context.term()
             raise LinkError(
-                f"{self.name}: {error.strerror}, expected such as tcp://127.0.0.1:5563"
+                f"{self.name}: {error.strerror}, expected an address such as tcp://127.0.0.1:5563"
             ) from error
         self._socket = opened
         self._task = asyncio.get_running_loop().create_task(self._receive(opened))

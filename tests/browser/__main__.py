@@ -1,6 +1,7 @@
 """Takes pictures of the page: `python -m tests.browser FOLDER` or `python -m tests.browser --readme`.
 
-Takes: a folder, for a picture of every view; or `--readme`, for the picture that the README shows.  Gives: PNG files.
+Takes: a folder, for a picture of every view; or `--readme`, for the picture that the README shows.  Gives: PNG files; for the README also
+the words of the page.
 """
 
 from __future__ import annotations

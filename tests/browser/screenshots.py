@@ -51,7 +51,7 @@ def save_readme_picture(path: Path) -> None:
     """Take the picture of the README: the open items before the push, from the demonstration's flight.
 
     Args:
-        path: the PNG file.
+        path: the PNG file; the words of the page go into a text file beside it, so that a test sees an old picture.
     """
     moment = {"push": MOMENTS["push"]}
     with launched_browser() as browser, serve_paused(fly_until(moment)) as paused:
@@ -64,6 +64,8 @@ def save_readme_picture_with(browser: Browser, paused: PausedPage, path: Path) -
         page.goto(paused.view("ahead"))
         expect(page.locator(".head .link")).to_have_attribute("data-state", "receiving")
         page.screenshot(path=path)
+        words = page.locator("main").inner_text()
+    path.with_suffix(".txt").write_text(f"{words.strip()}\n", encoding="utf-8")
 
 
 @contextmanager

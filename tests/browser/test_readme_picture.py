@@ -16,6 +16,7 @@ from tests.browser.screenshots import README_PICTURE, README_SIZE, save_readme_p
 
 PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 MAX_BYTES = 150_000
+RENEW = "the page has other words: take the picture again with python -m tests.browser --readme"
 
 
 def png_size(data: bytes) -> tuple[int, int]:
@@ -35,9 +36,11 @@ def test_the_picture_in_the_repository_is_a_small_png() -> None:
 
 @pytest.mark.browser
 def test_the_command_makes_the_picture(browser: Browser, paused: PausedPage, tmp_path: Path) -> None:
-    """The picture of the real page is a PNG of the same size."""
+    """The picture of the real page is a PNG of the same size, and the page still has the words of the committed one."""
     path = tmp_path / "ahead.png"
     save_readme_picture_with(browser, paused, path)
     data = path.read_bytes()
     assert png_size(data) == README_SIZE
     assert len(data) < MAX_BYTES
+    words = path.with_suffix(".txt").read_text(encoding="utf-8")
+    assert words == README_PICTURE.with_suffix(".txt").read_text(encoding="utf-8"), RENEW

@@ -89,7 +89,7 @@ async def test_high_water_and_linger_are_set_before_connecting(monkeypatch: pyte
 
 async def test_an_invalid_endpoint_is_reported() -> None:
     """An invalid endpoint raises LinkError and leaves no socket open."""
-    with pytest.raises(LinkError, match=r"expected such as tcp://127\.0\.0\.1:5563"):
+    with pytest.raises(LinkError, match=r"expected an address such as tcp://127\.0\.0\.1:5563"):
         async with ZmqLink("nonsense"):
             pass
     await wait_until(lambda: True)
