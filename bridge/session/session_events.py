@@ -53,7 +53,7 @@ class SeatAssigned(SessionChange, frozen=True):
 
 
 class RequestedChange(SessionChange, frozen=True):
-    """A change that somebody requested, with the reason."""
+    """A change made by request, with the reason."""
 
     reason: str = msgspec.field(default="", name="reason")
     by: str = msgspec.field(default="", name="by")
