@@ -52,7 +52,8 @@ def test_a_message_has_the_documented_format() -> None:
 
 def types_without_subclasses(base: type) -> Iterator[type]:
     """The types below a base that are made: those between it and them only hold fields."""
-    for subclass in base.__subclasses__():
+    subclasses: list[type] = base.__subclasses__()
+    for subclass in subclasses:
         if subclass.__subclasses__():
             yield from types_without_subclasses(subclass)
         else:
