@@ -5,6 +5,8 @@ Takes: checked conditions and events.  Gives: clauses that do not refer to prese
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from rules.language.checked_tree import (
     And,
     BeforeAfter,
@@ -42,16 +44,19 @@ from rules.signals.number_format import format_value
 from rules.words import words_of_id
 
 
+@lru_cache(maxsize=4096)
 def word_text(text: str) -> str:
     """Format a word of the book for reading; an empty text is "not set"."""
     return words_of_id(text) or "not set"
 
 
+@lru_cache(maxsize=4096)
 def words_text(words: tuple[str, ...]) -> str:
     """Join words: "on", "armed or on"."""
     return " or ".join(word_text(each) for each in words)
 
 
+@lru_cache(maxsize=4096)
 def is_or_are(label: str) -> str:
     """Give `is`, or `are` where the label's last word is a plural."""
     last = label.rsplit(" ", 1)[-1]

@@ -5,8 +5,8 @@ Takes: a checked condition and a view of the present values.  Gives: `Reason`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TypeAlias
+from collections.abc import Callable, Mapping, Sequence
+from typing import ClassVar, TypeAlias
 
 from rules.language import checked_tree
 from rules.language.checked_tree import Condition, Predicate
@@ -18,7 +18,7 @@ from rules.language.truth import Reason, Truth
 from rules.signals.model import Signal
 from rules.signals.number_format import format_distinct, format_value
 
-ReasonMaker: TypeAlias = Callable[..., Reason]
+ReasonMethod: TypeAlias = Callable[..., Reason]
 
 
 def explain(condition: Condition, view: MonitorView, names: SignalNames = LABELS) -> Reason:
@@ -42,31 +42,27 @@ class _Explainer:
         self._view = view
         self._names = names
         self._predicates = PredicateExplainer(view, names)
-        self._makers: dict[type, ReasonMaker] = {
-            checked_tree.And: lambda c, *, want: self._combine_parts(c.parts, want=want, every=want),
-            checked_tree.Or: lambda c, *, want: self._combine_parts(c.parts, want=want, every=not want),
-            checked_tree.Not: lambda c, *, want: self.explain(c.part, want=not want),
-            checked_tree.Implies: self._implies,
-            checked_tree.TimedHistorically: self._timed_historically,
-            checked_tree.Once: self._once,
-            checked_tree.TimedOnce: self._timed_once,
-            checked_tree.BeforeAfter: self._before_after,
-            checked_tree.Since: self._since,
-            checked_tree.ItemMet: self._item_met,
-            checked_tree.FaultyCondition: lambda c, **_: Reason(None, f"cannot be judged: {c.fault.what}"),
-        }
 
     def explain(self, condition: Condition, *, want: bool) -> Reason:
         """Explain the condition by the wanted truth."""
         if isinstance(condition, Predicate):
             return self._predicates.explain(condition, want=want)
-        return self._makers[type(condition)](condition, want=want)
+        return self.METHODS[type(condition)](self, condition, want=want)
 
     def _explain_as_is(self, condition: Condition) -> Reason:
         """Describe the present fact, without the wanted value."""
         return self.explain(condition, want=self._view.truth_of(condition) is not False)
 
-    # -- and, or, if ----------------------------------------------------------------------------
+    # -- and, or, not, if -----------------------------------------------------------------------
+
+    def _and(self, condition: checked_tree.And, *, want: bool) -> Reason:
+        return self._combine_parts(condition.parts, want=want, every=want)
+
+    def _or(self, condition: checked_tree.Or, *, want: bool) -> Reason:
+        return self._combine_parts(condition.parts, want=want, every=not want)
+
+    def _not(self, condition: checked_tree.Not, *, want: bool) -> Reason:
+        return self.explain(condition.part, want=not want)
 
     def _combine_parts(self, parts: Sequence[Condition], *, want: bool, every: bool) -> Reason:
         reasons = [self.explain(part, want=want) for part in parts]
@@ -180,6 +176,10 @@ class _Explainer:
         sentence = f"{condition.label} {actual}{'' if truth else because}"
         return _negated(Reason(truth, sentence, actual, "met", signals, parts), want=want)
 
+    @staticmethod
+    def _faulty(condition: checked_tree.FaultyCondition, **_: bool) -> Reason:
+        return Reason(None, f"cannot be judged: {condition.fault.what}")
+
     # -- pieces ---------------------------------------------------------------------------------
 
     def _event_reason(self, truth: Truth, sentence: str, event: checked_tree.Event, wanted: str) -> Reason:
@@ -191,6 +191,21 @@ class _Explainer:
         reason = missing_data(signals, self._view, self._names)
         sentence = f"not known whether {claim}"
         return reason if reason is not None else Reason(None, sentence, signals=_signal_names(signals))
+
+    METHODS: ClassVar[Mapping[type, ReasonMethod]] = {
+        checked_tree.And: _and,
+        checked_tree.Or: _or,
+        checked_tree.Not: _not,
+        checked_tree.Implies: _implies,
+        checked_tree.TimedHistorically: _timed_historically,
+        checked_tree.Once: _once,
+        checked_tree.TimedOnce: _timed_once,
+        checked_tree.BeforeAfter: _before_after,
+        checked_tree.Since: _since,
+        checked_tree.ItemMet: _item_met,
+        checked_tree.FaultyCondition: _faulty,
+    }
+    """The method for each type of condition; one table for all explainers, since one is made for each verdict."""
 
 
 def _kleene(truths: Sequence[Truth], *, every: bool) -> Truth:

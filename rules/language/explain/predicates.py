@@ -99,7 +99,7 @@ class PredicateExplainer:
         sentence = (
             fact if met else f"{fact}{self._derivation(predicate)}, needs {wanted}{self._remark(predicate)}"
         )
-        return Reason(met, sentence, actual, wanted, tuple(s.name for s in signals_in(predicate)))
+        return Reason(met, sentence, actual, wanted, _signal_names(predicate))
 
     def _derivation(self, predicate: Predicate) -> str:
         """Describe the calculation of the value, where it was computed."""
@@ -128,8 +128,7 @@ class PredicateExplainer:
         if reason is not None:
             return Reason(None, reason.sentence, "unknown", wanted, reason.signals)
         name = self._name(predicate)
-        names = tuple(s.name for s in signals_in(predicate))
-        return Reason(None, f"{name} not known yet", "unknown", wanted, names)
+        return Reason(None, f"{name} not known yet", "unknown", wanted, _signal_names(predicate))
 
     def _name(self, predicate: Predicate) -> str:
         if isinstance(predicate, WordIs):
@@ -228,6 +227,13 @@ class PredicateExplainer:
         value = self._view.value_of(predicate.target)
         target = target_text(predicate.target, value, count_text, self._names.calculation)
         return f"{target} within {tolerance}" if want else f"more than {tolerance} from {target}"
+
+
+def _signal_names(predicate: Predicate) -> tuple[str, ...]:
+    """Give the names of the signals that a comparison reads; most compare one signal with words."""
+    if isinstance(predicate, WordIs):
+        return (predicate.signal.name,)
+    return tuple(signal.name for signal in signals_in(predicate))
 
 
 def _sides(predicate: Predicate) -> tuple[Term, Term] | None:
