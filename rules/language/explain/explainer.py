@@ -176,8 +176,7 @@ class _Explainer:
         sentence = f"{condition.label} {actual}{'' if truth else because}"
         return _negated(Reason(truth, sentence, actual, "met", signals, parts), want=want)
 
-    @staticmethod
-    def _faulty(condition: checked_tree.FaultyCondition, **_: bool) -> Reason:
+    def _faulty(self, condition: checked_tree.FaultyCondition, *, want: bool) -> Reason:  # noqa: ARG002 - as all others
         return Reason(None, f"cannot be judged: {condition.fault.what}")
 
     # -- pieces ---------------------------------------------------------------------------------
