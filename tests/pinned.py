@@ -51,7 +51,7 @@ from mock_sim.crew import CrewSlip
 from mock_sim.scenario import model as scenario
 from mock_sim.send.network_faults import NetworkFaults
 from mock_sim.send.sender import SendSummary
-from rules.judge.events import ItemStatus, TraceEnd, Verdict
+from rules.judge.events import ItemStatus, LeadIn, TraceEnd, Verdict
 from rules.packs import schema as pack_forms
 from rules.packs.figure_functions import FIGURE_FUNCTIONS
 from rules.packs.model import FindingKind, Level, OooiMoment
@@ -276,11 +276,11 @@ def _exported() -> dict[str, Any]:
 def words() -> SignalNames:
     """Values of each enumeration that are written or sent, in the order of the code."""
     kinds: tuple[type[Enum], ...] = (
-        Level, FindingKind, Verdict, ItemStatus, OooiMoment, TraceEnd, ErrorClass, Quality, SignalKind,
+        Level, FindingKind, Verdict, ItemStatus, LeadIn, OooiMoment, TraceEnd, ErrorClass, Quality, SignalKind,
         Framing, scenario.SlipKind,
     )  # fmt: skip
     names = (
-        "level", "kind of finding", "verdict", "status", "moment", "end of a trace",
+        "level", "kind of finding", "verdict", "status", "lead-in of a notice", "moment", "end of a trace",
         "class of error", "quality", "kind of signal", "framing", "kind of slip",
     )  # fmt: skip
     states = {"session": session.SessionState, "reception": link_state.LinkState, "link": LinkStatus}

@@ -37,8 +37,8 @@ metadata = MetaData(
 )
 
 
-def _text_column(name: str) -> Column[str]:
-    return Column(name, Text, nullable=False, default="", server_default="")
+def _text_column(name: str, default: str = "") -> Column[str]:
+    return Column(name, Text, nullable=False, default=default, server_default=default)
 
 
 def _seconds_column(name: str, *, known: bool = True) -> Column[float]:
@@ -150,6 +150,8 @@ notice = Table(
     _text_column("sentence"),
     _count_column("repeats"),
     _count_column("finding"),
+    _text_column("lead_in", "none"),
+    _json_column("reasons"),
 )
 
 call = Table(
@@ -252,7 +254,9 @@ TABLE_MEANINGS: Mapping[str, str] = {
     "finding": (
         "Findings. `number` is the finding's own; `person` sat in its seat when it opened; `error_class` as in the debrief."
     ),
-    "notice": "Notices to the crew; `finding` is the finding's number, 0 for none.",
+    "notice": (
+        "Notices to the crew; `finding` is the finding's number, 0 for none. `sentence` is made of `lead_in` and `reasons`."
+    ),
     "call": "Calls; `undone_s` is when the call was undone.",
     "gate_passage": (
         "Gates, each from its cue to its entry; `ready_s` is since when nothing was open, empty if something was open."

@@ -38,6 +38,21 @@ class ItemStatus(StrEnum):
     NO_DATA = "no data"
 
 
+class LeadIn(StrEnum):
+    """Beginning of a notice's sentence: a gate, the kind of error, or nothing."""
+
+    NONE = "none"
+    BEFORE_GATE = "before_gate"
+    STILL_OPEN = "still_open"
+    PHASE_BEGUN = "phase_begun"
+    CANNOT_VERIFY = "cannot_verify"
+    UNDONE = "undone"
+    TOO_EARLY = "too_early"
+    OUT_OF_ORDER = "out_of_order"
+    LATE = "late"
+    SUMMARY = "summary"
+
+
 def before_gate_text(title: str) -> str:
     """Text such as 'Before push back'; a title that begins with 'before' stays as it is."""
     return title if title.lower().startswith("before ") else f"Before {uncapitalised(title)}"
@@ -129,7 +144,11 @@ class FindingChanged(msgspec.Struct, frozen=True):
 
 
 class Notice(msgspec.Struct, frozen=True):
-    """A message to the crew; `repeats` counts earlier notices of the same finding, `finding` is 0 for none."""
+    """A message to the crew; `repeats` counts earlier notices of the same finding, `finding` is 0 for none.
+
+    `sentence` is the whole text.  It is made of `lead_in` and `reasons`: why each finding is open, several only in the
+    summary after a quiet period.
+    """
 
     sim_s: float = msgspec.field(name="sim_s")
     level: Level = msgspec.field(name="level")
@@ -139,20 +158,8 @@ class Notice(msgspec.Struct, frozen=True):
     sentence: str = msgspec.field(name="sentence")
     repeats: int = msgspec.field(default=0, name="repeats")
     finding: int = msgspec.field(default=0, name="finding")
-
-    def split_lead_in(self, gate_title: str) -> tuple[str, str]:
-        """Split a notice of a gate into its lead-in and the rest; the lead-in is '' for any other notice.
-
-        `Before push back: beacon is off.` gives `Before push back` and `beacon is off`.
-
-        Args:
-            gate_title: Title of the notice's gate, '' where it has none.
-        """
-        before = before_gate_text(gate_title)
-        for lead in (before, f"{before}, still open", phase_begun_text(gate_title)) if gate_title else ():
-            if self.sentence.startswith(f"{lead}: "):
-                return lead, self.sentence.removeprefix(f"{lead}: ").rstrip(".")
-        return "", self.sentence
+    lead_in: LeadIn = msgspec.field(default=LeadIn.NONE, name="lead_in")
+    reasons: tuple[str, ...] = msgspec.field(default=(), name="reasons")
 
 
 class CallEntered(msgspec.Struct, frozen=True):

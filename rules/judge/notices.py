@@ -14,9 +14,9 @@ from dataclasses import dataclass
 
 from rules.judge.condition_ids import quiet_id
 from rules.judge.context import JudgeContext
-from rules.judge.events import Finding, Notice
+from rules.judge.events import Finding, LeadIn, Notice
 from rules.judge.findings import FindingKey, RuleKind
-from rules.judge.wording import notice_text, still_open_text, summary_text
+from rules.judge.wording import lead_in_of, notice_text, with_limit_name
 from rules.packs.model import FindingKind, Level
 
 REPEAT_INTERVALS_S = (30.0, 60.0, 120.0)
@@ -190,10 +190,9 @@ class NoticeScheduler:
     def _emit(self, finding: Finding, sentence: str, repeats: int) -> None:
         """Emit one notice."""
         gate = self._gate_of[finding.number]
-        if gate == finding.gate:
-            text = notice_text(finding, sentence, self._context.gate_title(gate))
-        else:
-            text = still_open_text(sentence, self._context.gate_title(gate))
+        lead_in = lead_in_of(finding, gate)
+        reason = with_limit_name(finding, sentence) if lead_in is LeadIn.NONE else sentence
+        text = notice_text(lead_in, (reason,), self._context.gate_title(gate), finding.label)
         self._context.emit(
             Notice(
                 self._context.sim_s,
@@ -204,6 +203,8 @@ class NoticeScheduler:
                 text,
                 repeats,
                 finding.number,
+                lead_in,
+                (reason,),
             )
         )
 
@@ -242,14 +243,17 @@ def _summary(sim_s: float, findings: list[Finding], sentences: list[str]) -> Not
     seats = {finding.seat for finding in findings}
     single = len(findings) == 1
     first = findings[0]
+    reasons = tuple(dict.fromkeys(sentences))
     return Notice(
         sim_s,
         first.level,
         first.seat if len(seats) == 1 else "",
         first.item if single else "",
         first.gate if single else "",
-        summary_text(list(dict.fromkeys(sentences))),
+        notice_text(LeadIn.SUMMARY, reasons),
         finding=first.number if single else 0,
+        lead_in=LeadIn.SUMMARY,
+        reasons=reasons,
     )
 
 

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.judge.events import Finding, before_gate_text, phase_begun_text
+from rules.judge.events import Finding, LeadIn, before_gate_text, phase_begun_text
 from rules.language.truth import Reason
 from rules.packs.condition_facts import call_titles
 from rules.packs.model import FindingKind, Item
 from rules.words import capitalised, uncapitalised, words_of_id
 
-_KIND_PREFIXES = {
-    FindingKind.UNDONE: "Undone",
-    FindingKind.TOO_EARLY: "Too early",
-    FindingKind.OUT_OF_ORDER: "Out of order",
-    FindingKind.LATE: "Late",
+_LEAD_IN_OF_KIND = {
+    FindingKind.UNDONE: LeadIn.UNDONE,
+    FindingKind.TOO_EARLY: LeadIn.TOO_EARLY,
+    FindingKind.OUT_OF_ORDER: LeadIn.OUT_OF_ORDER,
+    FindingKind.LATE: LeadIn.LATE,
 }
 
 
@@ -37,22 +37,48 @@ def prerequisite_text(item: Item, reason: Reason) -> str:
     return " and ".join(calls) if calls else item.after_text or reason.sentence
 
 
-def notice_text(finding: Finding, sentence: str, gate: str) -> str:
-    """Sentence of a notice.
+def lead_in_of(finding: Finding, gate: str) -> LeadIn:
+    """Lead-in of a notice about a finding.
 
     Args:
         finding: The finding.
-        sentence: Why it is open, by the present values.
-        gate: Title of the finding's gate, '' where it has none.
+        gate: Gate before which the notice is given, '' for none; another one than the finding's found it still open.
     """
-    prefix = _KIND_PREFIXES.get(finding.kind)
-    if prefix is not None:
-        return f"{prefix}: {sentence}."
+    if gate != finding.gate:
+        return LeadIn.STILL_OPEN
+    if finding.kind in _LEAD_IN_OF_KIND:
+        return _LEAD_IN_OF_KIND[finding.kind]
     if not gate:
-        return f"{capitalised(with_limit_name(finding, sentence))}."
+        return LeadIn.NONE
     if finding.kind is FindingKind.NOT_VERIFIABLE:
-        return f"{before_gate_text(gate)}, cannot verify {uncapitalised(finding.label)}: {sentence}."
-    return f"{phase_begun_text(gate) if finding.carried else before_gate_text(gate)}: {sentence}."
+        return LeadIn.CANNOT_VERIFY
+    return LeadIn.PHASE_BEGUN if finding.carried else LeadIn.BEFORE_GATE
+
+
+def notice_text(lead_in: LeadIn, reasons: Sequence[str], gate: str = "", label: str = "") -> str:
+    """Sentence of a notice.
+
+    Args:
+        lead_in: What it begins with.
+        reasons: Why each finding is open; one, or several for a summary.
+        gate: Title of the gate, '' where the lead-in names none.
+        label: Label of the item that cannot be verified.
+    """
+    text = "; ".join(reasons)
+    match lead_in:
+        case LeadIn.NONE:
+            return f"{capitalised(text)}."
+        case LeadIn.BEFORE_GATE:
+            return f"{before_gate_text(gate)}: {text}."
+        case LeadIn.STILL_OPEN:
+            return f"{before_gate_text(gate)}, still open: {text}."
+        case LeadIn.PHASE_BEGUN:
+            return f"{phase_begun_text(gate)}: {text}."
+        case LeadIn.CANNOT_VERIFY:
+            return f"{before_gate_text(gate)}, cannot verify {uncapitalised(label)}: {text}."
+        case LeadIn.SUMMARY:
+            return f"Still open: {text}." if len(reasons) == 1 else f"{len(reasons)} still open: {text}."
+    return f"{capitalised(words_of_id(lead_in))}: {text}."
 
 
 def with_limit_name(finding: Finding, sentence: str) -> str:
@@ -61,18 +87,6 @@ def with_limit_name(finding: Finding, sentence: str) -> str:
         finding.label.lower()
     )
     return sentence if named else f"{finding.label}: {sentence}"
-
-
-def still_open_text(sentence: str, gate: str) -> str:
-    """Sentence for a later gate that finds an error of an earlier one still open."""
-    return f"{before_gate_text(gate)}, still open: {sentence}."
-
-
-def summary_text(sentences: Sequence[str]) -> str:
-    """One sentence for all that a quiet period held back."""
-    if len(sentences) == 1:
-        return f"Still open: {sentences[0]}."
-    return f"{len(sentences)} still open: {'; '.join(sentences)}."
 
 
 def word_text(word: str) -> str:

@@ -10,11 +10,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from bridge.outputs.voice.speech_queue import SpeechPriority, Utterance
 from bridge.session.session_events import SessionEvent
-from rules.judge.events import Callout, Finding, FindingChanged, MonitorsReset, Notice
+from rules.judge.events import (
+    Callout,
+    Finding,
+    FindingChanged,
+    LeadIn,
+    MonitorsReset,
+    Notice,
+    before_gate_text,
+    phase_begun_text,
+)
 from rules.packs.model import ChecklistLine, Level, Pack
 from rules.words import number_in_words
 
@@ -68,28 +77,41 @@ class WithdrawAction:
 SpeechAction: TypeAlias = SpeakAction | ReviseAction | WithdrawAction
 
 
+_GROUPED = frozenset((LeadIn.BEFORE_GATE, LeadIn.STILL_OPEN, LeadIn.PHASE_BEGUN))
+"""Lead-ins that several notices of one gate have in common."""
+
+
+class _GroupKind(NamedTuple):
+    """Lead-in, gate and level that the notices of a group have in common."""
+
+    lead_in: LeadIn
+    gate: str
+    level: Level
+
+
 @dataclass(slots=True)
 class _Group:
     """Notices that are one utterance, by the number of their finding (a negative running number if there is none).
 
-    `lead_in` is their common beginning, '' for a notice of its own; while `open` is true more notices may join.
+    `kind` is what they have in common, None for a notice of its own; while `open` is true more notices may join.
     """
 
     key: str
-    lead_in: str
-    priority: SpeechPriority
-    sentences: dict[int, str] = field(default_factory=dict)
-    full_sentences: dict[int, str] = field(default_factory=dict)
+    kind: _GroupKind | None
+    gate_title: str
+    notices: dict[int, Notice] = field(default_factory=dict)
     open: bool = True
 
     def utterance(self) -> Utterance:
         """Make the utterance, with a limited number of items."""
-        sentences = list(self.sentences.values())
-        if len(sentences) == 1:
-            text = next(iter(self.full_sentences.values()))
+        notices = list(self.notices.values())
+        priority = priority_of(notices[0].level)
+        if self.kind is None or len(notices) == 1:
+            text = _single_text(notices[0])
         else:
-            text = f"{_counted_lead_in(self.lead_in, len(sentences))}: {_join_limited(sentences)}."
-        return Utterance(self.key, self.priority, text, TTL_S[self.priority])
+            reasons = [reason for notice in notices for reason in notice.reasons]
+            text = f"{_counted_lead_in(self.kind.lead_in, self.gate_title, len(notices))}: {_join_limited(reasons)}."
+        return Utterance(self.key, priority, text, TTL_S[priority])
 
 
 class SpeechComposer:
@@ -132,27 +154,28 @@ class SpeechComposer:
 
     def _group_notice(self, notice: Notice) -> SpeechAction:
         """Add a notice to its group."""
-        priority = priority_of(notice.level)
-        lead, sentence = notice.split_lead_in(self._titles.get(notice.gate, ""))
-        group = self._group_for(notice, lead, priority)
-        number = notice.finding or -self._next_number()
-        group.sentences[number] = sentence
-        group.full_sentences[number] = _limit_summary(notice.sentence) if not notice.item else notice.sentence
+        group = self._group_for(notice)
+        group.notices[notice.finding or -self._next_number()] = notice
         return SpeakAction(group.utterance())
 
-    def _group_for(self, notice: Notice, lead: str, priority: SpeechPriority) -> _Group:
-        """The group of a notice: an open one with the same lead-in and priority, or a new one."""
-        for group in self._groups.values():
-            if lead and group.open and group.lead_in == lead and group.priority is priority:
-                return group
-        about = lead or f"finding {notice.finding}"
-        group = _Group(
-            f"{about} #{self._next_number()}" if lead or not notice.finding else about, lead, priority
-        )
+    def _group_for(self, notice: Notice) -> _Group:
+        """The group of a notice: an open one of its kind, or a new one."""
+        kind = _GroupKind(notice.lead_in, notice.gate, notice.level) if notice.lead_in in _GROUPED else None
+        if kind is not None:
+            for group in self._groups.values():
+                if group.open and group.kind == kind:
+                    return group
+        group = _Group(self._new_key(notice, kind), kind, self._titles.get(notice.gate, ""))
         self._groups[group.key] = group
         while len(self._groups) > _MAX_GROUPS:
             self._groups.pop(next(iter(self._groups)))
         return group
+
+    def _new_key(self, notice: Notice, kind: _GroupKind | None) -> str:
+        """The key of a new group; a notice of its own has the same key whenever its finding is repeated."""
+        if kind is not None:
+            return f"{kind.lead_in} {kind.gate} #{self._next_number()}"
+        return f"finding {notice.finding}" if notice.finding else f"summary #{self._next_number()}"
 
     def _next_number(self) -> int:
         self._count += 1
@@ -161,9 +184,9 @@ class SpeechComposer:
     def _drop_resolved(self, finding: Finding) -> Iterator[SpeechAction]:
         """Remove a corrected finding from its group; withdraw the group if it was the last one."""
         for group in list(self._groups.values()):
-            if finding.number in group.sentences:
-                del group.sentences[finding.number], group.full_sentences[finding.number]
-                if group.sentences:
+            if finding.number in group.notices:
+                del group.notices[finding.number]
+                if group.notices:
                     yield ReviseAction(group.utterance())
                 else:
                     del self._groups[group.key]
@@ -194,12 +217,19 @@ def _information_utterance(key: str, text: str) -> Utterance:
 _RESET_TEXT = "The simulator's clock was reset. All checks start again."
 
 
-def _counted_lead_in(lead: str, number: int) -> str:
-    """Add a count to a lead-in: `Before push back, three open`, or `Before taxi, three still open`."""
-    start, still = (
-        (lead.removesuffix(", still open"), "still ") if lead.endswith(", still open") else (lead, "")
-    )
+def _counted_lead_in(lead_in: LeadIn, gate_title: str, number: int) -> str:
+    """The lead-in of several notices: `Before push back, three open`, or `Before taxi, three still open`."""
+    begun = lead_in is LeadIn.PHASE_BEGUN
+    start = phase_begun_text(gate_title) if begun else before_gate_text(gate_title)
+    still = "still " if lead_in is LeadIn.STILL_OPEN else ""
     return f"{start}, {number_in_words(number)} {still}open"
+
+
+def _single_text(notice: Notice) -> str:
+    """The text of one notice; the items of a summary are limited."""
+    if len(notice.reasons) < 2:
+        return notice.sentence
+    return f"{len(notice.reasons)} still open: {_join_limited(notice.reasons)}."
 
 
 def _join_limited(sentences: Sequence[str]) -> str:
@@ -208,8 +238,3 @@ def _join_limited(sentences: Sequence[str]) -> str:
         return "; ".join(sentences)
     rest = number_in_words(len(sentences) - MAX_ITEMS_IN_FULL)
     return f"{'; '.join(sentences[:MAX_ITEMS_IN_FULL])}; and {rest} more"
-
-
-def _limit_summary(text: str) -> str:
-    """Limit the items of a summary to the first few."""
-    return f"{_join_limited(text.rstrip('.').split('; '))}."

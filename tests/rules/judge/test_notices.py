@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rules.judge.events import FindingOpened, Notice
+from rules.judge.events import FindingOpened, LeadIn, Notice
 from rules.judge.notices import REPEAT_INTERVALS_S
 from rules.packs.model import FindingKind, Level, QuietPeriod, Watch
 from tests.rules.judge.scripted_flight import (
@@ -104,7 +104,9 @@ def test_an_undone_item_gives_a_notice_at_once() -> None:
     flight.send_frame(7, beacon="off")
     flight.send_frames(8, 20)
     assert notices(flight) == [(2.0, 0), (8.0, 0)]
-    assert notice_sentences(flight.events)[1].startswith("Undone: ")
+    assert [n.lead_in for n in events_of(flight.events, Notice)] == [LeadIn.BEFORE_GATE, LeadIn.UNDONE]
+    assert {n.reasons for n in events_of(flight.events, Notice)} == {("beacon is off, needs on",)}
+    assert notice_sentences(flight.events)[1] == "Undone: beacon is off, needs on."
 
 
 def test_a_finding_reopened_within_the_back_off_waits() -> None:
@@ -147,6 +149,8 @@ def test_a_quiet_period_holds_back_cautions_and_ends_with_a_summary() -> None:
     assert notice_sentences(flight.events)[0].startswith("2 still open: ")
     notice = events_of(flight.events, Notice)[0]
     assert (notice.seat, notice.level, notice.item, notice.finding) == ("captain", Level.CAUTION, "", 0)
+    assert notice.lead_in is LeadIn.SUMMARY
+    assert notice.reasons == ("beacon is off, needs on", "pump is off, needs on")
     flight.send_frames(11, 41)
     assert [n.sim_s for n in events_of(flight.events, Notice)] == [10, 40, 40]
 

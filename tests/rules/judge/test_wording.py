@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.events import Finding, before_gate_text
+from rules.judge.events import Finding, LeadIn, before_gate_text
 from rules.judge.wording import (
     actual_and_wanted,
+    lead_in_of,
     notice_text,
     prerequisite_text,
-    summary_text,
+    with_limit_name,
 )
 from rules.language import checked_tree as c
 from rules.language.truth import Reason
@@ -59,14 +60,22 @@ def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> 
 )
 def test_notice_text(kind: FindingKind, gate: str, carried: bool, text: str) -> None:
     """A notice names the gate or the kind of error, and the reason, in one sentence."""
-    assert notice_text(finding(kind, carried=carried), REASON, gate) == text
+    found = finding(kind, gate=gate, carried=carried)
+    assert notice_text(lead_in_of(found, gate), (REASON,), gate, found.label) == text
+
+
+def test_another_gate_finds_it_still_open() -> None:
+    """A notice for a later gate says so, whatever the kind of error was."""
+    lead_in = lead_in_of(finding(FindingKind.UNDONE, gate="push"), "taxi")
+    assert notice_text(lead_in, (REASON,), "Taxi") == f"Before taxi, still open: {REASON}."
 
 
 def test_a_limit_is_reported_by_its_name() -> None:
     """The notice of an exceeded limit begins with the name of the limit."""
     found = finding(FindingKind.LIMIT_EXCEEDED)
     reason = "change in N2 0.1 %, needs at least 2 %"
-    assert notice_text(found, reason, "") == f"Beacon: {reason}."
+    assert with_limit_name(found, reason) == f"Beacon: {reason}"
+    assert with_limit_name(found, REASON) == REASON
 
 
 def test_before_gate_text_does_not_repeat_before() -> None:
@@ -98,5 +107,5 @@ def test_a_prerequisite_is_named_by_calls_text_or_reason() -> None:
 
 def test_summary() -> None:
     """One sentence stays as it is, several are counted."""
-    assert summary_text(["a"]) == "Still open: a."
-    assert summary_text(["a", "b"]) == "2 still open: a; b."
+    assert notice_text(LeadIn.SUMMARY, ["a"]) == "Still open: a."
+    assert notice_text(LeadIn.SUMMARY, ["a", "b"]) == "2 still open: a; b."

@@ -9,17 +9,18 @@ from datetime import UTC, datetime
 
 from bridge.outputs.notifiers.envelope import Envelope, EnvelopeBuilder
 from bridge.session.session_events import SessionEvent
-from rules.judge.events import Finding, Notice
+from rules.judge.events import Finding, LeadIn, Notice
+from rules.judge.wording import notice_text
 from rules.packs.model import FindingKind, Level
 
 UTC_THEN = datetime(2026, 11, 25, 4, 15, 0, 123456, tzinfo=UTC)
 
 
-def notice(
-    number: int = 1, level: Level = Level.CAUTION, sentence: str = "beacon is off, needs on"
-) -> Notice:
-    """A notice to the first officer."""
-    return Notice(723.4, level, "first_officer", "flow.before_start.beacon", "push", sentence, finding=number)
+def notice(number: int = 1, level: Level = Level.CAUTION, sentence: str = "") -> Notice:
+    """A notice to the first officer; `sentence` replaces the text that is made of its parts."""
+    item, lead_in, reason = "flow.before_start.beacon", LeadIn.BEFORE_GATE, "beacon is off, needs on"
+    text = sentence or notice_text(lead_in, (reason,), "Push back")
+    return Notice(723.4, level, "first_officer", item, "push", text, 0, number, lead_in, (reason,))
 
 
 def finding(number: int = 1, closed_s: float | None = None) -> Finding:

@@ -35,7 +35,10 @@ def message_of(event: SessionEvent) -> Envelope:
 @pytest.mark.parametrize(
     ("event", "line"),
     [
-        (notice(level=Level.WARNING), "warning 0:12:03 first officer: beacon is off, needs on"),
+        (
+            notice(level=Level.WARNING),
+            "warning 0:12:03 first officer: Before push back: beacon is off, needs on.",
+        ),
         (FindingOpened(5.0, finding()), "warning finding opened 0:00:05 captain: beacon is off, needs on"),
         (Callout(61.0, "start_n1", "N1"), "callout 0:01:01 N1"),
         (PhaseEntered(3600.0, "push_back", "stand"), "phase entered 1:00:00 push back stand"),

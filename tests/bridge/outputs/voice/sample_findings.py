@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from rules.judge.events import Finding, FindingChanged, Notice
+from rules.judge.events import Finding, FindingChanged, LeadIn, Notice
+from rules.judge.wording import notice_text
 from rules.packs.model import FindingKind, Level, Pack
 from tests.rules.judge.scripted_flight import PackBuilder, go, item, on, push, switch
 
@@ -16,10 +17,18 @@ def pack() -> Pack:
 
 
 def notice(
-    sentence: str, finding: int, level: Level = Level.CAUTION, *, gate: str = "push", item_id: str = "item"
+    reason: str, finding: int, level: Level = Level.CAUTION, *, lead_in: LeadIn = LeadIn.BEFORE_GATE
 ) -> Notice:
-    """A notice about a finding; with an empty `item_id` it is a summary."""
-    return Notice(10.0, level, "captain", item_id, gate, sentence, 0, finding)
+    """A notice about a finding; a watch has no gate."""
+    gate = "" if lead_in is LeadIn.NONE else "push"
+    text = notice_text(lead_in, (reason,), "Push back")
+    return Notice(10.0, level, "captain", "item", gate, text, 0, finding, lead_in, (reason,))
+
+
+def summary(*reasons: str) -> Notice:
+    """The summary after a quiet period."""
+    text = notice_text(LeadIn.SUMMARY, reasons)
+    return Notice(10.0, Level.CAUTION, "captain", "", "", text, lead_in=LeadIn.SUMMARY, reasons=reasons)
 
 
 def resolved(number: int, *, closed_s: float | None = 12.0) -> FindingChanged:

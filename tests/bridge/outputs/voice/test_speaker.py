@@ -12,12 +12,12 @@ from adapters.back_off import FIRST_WAIT_S
 from bridge.outputs.voice.engines import MemoryVoice
 from bridge.outputs.voice.speaker import Speaker
 from bridge.outputs.voice.speech_queue import MuteLevel, SpeechPriority, Utterance, UtteranceEnd
-from rules.judge.events import Callout, Notice
+from rules.judge.events import Callout, LeadIn, Notice
 from rules.packs.model import ChecklistLine, Level
 from tests.bridge.outputs.voice.sample_findings import notice, pack, resolved
 from tests.contract.waiting import ManualClock, wait_until
 
-WARNING = notice("Door: aft door is open.", 9, Level.WARNING, gate="")
+WARNING = notice("Door: aft door is open", 9, Level.WARNING, lead_in=LeadIn.NONE)
 
 
 class RecordedSleep:
@@ -58,7 +58,7 @@ async def test_events_are_spoken() -> None:
     """A notice and a callout are spoken, the callout first, with numbers in words."""
     voice = MemoryVoice()
     speaker = speaker_of(voice)
-    speaker.on_event(notice("Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200.", 1))
+    speaker.on_event(notice("hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200", 1))
     speaker.on_event(Callout(10.0, "start_10", "10 seconds"))
     async with running(speaker):
         await wait_until(lambda: len(voice.finished) == 2)
@@ -71,7 +71,7 @@ async def test_a_warning_interrupts() -> None:
     """A warning stops the present sentence at once; afterwards that is spoken from its beginning."""
     voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
-    speaker.on_event(notice("Before push back: beacon is off.", 1))
+    speaker.on_event(notice("beacon is off", 1))
     async with running(speaker):
         await wait_until(lambda: voice.started == ["Before push back: beacon is off."])
         speaker.on_event(WARNING)
@@ -92,7 +92,7 @@ async def test_a_warning_is_not_interrupted() -> None:
     speaker.on_event(WARNING)
     async with running(speaker):
         await wait_until(lambda: len(voice.started) == 1)
-        speaker.on_event(notice("Other: pump is off.", 8, Level.WARNING, gate=""))
+        speaker.on_event(notice("Other: pump is off", 8, Level.WARNING, lead_in=LeadIn.NONE))
         speaker.on_event(Callout(10.0, "x", "80 knots"))
         speaker.speak_challenge(ChecklistLine("Fuel", "{fuel.total} kilograms", "checklist.x.1"))
         await turns()
@@ -109,7 +109,7 @@ async def test_a_quiet_period() -> None:
     levels: list[tuple[Level, ...]] = [(Level.ADVISORY, Level.CAUTION)]
     speaker = speaker_of(voice, lambda: levels[-1])
     async with running(speaker):
-        speaker.on_event(notice("Before push back: beacon is off.", 1))
+        speaker.on_event(notice("beacon is off", 1))
         speaker.speak_challenge(ChecklistLine("Fuel", "x", "checklist.x.1"))
         speaker.on_event(Callout(10.0, "x", "V1"))
         await wait_until(lambda: voice.finished == ["vee one"])
@@ -125,8 +125,8 @@ async def test_a_finding_corrected_while_it_waits_is_not_spoken() -> None:
     """A finding that is closed before its turn is left out."""
     voice = MemoryVoice()
     speaker = speaker_of(voice)
-    speaker.on_event(notice("Before push back: a is off.", 1))
-    speaker.on_event(notice("Before push back: b is off.", 2))
+    speaker.on_event(notice("a is off", 1))
+    speaker.on_event(notice("b is off", 2))
     speaker.on_event(resolved(1))
     async with running(speaker):
         await wait_until(lambda: len(voice.finished) == 1)
@@ -137,12 +137,12 @@ async def test_mute_stops_the_present_sentence() -> None:
     """Muted but for warnings, the present sentence stops and is not repeated; a warning is spoken."""
     voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
-    speaker.on_event(notice("Before push back: a is off.", 1))
+    speaker.on_event(notice("a is off", 1))
     async with running(speaker):
         await wait_until(lambda: len(voice.started) == 1)
         speaker.set_mute(MuteLevel.BUT_WARNINGS)
         await wait_until(lambda: speaker.queue.current is None)
-        speaker.on_event(notice("Before push back: b is off.", 2))
+        speaker.on_event(notice("b is off", 2))
         speaker.on_event(WARNING)
         await wait_until(lambda: len(voice.started) == 2)
         speaker.set_mute(MuteLevel.EVERYTHING)
@@ -173,11 +173,11 @@ async def test_an_engine_that_fails_is_retried_after_growing_delays() -> None:
     with capture_logs() as logs:
         async with running(speaker):
             for number in (1, 2):
-                speaker.on_event(notice(f"Undone: {number}.", number))
+                speaker.on_event(notice(f"{number}", number, lead_in=LeadIn.UNDONE))
             await wait_until(lambda: speaker.queue.counts[UtteranceEnd.INTERRUPTED] == 2)
             assert speaker.last_error == "espeak-ng failed (no sound)"
             voice.error = ""
-            speaker.on_event(notice("Undone: beacon.", 3))
+            speaker.on_event(notice("beacon", 3, lead_in=LeadIn.UNDONE))
             await wait_until(lambda: len(voice.finished) == 1)
             await wait_until(lambda: speaker.last_error == "")
             voice.error = "again"

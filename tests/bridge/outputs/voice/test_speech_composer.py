@@ -15,9 +15,9 @@ from bridge.outputs.voice.speech_composer import (
 )
 from bridge.outputs.voice.speech_queue import SpeechPriority, SpeechQueue, Utterance
 from bridge.outputs.voice.speech_text import speech_text
-from rules.judge.events import Callout, GateCued, JudgeEvent, MonitorsReset, PhaseEntered
+from rules.judge.events import Callout, GateCued, JudgeEvent, LeadIn, MonitorsReset, PhaseEntered
 from rules.packs.model import ChecklistLine, Level
-from tests.bridge.outputs.voice.sample_findings import notice, pack, resolved
+from tests.bridge.outputs.voice.sample_findings import notice, pack, resolved, summary
 
 
 def utterances(actions: list[SpeechAction]) -> list[Utterance]:
@@ -36,9 +36,7 @@ def last(composer: SpeechComposer, *events: JudgeEvent) -> Utterance:
 def test_a_single_open_item_is_spoken_as_its_notice() -> None:
     """One notice at a cue is one sentence, with the priority of its level."""
     composer = SpeechComposer(pack())
-    utterance = last(
-        composer, GateCued(10.0, "push", 1), notice("Before push back: beacon is off, needs on.", 1)
-    )
+    utterance = last(composer, GateCued(10.0, "push", 1), notice("beacon is off, needs on", 1))
     assert utterance.text == "Before push back: beacon is off, needs on."
     assert utterance.priority is SpeechPriority.CAUTION
     assert utterance.ttl_s == TTL_S[SpeechPriority.CAUTION]
@@ -59,7 +57,7 @@ def test_open_items_of_one_cue_are_one_utterance() -> None:
     """Notices of one gate and level have one key, so that each is spoken once, with their count."""
     composer, queue = SpeechComposer(pack()), SpeechQueue()
     for number, what in enumerate(["beacon is off", "aft door is open, needs closed", "pump is off"], 1):
-        for utterance in utterances(composer.actions_for(notice(f"Before push back: {what}.", number))):
+        for utterance in utterances(composer.actions_for(notice(f"{what}", number))):
             queue.put(utterance, 0.0)
     (waiting,) = queue.waiting
     assert waiting.text == (
@@ -70,7 +68,7 @@ def test_open_items_of_one_cue_are_one_utterance() -> None:
 def test_the_items_of_an_utterance_are_limited() -> None:
     """After the first three items the rest is counted."""
     composer = SpeechComposer(pack())
-    utterance = last(composer, *(notice(f"Before push back: item {n} is off.", n) for n in range(1, 9)))
+    utterance = last(composer, *(notice(f"item {n} is off", n) for n in range(1, 9)))
     assert utterance.text == (
         "Before push back, eight open: item 1 is off; item 2 is off; item 3 is off; and five more."
     )
@@ -80,33 +78,43 @@ def test_the_items_of_an_utterance_are_limited() -> None:
 def test_warnings_are_not_grouped_with_lower_levels() -> None:
     """A warning of the same gate is an utterance of its own."""
     composer = SpeechComposer(pack())
-    low = last(composer, notice("Before push back: beacon is off.", 1))
-    warning = last(composer, notice("Before push back: door is open.", 2, Level.WARNING))
+    low = last(composer, notice("beacon is off", 1))
+    warning = last(composer, notice("door is open", 2, Level.WARNING))
     assert warning.text == "Before push back: door is open."
     assert (low.priority, warning.priority) == (SpeechPriority.CAUTION, SpeechPriority.WARNING)
     assert low.key != warning.key
 
 
 @pytest.mark.parametrize(
-    ("first", "second", "speech"),
+    ("lead_in", "speech"),
     [
-        ("Before push back, still open: a is off.", "Before push back, still open: b is off.",
-         "Before push back, two still open: a is off; b is off."),
-        ("Push back has begun: a is off.", "Push back has begun: b is off.",
-         "Push back has begun, two open: a is off; b is off."),
+        (LeadIn.STILL_OPEN, "Before push back, two still open: a is off; b is off."),
+        (LeadIn.PHASE_BEGUN, "Push back has begun, two open: a is off; b is off."),
     ],
-)  # fmt: skip
-def test_other_lead_ins(first: str, second: str, speech: str) -> None:
+)
+def test_other_lead_ins(lead_in: LeadIn, speech: str) -> None:
     """Notices of items still open, and of items open in the new phase, are grouped under their own lead-in."""
-    assert last(SpeechComposer(pack()), notice(first, 1), notice(second, 2)).text == speech
+    composer = SpeechComposer(pack())
+    events = notice("a is off", 1, lead_in=lead_in), notice("b is off", 2, lead_in=lead_in)
+    assert last(composer, *events).text == speech
+
+
+def test_prose_is_not_read_back() -> None:
+    """A reason that itself looks like a lead-in or a list of reasons stays one reason."""
+    composer = SpeechComposer(pack())
+    odd = "before push back, still open: a; b"
+    utterance = last(composer, notice(odd, 1), notice("c", 2), notice("d", 3, lead_in=LeadIn.STILL_OPEN))
+    assert utterance.text == "Before push back, still open: d."
+    assert last(composer, notice("e", 4)).text == f"Before push back, three open: {odd}; c; e."
+    assert last(composer, summary(odd, "f")).text == f"2 still open: {odd}; f."
 
 
 def test_other_notices_are_not_grouped() -> None:
     """Notices of undone items and of watches are utterances of their own; a repetition has the same key."""
     composer = SpeechComposer(pack())
-    first = last(composer, notice("Undone: beacon is off.", 1))
-    other = last(composer, notice("Hot start: engine 1 EGT 760 degC.", 2, Level.WARNING, gate=""))
-    repeated = last(composer, notice("Undone: beacon is off.", 1))
+    first = last(composer, notice("beacon is off", 1, lead_in=LeadIn.UNDONE))
+    other = last(composer, notice("Hot start: engine 1 EGT 760 degC", 2, Level.WARNING, lead_in=LeadIn.NONE))
+    repeated = last(composer, notice("beacon is off", 1, lead_in=LeadIn.UNDONE))
     assert first.key == repeated.key != other.key
     assert other.text == "Hot start: engine 1 EGT 760 degC."
 
@@ -114,11 +122,9 @@ def test_other_notices_are_not_grouped() -> None:
 def test_no_notice_joins_a_group_that_is_being_spoken() -> None:
     """A later notice of the gate is an utterance of its own."""
     composer = SpeechComposer(pack())
-    started = last(
-        composer, notice("Before push back: a is off.", 1), notice("Before push back: b is off.", 2)
-    )
+    started = last(composer, notice("a is off", 1), notice("b is off", 2))
     composer.mark_started(started.key)
-    later = last(composer, notice("Before push back: c is off.", 3))
+    later = last(composer, notice("c is off", 3))
     assert later.text == "Before push back: c is off."
     assert later.key != started.key
 
@@ -126,7 +132,7 @@ def test_no_notice_joins_a_group_that_is_being_spoken() -> None:
 def test_a_corrected_finding_is_left_out() -> None:
     """A finding closed before it is spoken is removed from its group; with the last one the group is withdrawn."""
     composer = SpeechComposer(pack())
-    utterance = last(composer, *(notice(f"Before push back: {n} is off.", k) for k, n in enumerate("abc", 1)))
+    utterance = last(composer, *(notice(f"{n} is off", k) for k, n in enumerate("abc", 1)))
     assert composer.actions_for(resolved(2)) == [
         ReviseAction(
             Utterance(
@@ -147,7 +153,7 @@ def test_a_corrected_finding_is_left_out() -> None:
 def test_a_group_that_ended_is_forgotten() -> None:
     """After a group was spoken, the correction of its findings has no effect."""
     composer = SpeechComposer(pack())
-    utterance = last(composer, notice("Before push back: a is off.", 1))
+    utterance = last(composer, notice("a is off", 1))
     composer.mark_started(utterance.key)
     composer.mark_ended(utterance.key)
     assert composer.actions_for(resolved(1)) == []
@@ -155,14 +161,14 @@ def test_a_group_that_ended_is_forgotten() -> None:
 
 def test_the_items_of_a_summary_are_limited() -> None:
     """The summary after a quiet period has its first three items and a count."""
-    utterance = last(SpeechComposer(pack()), notice("5 still open: a; b; c; d; e.", 0, gate="", item_id=""))
+    utterance = last(SpeechComposer(pack()), summary(*"abcde"))
     assert utterance.text == "5 still open: a; b; c; and two more."
 
 
 def test_summaries_do_not_replace_each_other() -> None:
     """Two notices without a finding are two utterances."""
     composer = SpeechComposer(pack())
-    keys = {last(composer, notice("2 still open: a; b.", 0, gate="", item_id="")).key for _ in range(2)}
+    keys = {last(composer, summary("a; b", "c")).key for _ in range(2)}
     assert len(keys) == 2
 
 
@@ -175,7 +181,7 @@ def test_callouts() -> None:
 def test_a_reset_withdraws_every_group() -> None:
     """A reset of the simulator's clock withdraws every group and is spoken; the first start is not."""
     composer = SpeechComposer(pack())
-    utterance = last(composer, notice("Before push back: a is off.", 1))
+    utterance = last(composer, notice("a is off", 1))
     withdrawn, information = composer.actions_for(MonitorsReset(0.0, 1))
     assert withdrawn == WithdrawAction(utterance.key)
     assert isinstance(information, SpeakAction)
@@ -195,6 +201,6 @@ def test_the_number_of_groups_is_limited() -> None:
     """Of many groups the composer keeps only the latest ones."""
     composer = SpeechComposer(pack())
     for number in range(1, 500):
-        composer.actions_for(notice("Undone: beacon is off.", number))
+        composer.actions_for(notice("beacon is off", number, lead_in=LeadIn.UNDONE))
     assert composer.actions_for(resolved(1)) == []
     assert len(composer.actions_for(resolved(499))) == 1

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from bridge.page.widgets.voice.speech_source import MAX_ACTIONS, SpeechFeed, SpeechSource
-from rules.judge.events import Callout, Notice
+from rules.judge.events import Callout, LeadIn, Notice
 from rules.packs.model import Level
 from tests.bridge.page.page_builders import FlownDevice
 
@@ -46,9 +46,17 @@ def client(source: SpeechSource) -> Callable[[], list[dict[str, Any]]]:
     return SpeechClient(source)
 
 
-def notice(sentence: str, level: Level = Level.CAUTION, finding: int = 0, gate: str = "") -> Notice:
-    """Build a notice."""
-    return Notice(1.0, level, "captain", "flow.before.beacon", gate, sentence, 0, finding)
+def notice(sentence: str, level: Level = Level.CAUTION, finding: int = 0) -> Notice:
+    """Build a notice of a watch."""
+    reasons = (sentence.rstrip("."),)
+    return Notice(1.0, level, "captain", "watch.x", "", sentence, 0, finding, reasons=reasons)
+
+
+def notice_at_gate(what: str, finding: int) -> Notice:
+    """Build a notice before the push back."""
+    text = f"Before push back: {what}."
+    item, lead_in = "flow.before.beacon", LeadIn.BEFORE_GATE
+    return Notice(1.0, Level.CAUTION, "captain", item, "push", text, 0, finding, lead_in, (what,))
 
 
 def test_a_notice_is_spoken_once(
@@ -87,14 +95,11 @@ def test_notices_of_one_gate_in_one_step_are_one_utterance(
     flown: FlownDevice, client: Callable[[], list[dict[str, Any]]]
 ) -> None:
     """Several notices of a gate are one utterance; a notice after it was sent starts another."""
-    notices = [
-        notice(f"Before push back: {what}.", finding=at, gate="push")
-        for at, what in enumerate(("a is off", "b is off"), 1)
-    ]
+    notices = [notice_at_gate(what, at) for at, what in enumerate(("a is off", "b is off"), 1)]
     flown.device.session.publish(notices)
     (utterance,) = client()
     assert utterance["text"] == "Before push back, two open: a is off; b is off."
-    flown.device.session.publish([notice("Before push back: c is off.", finding=3, gate="push")])
+    flown.device.session.publish([notice_at_gate("c is off", 3)])
     (after,) = client()
     assert after["key"] != utterance["key"]
     assert "c is off" in after["text"]
