@@ -108,8 +108,8 @@ class Sweep:
     """Moment at which the term has reached both limits: the older of the two latest reaches."""
 
     term: Term
-    low: float
-    high: float
+    low: Term
+    high: Term
 
 
 Event: TypeAlias = CallEvent | Rise | Whenever | Sweep
@@ -133,8 +133,8 @@ class Between:
     """Range low <= term <= high; on the circle it runs clockwise from low to high."""
 
     term: Term
-    low: float
-    high: float
+    low: Term
+    high: Term
     on_circle: bool = False
 
 
@@ -143,7 +143,7 @@ class WithinTolerance:
     """Tolerance abs(term - target) <= tolerance, the short way round where on_circle."""
 
     term: Term
-    tolerance: float
+    tolerance: Term
     target: Term
     on_circle: bool = False
 

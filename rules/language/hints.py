@@ -92,10 +92,13 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\b[0-9.]+[eE][+-]?[0-9]+", "write the number without an exponent"),
         (r"\+[0-9]", "write a positive number without a sign"),
         (r"\.\.\.+", "write two dots, such as `2800..3200 psi`"),
-        (r"\bin\s+-?[0-9.]+\s*(to|-|–|and)\s*-?[0-9.]+", "write two dots, such as `in 2800..3200 psi`"),
         (
-            r"(\bin\s|\bswept\s)\s*-?[0-9.]+\s*[A-Za-z%/]+\s*\.\.",
-            "write the unit once, after the second number",
+            r"\b(in|swept)\s+-?[0-9.]+\s*(to|-|–|and)\s*-?[0-9.]+(\s*[A-Za-z%°][\w%°/]*)?",
+            "write two dots, such as `in 2800..3200 psi`",
+        ),
+        (
+            r"\b(in|swept)\s+(limit|trip|figure)\.\S+\s*(to|-|–|and)\s*(limit|trip|figure)\.\S+",
+            "write two dots, such as `in limit.a..limit.b`",
         ),
         (r"\bis\s+(above|over|more\s+than|greater\s+than)\s+\S+", "write `>`"),
         (r"\bis\s+(below|under|less\s+than|fewer\s+than)\s+\S+", "write `<`"),

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NoReturn, TypeAlias, TypeVar
 
 from lark import Lark, Token, Transformer, v_args
-from lark.exceptions import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
+from lark.exceptions import UnexpectedInput, UnexpectedToken
 
 from rules.faults import HoldshortError
 from rules.language import syntax
@@ -129,7 +129,9 @@ def _accepted_terminals(problem: UnexpectedInput) -> set[str]:
     """Give the terminals that the grammar accepts at the error."""
     if isinstance(problem, UnexpectedToken):
         return set(problem.accepts)
-    return set(problem.allowed or ()) if isinstance(problem, UnexpectedCharacters) else set()
+    # `allowed` of a character that begins no terminal lists also those that the parser would refuse.
+    state = getattr(problem, "interactive_parser", None)
+    return set(state.accepts()) if state is not None else set()
 
 
 def _joining_hint(first: str, wanted: set[str]) -> str:
@@ -229,10 +231,8 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
             )
         return syntax.BecameExpr(subject, str(word), offset=subject.offset, part_offsets=_offsets_of(word))
 
-    def swept(self, term: syntax.TermExpr, low: Token, high: Token, unit: str) -> syntax.SweptExpr:
-        return syntax.SweptExpr(
-            term, _number(low), _number(high), unit, offset=term.offset, part_offsets=_offsets_of(low, high)
-        )
+    def swept(self, term: syntax.TermExpr, low: syntax.TermExpr, high: syntax.TermExpr) -> syntax.SweptExpr:
+        return syntax.SweptExpr(term, low, high, offset=term.offset)
 
     def compare(self, left: syntax.TermExpr, op: Token, right: syntax.TermExpr) -> syntax.CompareExpr:
         return syntax.CompareExpr(left, str(op), right, offset=left.offset)
@@ -247,13 +247,13 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
             name, tuple(map(str, words)), negated=True, offset=name.offset, part_offsets=_offsets_of(*words)
         )
 
-    def in_range(self, term: syntax.TermExpr, low: Token, high: Token, unit: str) -> syntax.InRangeExpr:
-        return syntax.InRangeExpr(
-            term, _number(low), _number(high), unit, offset=term.offset, part_offsets=_offsets_of(low, high)
-        )
+    def in_range(
+        self, term: syntax.TermExpr, low: syntax.TermExpr, high: syntax.TermExpr
+    ) -> syntax.InRangeExpr:
+        return syntax.InRangeExpr(term, low, high, offset=term.offset)
 
     def within_expr(
-        self, term: syntax.TermExpr, tolerance: syntax.NumberExpr, target: syntax.TermExpr
+        self, term: syntax.TermExpr, tolerance: syntax.TermExpr, target: syntax.TermExpr
     ) -> syntax.WithinExpr:
         return syntax.WithinExpr(term, tolerance, target, offset=term.offset)
 

@@ -18,7 +18,7 @@ class SyntaxNode:
     """Base class of all nodes.
 
     `offset` is the offset of its first character in the text; `part_offsets` are the offsets of parts that are no
-    nodes: the words of `is` and `became`, the two ends of a range, a factor.
+    nodes: the words of `is` and `became`, a factor.
     """
 
     offset: int = field(default=0, compare=False, kw_only=True)
@@ -104,9 +104,8 @@ class SweptExpr(SyntaxNode):
     """`controls.elevator swept -95..95 %`: both limits reached; its time is the older of the two latest reaches."""
 
     term: TermExpr
-    low: float
-    high: float
-    unit: str
+    low: TermExpr
+    high: TermExpr
 
 
 EventExpr: TypeAlias = HappenedExpr | BecameExpr | SweptExpr
@@ -135,12 +134,11 @@ class IsExpr(SyntaxNode):
 
 @dataclass(frozen=True, slots=True)
 class InRangeExpr(SyntaxNode):
-    """`term in 2800..3200 psi`; both ends belong to it."""
+    """`term in 2800..3200 psi`, `term in limit.a..x + 5 kt`; both ends belong to it."""
 
     term: TermExpr
-    low: float
-    high: float
-    unit: str
+    low: TermExpr
+    high: TermExpr
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +146,7 @@ class WithinExpr(SyntaxNode):
     """`term within 150 kg of target`."""
 
     term: TermExpr
-    tolerance: NumberExpr
+    tolerance: TermExpr
     target: TermExpr
 
 

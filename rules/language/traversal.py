@@ -96,5 +96,9 @@ def terms_of(predicate: checked_tree.Predicate) -> tuple[checked_tree.Term, ...]
     if isinstance(predicate, checked_tree.Relation):
         return (predicate.left, predicate.right)
     if isinstance(predicate, checked_tree.Between):
-        return (predicate.term,)
-    return (predicate.term, predicate.target) if isinstance(predicate, checked_tree.WithinTolerance) else ()
+        return (predicate.term, predicate.low, predicate.high)
+    return (
+        (predicate.term, predicate.tolerance, predicate.target)
+        if isinstance(predicate, checked_tree.WithinTolerance)
+        else ()
+    )

@@ -117,14 +117,14 @@ def _limits_of(part: CheckedNode, constants: Mapping[str, Value]) -> Iterator[Co
             yield from _limit_beside(left, right, constants)
             yield from _limit_beside(right, left, constants)
         case c.Between(term=c.SignalValue() as read, low=low, high=high):
-            yield _limit(read, low, "")
-            yield _limit(read, high, "")
+            for end in (low, high):
+                yield from _limit_beside(read, end, constants)
         case c.WithinTolerance(term=c.SignalValue() as read, tolerance=tolerance, target=target):
-            limit = _constant_term(target, constants)
-            if limit is not None:
+            limit, width = _constant_term(target, constants), _constant_term(tolerance, constants)
+            if limit is not None and width is not None:
                 name = limit[1]
-                yield _limit(read, limit[0] - tolerance, f"{name} less the tolerance" if name else "")
-                yield _limit(read, limit[0] + tolerance, f"{name} plus the tolerance" if name else "")
+                yield _limit(read, limit[0] - width[0], f"{name} less the tolerance" if name else "")
+                yield _limit(read, limit[0] + width[0], f"{name} plus the tolerance" if name else "")
 
 
 def _limit_beside(term: c.Term, other: c.Term, constants: Mapping[str, Value]) -> Iterator[ConditionLimit]:

@@ -30,7 +30,7 @@ from rules.packs.condition_facts import signals_read
 from rules.packs.model import Pack
 from rules.signals.model import Sample, Value
 from tests.bench.flight_frames import RATE_HZ, conditions_without_figures
-from tests.bench.translate import flat
+from tests.bench.translate import constant, flat
 
 FRAME_MS = round(1000 / RATE_HZ)
 
@@ -102,10 +102,10 @@ class Stl:
         writers: dict[type, Callable[[Any], str]] = {
             c.Relation: self._relation,
             c.Between: lambda n: (
-                f"(({self._number(n.term)} >= {n.low!r}) and ({self._number(n.term)} <= {n.high!r}))"
+                f"(({self._number(n.term)} >= {constant(n.low)!r}) and ({self._number(n.term)} <= {constant(n.high)!r}))"
             ),
             c.WithinTolerance: lambda n: (
-                f"(abs({self._number(n.term)} - {self._number(n.target)}) <= {n.tolerance!r})"
+                f"(abs({self._number(n.term)} - {self._number(n.target)}) <= {constant(n.tolerance)!r})"
             ),
             c.WordIs: self._word,
             c.And: lambda n: "(" + " and ".join(map(self.write, n.parts)) + ")",

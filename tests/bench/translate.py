@@ -107,11 +107,11 @@ class Dialect(ABC):
         if node.on_circle:
             raise KeyError("a range of directions")
         term = self.number(node.term)
-        return f"({term} >= {node.low!r}{self.AND}{term} <= {node.high!r})"
+        return f"({term} >= {constant(node.low)!r}{self.AND}{term} <= {constant(node.high)!r})"
 
     def _close(self, node: c.WithinTolerance) -> str:
         near = self.near_on_circle if node.on_circle else self.near
-        return near(self.number(node.term), self.number(node.target), node.tolerance)
+        return near(self.number(node.term), self.number(node.target), constant(node.tolerance))
 
     def _word(self, node: c.WordIs) -> str:
         name, words = self.name(node.signal.name), [json.dumps(word) for word in node.words]
@@ -138,7 +138,14 @@ class Python(Dialect):
         return f"(abs(({one} - {other} + 540.0) % 360.0 - 180.0) <= {tolerance_deg!r})"
 
     def _between(self, node: c.Between) -> str:
-        return f"({node.low!r} <= {self.number(node.term)} <= {node.high!r})"
+        return f"({constant(node.low)!r} <= {self.number(node.term)} <= {constant(node.high)!r})"
+
+
+def constant(term: c.Term) -> float:
+    """Give the value of a constant; KeyError for any other term."""
+    if not isinstance(term, c.Constant):
+        raise KeyError(type(term))
+    return term.value
 
 
 def flat(signal: str) -> str:

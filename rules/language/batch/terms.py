@@ -37,7 +37,7 @@ from rules.signals.columns import ColumnSegment, FloatArray, IntArray
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import SignalKind
 
-ArrayTest: TypeAlias = Callable[[FloatArray, FloatArray], NDArray[np.bool_]]
+ArrayTest: TypeAlias = Callable[..., NDArray[np.bool_]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,9 +113,11 @@ class TermEvaluator:
         if isinstance(predicate, SameWord):
             return self._same_word_changes(predicate)
         key, time_s, sides = self._align_sides(predicate)
-        known = ~np.isnan(sides[0]) if len(sides) == 1 else ~(np.isnan(sides[0]) | np.isnan(sides[1]))
-        truth = _test(predicate)(sides[0], sides[-1]).astype(np.int8)
-        truth[~known] = UNKNOWN
+        unknown = np.isnan(sides[0])
+        for side in sides[1:]:
+            unknown = unknown | np.isnan(side)
+        truth = np.broadcast_to(_test(predicate)(*sides), unknown.shape).astype(np.int8)
+        truth[unknown] = UNKNOWN
         return _changes_of(key, time_s, truth)
 
     def _align_sides(
@@ -176,21 +178,21 @@ def _changes_of(key: IntArray, time_s: FloatArray | None, truth: TruthArray) -> 
 
 
 def _test(predicate: Relation | Between | WithinTolerance) -> ArrayTest:
-    """Give the comparison as a function of arrays; its result for NaN is not used."""
+    """Give the comparison as a function of the arrays of its terms; its result for NaN is not used."""
     if isinstance(predicate, Between):
-        return _between(predicate)
+        return _in_sector if predicate.on_circle else _in_range
     if isinstance(predicate, WithinTolerance):
-        tolerance, apart = predicate.tolerance, angle_between_deg if predicate.on_circle else _difference
-        return lambda one, other: np.less_equal(apart(one, other), tolerance)
+        apart = angle_between_deg if predicate.on_circle else _difference
+        return lambda one, tolerance, other: np.less_equal(apart(one, other), tolerance)
     return _ANGLE_TESTS[predicate.op] if predicate.on_circle else _NUMBER_TESTS[predicate.op]
 
 
-def _between(predicate: Between) -> ArrayTest:
-    low, high = predicate.low, predicate.high
-    if predicate.on_circle:
-        width = (high - low) % FULL_CIRCLE_DEG
-        return lambda value, _: np.less_equal((value - low) % FULL_CIRCLE_DEG, width)
-    return lambda value, _: (value >= low) & (value <= high)
+def _in_sector(value: FloatArray, low: FloatArray, high: FloatArray) -> NDArray[np.bool_]:
+    return np.less_equal((value - low) % FULL_CIRCLE_DEG, (high - low) % FULL_CIRCLE_DEG)
+
+
+def _in_range(value: FloatArray, low: FloatArray, high: FloatArray) -> NDArray[np.bool_]:
+    return (value >= low) & (value <= high)
 
 
 def _difference(left: FloatArray, right: FloatArray) -> FloatArray:

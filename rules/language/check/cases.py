@@ -127,9 +127,17 @@ def _relation(node: checked_tree.Relation) -> Comparison:
     return _numeric(left, right, (0.0,), _TESTS[node.op])
 
 
+def has_constant_ends(node: checked_tree.Between) -> bool:
+    """Check that both ends of a range are constants."""
+    return isinstance(node.low, checked_tree.Constant) and isinstance(node.high, checked_tree.Constant)
+
+
 def _between(node: checked_tree.Between) -> Comparison:
+    """Make a comparison of a range with constant ends; of directions with other ends only its two truths are known."""
     term, zero = linear_term(node.term), LinearTerm()
-    low, high = node.low, node.high
+    if not (isinstance(node.low, checked_tree.Constant) and isinstance(node.high, checked_tree.Constant)):
+        return free_comparison(("range", node))
+    low, high = node.low.value, node.high.value
     if node.on_circle:
         width = (high - low) % FULL_CIRCLE_DEG
         return _numeric(
@@ -139,9 +147,11 @@ def _between(node: checked_tree.Between) -> Comparison:
 
 
 def _close(node: checked_tree.WithinTolerance) -> Comparison:
-    term, target, width = linear_term(node.term), linear_term(node.target), node.tolerance
-    if term.key is not None and target.key is not None and term.key != target.key:
-        return free_comparison(("near", node.term, node.target, width), _near_truths(node))
+    term, target = linear_term(node.term), linear_term(node.target)
+    fixed = isinstance(node.tolerance, checked_tree.Constant)
+    if not fixed or (term.key is not None and target.key is not None and term.key != target.key):
+        return free_comparison(("near", node), _near_truths(node))
+    width = bounds(node.tolerance)[0]
     if node.on_circle:
         return _numeric(
             term,
@@ -159,11 +169,8 @@ def _near_truths(node: checked_tree.WithinTolerance) -> tuple[bool, ...]:
         return (False, True)
     (low, high), (target_low, target_high) = bounds(node.term), bounds(node.target)
     gap, reach = max(low - target_high, target_low - high, 0.0), max(high - target_low, target_high - low)
-    return tuple(
-        truth
-        for truth, possible in ((False, reach > node.tolerance), (True, gap <= node.tolerance))
-        if possible
-    )
+    narrowest, widest = bounds(node.tolerance)
+    return tuple(truth for truth, possible in ((False, reach > narrowest), (True, gap <= widest)) if possible)
 
 
 def _numeric(

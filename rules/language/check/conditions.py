@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rules.language import checked_tree, syntax
-from rules.language.check.comparisons import check_compare, check_in_range, check_sweep, check_within
+from rules.language.check.comparisons import check_compare, check_within
 from rules.language.check.constant_reason import why_constant
 from rules.language.check.context import CheckContext
+from rules.language.check.ranges import check_in_range, check_sweep
 from rules.language.check.satisfiability import PossibleTruths, possible_truths
 from rules.language.check.units import check_seconds
 from rules.language.check.wildcards import direct_wildcard_names, matching_words, wildcard_names

@@ -33,6 +33,7 @@ from rules.language.check.cases import (
     Comparison,
     comparison_of,
     free_comparison,
+    has_constant_ends,
     trial_values,
 )
 from rules.language.check.linear import VariableKey
@@ -243,6 +244,9 @@ def _formula_of(condition: checked_tree.Condition) -> Formula:
             | checked_tree.FaultyCondition()
         ):
             return _unconstrained(condition)
+        case checked_tree.Between(term, low, high, False) if not has_constant_ends(condition):
+            sides = (checked_tree.Relation(term, ">=", low), checked_tree.Relation(term, "<=", high))
+            return _formula_of(checked_tree.And(sides))
         case _:
             comparison = comparison_of(condition)
             return Formula((comparison,), comparison.test)

@@ -13,6 +13,7 @@ from rules.language.checked_tree import (
     Between,
     CallEvent,
     Condition,
+    Constant,
     Event,
     EventCount,
     FaultyCondition,
@@ -34,10 +35,10 @@ from rules.language.checked_tree import (
 )
 from rules.language.explain.terms import (
     operator_words,
+    range_names,
     range_text,
     term_text,
     unit_of,
-    without_unit,
 )
 from rules.signals.model import Signal
 from rules.signals.number_format import format_value
@@ -123,14 +124,20 @@ def _predicate_clause(predicate: Predicate) -> str:
         verb = "differs from" if predicate.negated else "agrees with"
         return f"{predicate.left.label} {verb} {predicate.right.label}"
     if isinstance(predicate, Between):
-        wanted = range_text(predicate.low, predicate.high, unit_of(predicate.term))
-        return f"{term_text(predicate.term, count_text)} is {wanted}"
+        return f"{term_text(predicate.term, count_text)} is {_range_clause(predicate)}"
     if isinstance(predicate, WithinTolerance):
         return (
-            f"{term_text(predicate.term, count_text)} is within {format_value(predicate.tolerance, unit_of(predicate.term))}"
+            f"{term_text(predicate.term, count_text)} is within {term_text(predicate.tolerance, count_text)}"
             f" of {term_text(predicate.target, count_text)}"
         )
     return _relation_clause(predicate)
+
+
+def _range_clause(predicate: Between) -> str:
+    low, high = predicate.low, predicate.high
+    if isinstance(low, Constant) and isinstance(high, Constant) and not (low.label or high.label):
+        return range_text(low.value, high.value, unit_of(predicate.term))
+    return f"{term_text(low, count_text)} to {term_text(high, count_text)}"
 
 
 def _relation_clause(predicate: Relation) -> str:
@@ -171,4 +178,7 @@ def perfect_clause(event: Event, *, happened: bool) -> str:
 
 def _sweep_limits(event: Sweep) -> str:
     unit = unit_of(event.term)
-    return f"from {without_unit(event.low, unit)} to {format_value(event.high, unit)}"
+    if isinstance(event.low, Constant) and isinstance(event.high, Constant):
+        names = range_names(event.low.label, event.high.label)
+        return f"from {range_text(event.low.value, event.high.value, unit)}{names}"
+    return f"from {term_text(event.low, count_text)} to {term_text(event.high, count_text)}"

@@ -25,7 +25,9 @@ from rules.language.explain.signal_names import LABELS, SignalNames
 from rules.language.explain.terms import (
     MIRRORED_OPERATORS,
     NEGATED_OPERATORS,
+    name_of_value,
     operator_words,
+    range_names,
     range_text,
     target_text,
     term_text,
@@ -34,6 +36,7 @@ from rules.language.explain.terms import (
 )
 from rules.language.traversal import signals_in
 from rules.language.truth import Reason, Truth
+from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Quality, Sample, Signal
 from rules.signals.number_format import format_distinct, format_value
 
@@ -142,13 +145,9 @@ class PredicateExplainer:
     def _wanted_alone(self, predicate: Predicate, *, want: bool) -> str:
         """Format the wanted value with its unit, for sentences without an actual value."""
         if isinstance(predicate, Between):
-            return ("" if want else "outside ") + range_text(
-                predicate.low, predicate.high, unit_of(predicate.term)
-            )
+            return self._range_wanted(predicate, want=want, with_unit=True)
         if isinstance(predicate, WithinTolerance):
-            return self._close_wanted(
-                predicate, format_value(predicate.tolerance, unit_of(predicate.term)), want=want
-            )
+            return self._close_wanted(predicate, want=want, with_unit=True)
         if isinstance(predicate, Relation):
             return self._relation_values(predicate, want=want)[1]
         return self._words_wanted(predicate, want=want)
@@ -214,19 +213,54 @@ class PredicateExplainer:
         if value is None:
             return "unknown", self._wanted_alone(predicate, want=want)
         if isinstance(predicate, Between):
-            bound = (
-                predicate.low if abs(value - predicate.low) < abs(value - predicate.high) else predicate.high
-            )
-            wanted = f"{without_unit(predicate.low, unit)} to {without_unit(predicate.high, unit)}"
-            return format_distinct(value, bound, unit)[0], wanted if want else f"outside {wanted}"
+            ends = [self._view.value_of(end) for end in (predicate.low, predicate.high)]
+            known = [end for end in ends if end is not None]
+            bound = min(known, key=lambda end: (abs(value - end), -end), default=value)
+            return format_distinct(value, bound, unit)[0], self._range_wanted(predicate, want=want)
         target = self._view.value_of(predicate.target)
         actual = format_value(value, unit) if target is None else format_distinct(value, target, unit)[0]
-        return actual, self._close_wanted(predicate, without_unit(predicate.tolerance, unit), want=want)
+        return actual, self._close_wanted(predicate, want=want)
 
-    def _close_wanted(self, predicate: WithinTolerance, tolerance: str, *, want: bool) -> str:
+    def _range_wanted(self, predicate: Between, *, want: bool, with_unit: bool = False) -> str:
+        """Format the ends of a range, and their names: "135 to 155 (VREF less 5 kt to VREF plus 15 kt)"."""
+        ends, unit = (predicate.low, predicate.high), unit_of(predicate.term)
+        low, high = (
+            _as_direction(self._view.value_of(end)) if predicate.on_circle else self._view.value_of(end)
+            for end in ends
+        )
+        names = [name_of_value(end, count_text, self._names.calculation) for end in ends]
+        if low is None or high is None:
+            text = " to ".join(term_text(end, count_text, self._names.calculation) for end in ends)
+        else:
+            numbers = range_text(low, high, unit) if with_unit else _span_text(low, high, unit)
+            text = numbers + range_names(*names)
+        return text if want else f"outside {text}"
+
+    def _close_wanted(self, predicate: WithinTolerance, *, want: bool, with_unit: bool = False) -> str:
+        tolerance = self._tolerance(predicate, with_unit=with_unit)
         value = self._view.value_of(predicate.target)
         target = target_text(predicate.target, value, count_text, self._names.calculation)
         return f"{target} within {tolerance}" if want else f"more than {tolerance} from {target}"
+
+    def _tolerance(self, predicate: WithinTolerance, *, with_unit: bool) -> str:
+        term, unit = predicate.tolerance, unit_of(predicate.term)
+        value, name = (
+            self._view.value_of(term),
+            name_of_value(term, count_text, self._names.calculation),
+        )
+        if value is None:
+            return name
+        number = format_value(value, unit) if with_unit else without_unit(value, unit)
+        return f"{number} ({name})" if name else number
+
+
+def _as_direction(value: float | None) -> float | None:
+    """Turn a sum of degrees to 0 to 360 deg."""
+    return value if value is None or 0 <= value <= FULL_CIRCLE_DEG else value % FULL_CIRCLE_DEG
+
+
+def _span_text(low: float, high: float, unit: str) -> str:
+    return f"{without_unit(low, unit)} to {without_unit(high, unit)}"
 
 
 def _signal_names(predicate: Predicate) -> tuple[str, ...]:

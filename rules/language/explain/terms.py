@@ -50,6 +50,20 @@ def range_text(low: float, high: float, unit: str) -> str:
     return f"{without_unit(low, unit)} to {format_value(high, unit)}"
 
 
+def range_names(low: str, high: str) -> str:
+    """Format the names of the ends of a range, '' where an end is a plain number: " (VREF less 5 kt to VREF)"."""
+    if low and high:
+        return f" ({low} to {high})"
+    return f" (from {low})" if low else f" (to {high})" if high else ""
+
+
+def name_of_value(
+    term: Term, event_text: Callable[[EventCount], str], name_of: NameOf = attrgetter("label")
+) -> str:
+    """Give the name of a number that is shown beside its value; '' for a plain number."""
+    return term.label if isinstance(term, Constant) else term_text(term, event_text, name_of)
+
+
 def unit_of(term: Term) -> str:
     """Give the unit of the term's value."""
     return term.unit or (term.signal.unit if isinstance(term, SignalValue) else "")

@@ -42,6 +42,15 @@ def _not_nearly_same_direction(left: float, right: float) -> bool:
     return not nearly_same_direction(left, right)
 
 
+def _in_sector(value: float, low: float, high: float) -> bool:
+    """Check that a direction lies clockwise between two others, which belong to the sector."""
+    return (value - low) % FULL_CIRCLE_DEG <= (high - low) % FULL_CIRCLE_DEG
+
+
+def _difference(left: float, right: float) -> float:
+    return abs(left - right)
+
+
 NumberTest: TypeAlias = Callable[[float, float], bool]
 ORDER_TESTS: Mapping[str, NumberTest] = {
     "<": operator.lt,
@@ -169,16 +178,28 @@ class ClosureBuilder:
     def _between(self, predicate: Between) -> Decider:
         read, low, high = self.reader(predicate.term), predicate.low, predicate.high
         if predicate.on_circle:
-            width = (high - low) % FULL_CIRCLE_DEG
-            return lambda: None if (value := read()) is None else (value - low) % FULL_CIRCLE_DEG <= width
-        return lambda: None if (value := read()) is None else low <= value <= high
+            return self._triple(predicate.term, low, high, _in_sector)
+        if isinstance(low, Constant) and isinstance(high, Constant):
+            lowest, highest = low.value, high.value
+            return lambda: None if (value := read()) is None else lowest <= value <= highest
+        return self._triple(predicate.term, low, high, lambda value, least, most: least <= value <= most)
 
     def _close(self, predicate: WithinTolerance) -> Decider:
-        tolerance = predicate.tolerance
-        if predicate.on_circle:
-            return self._pair(
-                predicate.term,
-                predicate.target,
-                lambda one, other: angle_between_deg(one, other) <= tolerance,
-            )
-        return self._pair(predicate.term, predicate.target, lambda one, other: abs(one - other) <= tolerance)
+        apart = angle_between_deg if predicate.on_circle else _difference
+        return self._triple(
+            predicate.term,
+            predicate.target,
+            predicate.tolerance,
+            lambda one, other, tolerance: apart(one, other) <= tolerance,
+        )
+
+    def _triple(
+        self, first: Term, second: Term, third: Term, test: Callable[[float, float, float], bool]
+    ) -> Decider:
+        read_first, read_second, read_third = self.reader(first), self.reader(second), self.reader(third)
+
+        def decide() -> Truth:
+            one, two, three = read_first(), read_second(), read_third()
+            return None if one is None or two is None or three is None else test(one, two, three)
+
+        return decide

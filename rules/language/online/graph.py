@@ -165,11 +165,9 @@ class MonitorGraph:
         if isinstance(event, checked_tree.CallEvent):
             return self.call_nodes.setdefault(event.name, CallEventNode())
         if isinstance(event, checked_tree.Sweep):
-            unit = getattr(event.term, "unit", "")
-            low, high = checked_tree.Constant(event.low, unit), checked_tree.Constant(event.high, unit)
             reached = (
-                checked_tree.Relation(event.term, "<=", low),
-                checked_tree.Relation(event.term, ">=", high),
+                checked_tree.Relation(event.term, "<=", event.low),
+                checked_tree.Relation(event.term, ">=", event.high),
             )
             return SweepEventNode(
                 self.scheduler, *(self.event_node(checked_tree.Whenever(limit)) for limit in reached)

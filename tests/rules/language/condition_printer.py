@@ -55,10 +55,10 @@ def _predicate(part: syntax.ConditionExpr) -> str:
             return f"{_event(first)} {relation} {_event(second)}"
         case syntax.CompareExpr(left, op, right):
             return f"{_term(left)} {op} {_term(right)}"
-        case syntax.InRangeExpr(term, low, high, unit):
-            return f"{_term(term)} in {_span(low, high, unit)}"
+        case syntax.InRangeExpr(term, low, high):
+            return f"{_term(term)} in {_term(low)}..{_term(high)}"
         case syntax.WithinExpr(term, tolerance, target):
-            return f"{_term(term)} within {_number(tolerance)} of {_term(target)}"
+            return f"{_term(term)} within {_term(tolerance)} of {_term(target)}"
         case syntax.IsExpr(name, words, negated):
             return f"{name.path} is {'not ' if negated else ''}{_words(words)}"
         case _:
@@ -73,8 +73,8 @@ def _words(words: tuple[str, ...]) -> str:
 def _event(event: syntax.EventExpr) -> str:
     """Format an event; its subject is a name, or a condition in brackets."""
     match event:
-        case syntax.SweptExpr(term, low, high, unit):
-            return f"{_term(term)} swept {_span(low, high, unit)}"
+        case syntax.SweptExpr(term, low, high):
+            return f"{_term(term)} swept {_term(low)}..{_term(high)}"
         case syntax.HappenedExpr(subject):
             return f"{_subject(subject)} happened"
         case syntax.BecameExpr(subject, word):
@@ -105,7 +105,3 @@ def _term(term: syntax.TermExpr, *, bracketless: bool = True) -> str:
 
 def _number(number: syntax.NumberExpr) -> str:
     return f"{shortest_digits(number.value)} {number.unit}".rstrip()
-
-
-def _span(low: float, high: float, unit: str) -> str:
-    return f"{shortest_digits(low)}..{shortest_digits(high)} {unit}".rstrip()

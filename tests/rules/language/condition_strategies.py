@@ -55,6 +55,34 @@ def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
     return trace
 
 
+def psi(value: float) -> checked_tree.Constant:
+    """Pressure."""
+    return checked_tree.Constant(value, "psi")
+
+
+ends = st.builds(
+    checked_tree.Sum,
+    st.just(checked_tree.SignalValue(NUMBERS[1], unit="psi")),
+    st.sampled_from([psi(1.0), psi(2.0)]),
+    st.sampled_from([1, -1]),
+    st.just("psi"),
+)
+"""Ends of ranges, and tolerances, that change with a signal."""
+turns = st.sampled_from(
+    [checked_tree.Constant(20.0, "deg"), checked_tree.SignalValue(NUMBERS[0], unit="deg")]
+)
+directions = st.one_of(
+    st.sampled_from([checked_tree.Constant(value, "deg") for value in (340.0, 355.0, 15.0)]),
+    st.builds(
+        checked_tree.Sum,
+        st.just(checked_tree.SignalValue(ANGLES[0], unit="deg")),
+        st.just(checked_tree.Constant(20.0, "deg")),
+        st.sampled_from([1, -1]),
+        st.just("deg"),
+    ),
+)
+
+
 def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
     """Terms in psi: signals, sums, windows."""
     reads = st.sampled_from([checked_tree.SignalValue(signal, unit="psi") for signal in NUMBERS])
@@ -80,7 +108,12 @@ def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]
         st.sampled_from([checked_tree.CallEvent(name, name) for name in CALLS]),
         st.builds(checked_tree.Rise, conditions),
         st.builds(checked_tree.Whenever, conditions),
-        st.just(checked_tree.Sweep(checked_tree.SignalValue(NUMBERS[0], unit="psi"), 1.0, 3.0)),
+        st.builds(
+            checked_tree.Sweep,
+            st.just(checked_tree.SignalValue(NUMBERS[0], unit="psi")),
+            st.one_of(st.just(psi(1.0)), ends),
+            st.just(psi(3.0)),
+        ),
     )
 
 
@@ -91,12 +124,13 @@ def predicates(inner: st.SearchStrategy[Condition]) -> st.SearchStrategy[Conditi
     heading = checked_tree.SignalValue(ANGLES[0], unit="deg")
     return st.one_of(
         st.builds(checked_tree.Relation, terms(inner), operators, st.one_of(limits, terms(inner))),
-        st.builds(checked_tree.Between, terms(inner), st.just(1.0), st.just(2.0)),
-        st.builds(checked_tree.WithinTolerance, terms(inner), st.just(1.0), terms(inner)),
-        st.just(checked_tree.Between(heading, 340.0, 15.0, on_circle=True)),
-        st.just(
-            checked_tree.WithinTolerance(heading, 20.0, checked_tree.Constant(355.0, "deg"), on_circle=True)
+        st.builds(checked_tree.Between, terms(inner), st.just(psi(1.0)), st.just(psi(2.0))),
+        st.builds(checked_tree.Between, terms(inner), st.one_of(ends, terms(inner)), ends),
+        st.builds(
+            checked_tree.WithinTolerance, terms(inner), st.one_of(st.just(psi(1.0)), ends), terms(inner)
         ),
+        st.builds(checked_tree.Between, st.just(heading), directions, directions, st.just(True)),
+        st.builds(checked_tree.WithinTolerance, st.just(heading), turns, directions, st.just(True)),
         st.just(checked_tree.Relation(heading, "=", checked_tree.Constant(0.0, "deg"), on_circle=True)),
         words(),
     )

@@ -174,8 +174,8 @@ class Oracle:
 
     def limits(self, event: checked_tree.Sweep) -> tuple[list[Piece], list[Piece]]:
         """Moments at the low and at the high limit."""
-        low = checked_tree.Relation(event.term, "<=", checked_tree.Constant(event.low, event.term.unit))
-        high = checked_tree.Relation(event.term, ">=", checked_tree.Constant(event.high, event.term.unit))
+        low = checked_tree.Relation(event.term, "<=", event.low)
+        high = checked_tree.Relation(event.term, ">=", event.high)
         return self.pieces(checked_tree.Whenever(low)), self.pieces(checked_tree.Whenever(high))
 
     def sweeps(self, event: checked_tree.Sweep) -> list[Piece]:
@@ -314,11 +314,14 @@ class Oracle:
             sides = [self.signal(predicate.left.name), self.signal(predicate.right.name)]
             return self.pointwise_known(sides, lambda one, two: (one == two) != predicate.negated)
         if isinstance(predicate, checked_tree.Between):
-            return self.pointwise_known([self.number(predicate.term)], lambda x: between(predicate, x))
-        if isinstance(predicate, checked_tree.WithinTolerance):
-            sides = [self.number(predicate.term), self.number(predicate.target)]
+            sides = [self.number(term) for term in (predicate.term, predicate.low, predicate.high)]
             return self.pointwise_known(
-                sides, lambda x, y: distance(x, y, circle=predicate.on_circle) <= predicate.tolerance
+                sides, lambda x, low, high: between(x, low, high, circle=predicate.on_circle)
+            )
+        if isinstance(predicate, checked_tree.WithinTolerance):
+            sides = [self.number(term) for term in (predicate.term, predicate.target, predicate.tolerance)]
+            return self.pointwise_known(
+                sides, lambda x, y, width: distance(x, y, circle=predicate.on_circle) <= width
             )
         sides = [self.number(predicate.left), self.number(predicate.right)]
         return self.pointwise_known(sides, lambda x, y: related(predicate, x, y))
@@ -345,11 +348,11 @@ def distance(x: float, y: float, *, circle: bool) -> float:
     return min((x - y) % 360, (y - x) % 360) if circle else abs(x - y)
 
 
-def between(predicate: checked_tree.Between, x: float) -> bool:
+def between(x: float, low: float, high: float, *, circle: bool) -> bool:
     """Check the range, clockwise on the circle."""
-    if not predicate.on_circle:
-        return predicate.low <= x <= predicate.high
-    low, high = predicate.low % 360, predicate.high % 360
+    if not circle:
+        return low <= x <= high
+    low, high = low % 360, high % 360
     return low <= x % 360 <= high if low <= high else x % 360 >= low or x % 360 <= high
 
 

@@ -83,6 +83,9 @@ _SMALL = Scope(
     calls={"push_approved": "push approved", "cleared": "cleared for take-off"},
     limits={
         "start_egt": PackLimit(740, "degC", "start EGT limit"),
+        "idle_egt": PackLimit(450, "degC", "idle EGT limit"),
+        "full_left": PackLimit(-95, "%", "full left"),
+        "imbalance": PackLimit(300, "kg", "imbalance limit"),
         "most_codes": PackLimit(3, "1", "codes"),
         "runway": PackLimit(140, "deg", "runway"),
     },

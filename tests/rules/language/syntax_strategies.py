@@ -40,10 +40,11 @@ class SyntaxStrategies:
         self.names = st.builds(syntax.NameExpr, paths)
         self.word = st.sampled_from(words)
         self.terms = st.recursive(st.one_of(self.spans, self.names), self._more_terms, max_leaves=4)
+        self.ends = st.one_of(st.builds(syntax.NumberExpr, numbers), self.spans, self.terms)
         self.simple_events = st.one_of(
             st.builds(syntax.HappenedExpr, self.names),
             st.builds(syntax.BecameExpr, self.names, self.word),
-            st.builds(syntax.SweptExpr, self.terms, numbers, numbers, self.units),
+            st.builds(syntax.SweptExpr, self.terms, self.ends, self.ends),
         )
 
     def conditions(self, most: int = 12) -> SearchStrategy[syntax.ConditionExpr]:
@@ -64,8 +65,8 @@ class SyntaxStrategies:
         return st.one_of(
             st.builds(syntax.CompareExpr, terms, _operators, terms),
             st.builds(syntax.IsExpr, self.names, words, st.booleans()),
-            st.builds(syntax.InRangeExpr, terms, numbers, numbers, self.units),
-            st.builds(syntax.WithinExpr, terms, self.spans, terms),
+            st.builds(syntax.InRangeExpr, terms, self.ends, self.ends),
+            st.builds(syntax.WithinExpr, terms, self.ends, terms),
             st.builds(syntax.OccurredExpr, self.simple_events),
             st.builds(syntax.WithinLastExpr, self.simple_events, self.spans),
         )

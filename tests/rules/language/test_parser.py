@@ -69,7 +69,22 @@ READINGS: tuple[tuple[str, syntax.ConditionExpr], ...] = (
     ("runway is 14L", syntax.IsExpr(syntax.NameExpr("runway"), ("14L",))),
     ("runway is trip.runway", syntax.IsExpr(syntax.NameExpr("runway"), ("trip.runway",))),
     ("flow.pumps is met", syntax.IsExpr(syntax.NameExpr("flow.pumps"), ("met",))),
-    ("p in -5..5 psi", syntax.InRangeExpr(syntax.NameExpr("p"), -5, 5, "psi")),
+    (
+        "p in -5..5 psi",
+        syntax.InRangeExpr(syntax.NameExpr("p"), syntax.NumberExpr(-5), syntax.NumberExpr(5, "psi")),
+    ),
+    (
+        "p in limit.a..q + 5 psi",
+        syntax.InRangeExpr(
+            syntax.NameExpr("p"),
+            syntax.NameExpr("limit.a"),
+            syntax.SumExpr(syntax.NameExpr("q"), "+", syntax.NumberExpr(5, "psi")),
+        ),
+    ),
+    (
+        "p within limit.a of q",
+        syntax.WithinExpr(syntax.NameExpr("p"), syntax.NameExpr("limit.a"), syntax.NameExpr("q")),
+    ),
     (
         "p within 5 psi of q",
         syntax.WithinExpr(syntax.NameExpr("p"), syntax.NumberExpr(5, "psi"), syntax.NameExpr("q")),
@@ -111,7 +126,12 @@ READINGS: tuple[tuple[str, syntax.ConditionExpr], ...] = (
     ("call.x happened", syntax.OccurredExpr(syntax.HappenedExpr(syntax.NameExpr("call.x")))),
     ("(lights.beacon is on) happened", syntax.OccurredExpr(syntax.HappenedExpr(BEACON))),
     ("(lights.beacon is on) became true", syntax.OccurredExpr(syntax.BecameExpr(BEACON, "true"))),
-    ("x swept -95..95 %", syntax.OccurredExpr(syntax.SweptExpr(syntax.NameExpr("x"), -95, 95, "%"))),
+    (
+        "x swept -95..95 %",
+        syntax.OccurredExpr(
+            syntax.SweptExpr(syntax.NameExpr("x"), syntax.NumberExpr(-95), syntax.NumberExpr(95, "%"))
+        ),
+    ),
     ("gear.brake became set within the last 2 s", syntax.WithinLastExpr(SET, TWO_S)),
     (
         "gear.brake became set before call.x happened",
@@ -147,7 +167,7 @@ def test_words_of_the_language_may_be_parts_of_names() -> None:
 
 
 def test_nodes_have_offsets() -> None:
-    """Nodes have the offset of their first character, and of words and limits that are no nodes."""
+    """Nodes have the offset of their first character, and of words that are no nodes."""
     text = "lights.beacon is one of (on, off) and hydraulic.pressure in 5..9 psi for 2 s"
     read = parse(text)
     assert isinstance(read, syntax.AndExpr)
@@ -155,7 +175,8 @@ def test_nodes_have_offsets() -> None:
     assert isinstance(second, syntax.ForExpr)
     assert first.part_offsets == (text.index("on,"), text.index("off"))
     assert text[second.part.offset :].startswith("hydraulic.pressure in")
-    assert [text[at] for at in second.part.part_offsets] == ["5", "9"]
+    assert isinstance(second.part, syntax.InRangeExpr)
+    assert [text[end.offset] for end in (second.part.low, second.part.high)] == ["5", "9"]
     assert text[second.span.offset :] == "2 s"
 
 

@@ -30,12 +30,20 @@ READ = c.SignalValue(SPEED, unit="kt")
         (on(BEACON), set()),
         (above(SPEED, 3), set()),
         (same(HEADING, TRIP_HEADING), {"heading", "trip.heading"}),
-        (c.Between(READ, 1, 2), {"speed"}),
-        (c.WithinTolerance(READ, 1, c.Constant(2, "kt")), {"speed"}),
+        (c.Between(READ, c.Constant(1, "kt"), c.Constant(2, "kt")), {"speed"}),
+        (c.WithinTolerance(READ, c.Constant(1, "kt"), c.Constant(2, "kt")), {"speed"}),
         (c.WordIs(MODE, ("on",)), {"mode"}),
         (c.WordIs(TEXT, ("X",)), {"name"}),
         (c.SameWord(MODE, MODE), {"mode"}),
-        (c.And((on(BEACON), c.TimedHistorically(c.Between(READ, 1, 2), 2.0))), {"speed"}),
+        (
+            c.And(
+                (
+                    on(BEACON),
+                    c.TimedHistorically(c.Between(READ, c.Constant(1, "kt"), c.Constant(2, "kt")), 2.0),
+                )
+            ),
+            {"speed"},
+        ),
         (None, set()),
     ],
 )

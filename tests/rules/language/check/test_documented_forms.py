@@ -43,12 +43,17 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "flow.after_start.bleed is not met",
         "checklist.before_start.1 is met",
     ),
-    "`TERM in LO..HI UNIT`": (
+    "`TERM in LO..HI UNIT`, `TERM in TERM..TERM`": (
+        "engine.1.egt in limit.idle_egt..limit.start_egt",
+        "fuel.total in trip.fuel - 50 kg..trip.fuel + 150 kg",
+        "heading in track..track + 20 deg",
         "hydraulic.pressure in 2800..3200 psi",
         "heading in 350..10 deg",
         "code in 1200..1277",
     ),
-    "`TERM within N UNIT of TERM`": (
+    "`TERM within TERM of TERM`": (
+        "fuel.left within limit.imbalance of fuel.right",
+        "fuel.total within trip.fuel * 0.02 of trip.fuel",
         "fuel.total within 150 kg of trip.fuel",
         "heading within 10 deg of limit.runway",
     ),
@@ -66,7 +71,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "`call.X happened`, `(COND) happened`": ("call.cleared happened", "(speed > 80 kt) happened"),
     "`NAME became WORD`, `(COND) became true`": ("gear.brake became set", "(speed > 80 kt) became true"),
-    "`TERM swept LO..HI UNIT`": ("elevator swept -95..95 %", "fuel.left + fuel.right swept 5..20 kg"),
+    "`TERM swept LO..HI UNIT`, `TERM swept TERM..TERM`": (
+        "elevator swept limit.full_left..95 %",
+        "elevator swept -95..95 %",
+        "fuel.left + fuel.right swept 5..20 kg",
+    ),
     "`EVENT within the last N s`": (
         "call.cleared happened within the last 30 s",
         "gear.brake became set within the last 30 s",

@@ -124,6 +124,12 @@ _numbers = st.integers(-2, 10).map(lambda n: checked_tree.Constant(n / 2, "1"))
 _scaled = st.builds(checked_tree.Scale, _reads, st.sampled_from([2.0, -1.0]), st.just("1"))
 _shifted = st.builds(checked_tree.Sum, _reads, _numbers, st.sampled_from([1, -1]), st.just("1"))
 _terms = st.one_of(_reads, _scaled, _shifted)
+
+
+def _constants(*values: float) -> st.SearchStrategy[checked_tree.Constant]:
+    return st.sampled_from([checked_tree.Constant(value, "1") for value in values])
+
+
 _ops = st.sampled_from(["=", "!=", "<", "<=", ">", ">="])
 _atoms = st.one_of(
     st.builds(checked_tree.WordIs, st.just(_LAMP), st.just(("on",)), st.booleans()),
@@ -132,8 +138,9 @@ _atoms = st.one_of(
     ),
     st.builds(checked_tree.SameWord, st.just(_LAMP), st.just(_MODE), st.booleans()),
     st.builds(checked_tree.Relation, _terms, _ops, _numbers),
-    st.builds(checked_tree.Between, _terms, st.sampled_from([0.0, 1.5]), st.sampled_from([2.0, 3.0])),
-    st.builds(checked_tree.WithinTolerance, _terms, st.sampled_from([0.5, 1.0]), _numbers),
+    st.builds(checked_tree.Between, _terms, _constants(0.0, 1.5), _constants(2.0, 3.0)),
+    st.builds(checked_tree.Between, _terms, _constants(0.0, 1.5), _numbers),
+    st.builds(checked_tree.WithinTolerance, _terms, _constants(0.5, 1.0), _numbers),
 )
 
 
@@ -169,9 +176,9 @@ def _atom_truth(node: checked_tree.Condition, values: Mapping[str, float | str])
         case checked_tree.SameWord(left, right, negated):
             return (values[left.name] == values[right.name]) != negated
         case checked_tree.Between(term, low, high):
-            return low <= _number(term, values) <= high
+            return _number(low, values) <= _number(term, values) <= _number(high, values)
         case checked_tree.WithinTolerance(term, tolerance, target):
-            return abs(_number(term, values) - _number(target, values)) <= tolerance
+            return abs(_number(term, values) - _number(target, values)) <= _number(tolerance, values)
         case checked_tree.Relation(first, op, second):
             one, other = _number(first, values), _number(second, values)
             order = {"=": one == other, "!=": one != other, "<": one < other, "<=": one <= other}

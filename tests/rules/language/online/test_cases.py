@@ -82,7 +82,11 @@ def _scope() -> Scope:
     return Scope(
         load_books(["twin_jet", "trip"]),
         {"push_approved": "push approved", "takeoff": "take-off clearance"},
-        {"start_egt": PackLimit(740.0, "degC", "start EGT limit")},
+        {
+            "start_egt": PackLimit(740.0, "degC", "start EGT limit"),
+            "idle_egt": PackLimit(450.0, "degC", "idle EGT limit"),
+            "imbalance": PackLimit(300.0, "kg", "imbalance limit"),
+        },
         {f"flow.before_start.{key}": label for key, label in ITEMS.items()},
         "before_start",
     )
