@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import fields
+from math import inf
 from typing import TypeAlias
 
 from rules.language import checked_tree
@@ -21,6 +22,12 @@ _NODE_TYPES: frozenset[type] = frozenset({
     checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Since, checked_tree.ItemMet,
     checked_tree.FaultyCondition,
 })  # fmt: skip
+_WITH_DURATION = (
+    checked_tree.Window,
+    checked_tree.EventCount,
+    checked_tree.TimedHistorically,
+    checked_tree.TimedOnce,
+)
 _FIELD_NAMES = {kind: tuple(field.name for field in fields(kind)) for kind in _NODE_TYPES}
 
 
@@ -71,6 +78,18 @@ def item_ids(condition: checked_tree.Condition) -> tuple[str, ...]:
     """Give the ids of the items that a condition reads; the pack's loader looks for circles among them."""
     items = (node.item for node in walk(condition) if isinstance(node, checked_tree.ItemMet))
     return tuple(dict.fromkeys(items))
+
+
+def look_back_s(*nodes: CheckedNode) -> float:
+    """Give the seconds over which nodes look back, 0 for present values, infinity where nothing limits them."""
+    return max(map(_node_look_back_s, nodes), default=0.0)
+
+
+def _node_look_back_s(node: CheckedNode) -> float:
+    if isinstance(node, (checked_tree.Once, checked_tree.BeforeAfter, checked_tree.Since)):
+        return inf
+    own_s = node.seconds if isinstance(node, _WITH_DURATION) else 0.0
+    return own_s + look_back_s(*children(node))
 
 
 def direct_signal_names(term: checked_tree.Term) -> tuple[str, ...]:

@@ -18,7 +18,8 @@ class Reason:
 
     `sentence` is the whole sentence ("left aft fuel pump is off, needs on"); `actual` and `wanted` are its
     two halves for the record ('' where there is no single pair); `signals` are the names that
-    decided; `parts` are the reasons of the sub-conditions that decided.
+    decided; `parts` are the reasons of the sub-conditions that decided.  `in_gap` is True where it is unknown because data
+    are missing from its look-back.
     """
 
     truth: Truth
@@ -27,3 +28,9 @@ class Reason:
     wanted: str = ""
     signals: tuple[str, ...] = ()
     parts: tuple[Reason, ...] = ()
+    in_gap: bool = False
+
+    @property
+    def data_missing(self) -> bool:
+        """True where data are missing from the look-back of the condition, or of a part that decided."""
+        return self.in_gap or any(part.data_missing for part in self.parts if part.truth is None)

@@ -229,8 +229,28 @@ class _SegmentBuilder:
         frame = Frame("", log.sim_s[first], log.recv_s[first], log.epochs[first], (), ())
         idle = frozenset(self._check_steps.values()) - self._effective_checks
         return ColumnSegment(
-            frame, self._sim_s, columns, calls, self._requests, self._word_codes, idle, first, self._steps
+            frame,
+            self._sim_s,
+            columns,
+            calls,
+            self._requests,
+            self._word_codes,
+            idle,
+            first,
+            self._steps,
+            self._find_gaps(),
         )
+
+    def _find_gaps(self) -> dict[int, float]:
+        """Find the gaps in the data: the start of each, by the step that ends it; none before the first frame."""
+        gaps: dict[int, float] = {}
+        for number, missing_from_s in self._log.gaps.items():
+            if self._first < number < self._end:
+                step = int(self._steps[number - self._first])
+                start_s = max(missing_from_s, float(self._sim_s[step - 1]))
+                if start_s < self._sim_s[step]:
+                    gaps[step] = start_s
+        return gaps
 
     def _build_column(
         self, signal: Signal, initial: Mapping[str, Value | None], amended: Iterable[tuple[int, Value]]

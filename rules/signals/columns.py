@@ -81,7 +81,8 @@ class ColumnSegment:
 
     `sim_s` is the simulator's clock at each step; it never goes back.  `calls` names those made at a step, `requests`
     the requests.  `first_frame` begins the segment.  `empty_steps` are stale checks that find nothing stale.
-    `first_frame_number` is the number of the first frame in the log, `frame_steps` the step of each frame.
+    `first_frame_number` is the number of the first frame in the log, `frame_steps` the step of each frame.  `gaps` has the
+    start of each gap in the data by the step that ends it; it is after the time of the step before.
     """
 
     first_frame: Frame
@@ -93,6 +94,7 @@ class ColumnSegment:
     empty_steps: frozenset[int] = frozenset()
     first_frame_number: int = 0
     frame_steps: IntArray = field(default_factory=lambda: np.zeros(1, np.int64))
+    gaps: Mapping[int, float] = field(default_factory=dict)
 
     def __len__(self) -> int:
         """Number of steps."""

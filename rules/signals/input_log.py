@@ -13,7 +13,7 @@ from math import nan
 
 import numpy as np
 
-from rules.signals.model import Frame, Quality, Value
+from rules.signals.model import Frame, Quality, Value, is_gap
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,8 @@ class InputLog:
 
     `floats` contains the values that are floats; `others` the other values by their position: words, whole numbers,
     and None where the sample was not fresh.  `name_set_ids` contains the index in `name_sets` of each frame's
-    `carried`; `events_before` the stale checks and requests before a frame, by its number.
+    `carried`; `events_before` the stale checks and requests before a frame, by its number; `gaps` the starts of the gaps in
+    the data that end with a frame, by its number.
     """
 
     def __init__(self) -> None:
@@ -46,6 +47,7 @@ class InputLog:
         self.others: dict[int, Value | None] = {}
         self.calls: dict[int, tuple[str, ...]] = {}
         self.events_before: dict[int, list[object]] = {}
+        self.gaps: dict[int, float] = {}
         self.name_set_ids: list[int] = []
         self.name_sets: list[tuple[str, ...]] = []
         self._id_of_name_set: dict[tuple[str, ...], int] = {}
@@ -60,6 +62,7 @@ class InputLog:
         values = [s.value if s.quality is Quality.FRESH else None for s in frame.changes]
         self._append_values(values)
         names = (sample.name for sample in frame.changes)
+        self._append_gap(frame.missing_from_s, frame.sim_s)
         self._append_header(frame.sim_s, frame.recv_s, frame.epoch, frame.carried, names, frame.calls)
 
     def append(
@@ -70,6 +73,7 @@ class InputLog:
         carried: Sequence[str],
         values: Mapping[str, float | str | None],
         calls: Sequence[str] = (),
+        missing_from_s: float | None = None,
     ) -> None:
         """Append a frame, given in parts.
 
@@ -80,7 +84,9 @@ class InputLog:
             carried: Every signal in the frame, changed or not.
             values: Changes by name: floats (no whole numbers), words, None for a sample that is not fresh.
             calls: The calls that the frame enters.
+            missing_from_s: The simulator's time from which on data before the frame are missing; None for no loss.
         """
+        self._append_gap(missing_from_s, sim_s)
         before = len(self.floats)
         try:
             self.floats.extend(values.values())  # type: ignore[arg-type]  # a word raises
@@ -88,6 +94,11 @@ class InputLog:
             del self.floats[before:]
             self._append_values(values.values())
         self._append_header(sim_s, recv_s, epoch, carried, values, calls)
+
+    def _append_gap(self, missing_from_s: float | None, sim_s: float) -> None:
+        """Note a gap before the frame that is appended now, if it is long enough to count."""
+        if missing_from_s is not None and is_gap(missing_from_s, sim_s):
+            self.gaps[len(self.sim_s)] = missing_from_s
 
     def _append_values(self, values: Iterable[Value | None]) -> None:
         """Append values; those that are not floats go to `others`."""

@@ -13,6 +13,11 @@ from typing import NamedTuple, TypeAlias
 
 from rules.signals.equality import RELATIVE_TOLERANCE
 
+SHORTEST_GAP_S = 0.25
+"""Missing data counts as a gap from this length on, in seconds: a shorter one is no more than what a sender leaves out
+that sends four records a second.  Chosen by us, no source."""
+_CLOCK_ROUNDING_S = 1e-6
+
 Value: TypeAlias = float | str
 """Number in the signal's own unit, or the word of a switch, choice or text."""
 
@@ -106,7 +111,8 @@ class Frame:
     when the simulator's clock jumps back.  `sim_s` is the simulator's clock, `recv_s` the
     monotonic clock at arrival; the two are never mixed.  `calls` names the new calls of this link: a
     wire field `call.NAME` contains the simulator's time at which it was made, repeated in every frame
-    so that packet loss does not lose it; a new time is a new call.
+    so that packet loss does not lose it; a new time is a new call.  `missing_from_s` is set where records before this
+    one are known to be missing (lost on the way, dropped, not recorded): the simulator's time of the first of them.
     """
 
     link: str
@@ -116,3 +122,15 @@ class Frame:
     carried: Sequence[str]
     changes: Sequence[Sample]
     calls: Sequence[str] = ()
+    missing_from_s: float | None = None
+
+    @property
+    def gap_start_s(self) -> float | None:
+        """Start of the gap in the data that ends with this frame; None for none, or one that is too short to count."""
+        start_s = self.missing_from_s
+        return start_s if start_s is not None and is_gap(start_s, self.sim_s) else None
+
+
+def is_gap(missing_from_s: float, sim_s: float) -> bool:
+    """Check that the data missing from one time to another are a gap: long enough to hide something."""
+    return sim_s - missing_from_s >= SHORTEST_GAP_S - _CLOCK_ROUNDING_S

@@ -8,8 +8,9 @@ Takes: checked conditions, a segment.  Gives: `ColumnMonitors` and the `ColumnCu
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import inf
 from typing import TypeAlias
 
 import numpy as np
@@ -63,12 +64,13 @@ class ColumnMonitors(Monitors):
         *,
         calls_entered: bool = True,
         names: SignalNames = LABELS,
+        lossy: Collection[str] = (),
     ) -> None:
         self._cursor = cursor
         self._plan = _SegmentPlan()
         self._step = -1
         self._changed_ids: set[str] = set()
-        super().__init__(conditions, state, calls_entered=calls_entered, names=names)
+        super().__init__(conditions, state, calls_entered=calls_entered, names=names, lossy=lossy)
 
     def _make_graph(self) -> ColumnGraph:
         self._column_graph = ColumnGraph(self._conditions, self._state.values)
@@ -77,11 +79,11 @@ class ColumnMonitors(Monitors):
     def load_segment(self) -> None:
         """Compute the changes of all comparisons in the cursor's segment."""
         segment = self._cursor.segment
-        self._evaluator = TermEvaluator(segment)
+        self._evaluator = TermEvaluator(segment, self._lossy)
         self._step, self._changed_ids = -1, set()
         changes = self._all_changes()
         checks = self._all_signal_checks()
-        steps = sorted({change[0] >> 1 for change in changes} | checks.keys())
+        steps = sorted({change[0] >> 1 for change in changes} | checks.keys() | segment.gaps.keys())
         self._plan = _SegmentPlan(changes, checks, steps)
 
     def _all_changes(self) -> list[TruthChange]:
@@ -153,10 +155,15 @@ class ColumnMonitors(Monitors):
             return self._first_step(step, sim_s, calls)
         if step > self._step:
             self._step = step
+            gap_start_s = self._cursor.segment.gaps.get(step)
+            if gap_start_s is not None:
+                self._apply_points_before(2 * step, gap_start_s)
+                self.lose_data(gap_start_s, sim_s)
             self._apply_points_before(2 * step)
             self._scheduler.run_until(sim_s)
             self._apply_changes(2 * step + 1)
             self._queue_observers(step)
+            self._end_gap()
         if calls:
             self._apply_calls(calls)
         self._scheduler.propagate()
@@ -192,11 +199,13 @@ class ColumnMonitors(Monitors):
         }
         return self._changed_ids
 
-    def _apply_points_before(self, key: int) -> None:
-        """Apply the changes before a step, each at its time."""
+    def _apply_points_before(self, key: int, until_s: float = inf) -> None:
+        """Apply the changes before a step, each at its time, up to the start of a gap."""
         changes, plan = self._plan.changes, self._plan
         while plan.next_change < len(changes) and changes[plan.next_change][0] <= key:
             at_s = changes[plan.next_change][1]
+            if at_s > until_s:
+                return
             self._scheduler.run_until(at_s)
             while (
                 plan.next_change < len(changes)

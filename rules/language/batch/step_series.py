@@ -13,7 +13,7 @@ Takes: keys, times and values.  Gives: `StepSeries`, and several series aligned 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -51,6 +51,29 @@ class StepSeries:
 def series_of_steps(at: IntArray, value: FloatArray) -> StepSeries:
     """Make a series whose points are steps."""
     return StepSeries(2 * at + 1, value)
+
+
+def with_gaps(series: StepSeries, gaps: Mapping[int, float], sim_s: FloatArray) -> StepSeries:
+    """Make a series of steps unknown from the start of each gap until the step that ends it.
+
+    step            3               4
+    time      12.0 s                13.0
+    series      20                  20
+    a gap from 12.2 s until step 4:
+    key            7      8         9
+    time        12.0      12.2      13.0
+    value         20      ?         20
+    """
+    if not gaps:
+        return series
+    steps = np.fromiter(gaps, np.int64, len(gaps))
+    restored = _values_of_entries(series, series.keys.searchsorted(2 * steps + 1, "right") - 1)
+    keys = np.concatenate((series.keys, 2 * steps, 2 * steps + 1))
+    values = np.concatenate((series.values, np.full(len(steps), np.nan), restored))
+    starts_s = np.fromiter(gaps.values(), np.float64, len(gaps))
+    times_s = np.concatenate((series.times_s(sim_s), starts_s, sim_s[steps]))
+    keys, first = np.unique(keys, return_index=True)
+    return StepSeries(keys, values[first], times_s[first])
 
 
 def align(

@@ -7,14 +7,21 @@ Takes: checked terms and comparisons, a segment.  Gives: `TermEvaluator`: a seri
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rules.language.batch.step_series import UNKNOWN, StepSeries, TruthArray, align, series_of_steps
+from rules.language.batch.step_series import (
+    UNKNOWN,
+    StepSeries,
+    TruthArray,
+    align,
+    series_of_steps,
+    with_gaps,
+)
 from rules.language.batch.windows import change, extreme
 from rules.language.checked_tree import (
     Between,
@@ -33,9 +40,9 @@ from rules.language.checked_tree import (
 )
 from rules.language.traversal import inner_windows, signal_names, terms_of
 from rules.signals.array_equality import angle_between_deg, nearly_equal, nearly_same_direction
-from rules.signals.columns import ColumnSegment, FloatArray, IntArray
+from rules.signals.columns import ColumnSegment, FloatArray, IntArray, SignalColumn
 from rules.signals.equality import FULL_CIRCLE_DEG
-from rules.signals.model import SignalKind
+from rules.signals.model import Signal, SignalKind
 
 ArrayTest: TypeAlias = Callable[..., NDArray[np.bool_]]
 
@@ -59,10 +66,11 @@ def _has_count(term: Term) -> bool:
 
 
 class TermEvaluator:
-    """Evaluates terms and comparisons over one segment."""
+    """Evaluates terms and comparisons over one segment; the gaps in its data make `lossy` signals unknown."""
 
-    def __init__(self, segment: ColumnSegment) -> None:
+    def __init__(self, segment: ColumnSegment, lossy: Container[str] = ()) -> None:
         self._segment = segment
+        self._lossy = lossy
         self._sim_s = segment.sim_s
         self._series: dict[Term, StepSeries] = {}
 
@@ -92,9 +100,16 @@ class TermEvaluator:
         column = self._segment.columns.get(term.signal.name)
         if column is None:
             return series_of_steps(np.zeros(1, np.int64), np.array([np.nan]))
-        if (term.factor, term.offset) == (1.0, 0.0):
-            return series_of_steps(column.steps, column.numbers)
-        return series_of_steps(column.steps, column.numbers * term.factor + term.offset)
+        numbers = column.numbers
+        if (term.factor, term.offset) != (1.0, 0.0):
+            numbers = numbers * term.factor + term.offset
+        return self._with_gaps(term.signal, series_of_steps(column.steps, numbers))
+
+    def _with_gaps(self, signal: Signal, series: StepSeries) -> StepSeries:
+        """Make the series of a signal unknown in the gaps that lose its data."""
+        if signal.name not in self._lossy:
+            return series
+        return with_gaps(series, self._segment.gaps, self._sim_s)
 
     def _window_series(self, term: Window) -> StepSeries:
         series = self.series(term.term)
@@ -140,24 +155,31 @@ class TermEvaluator:
         wanted = [
             self._segment.word_codes[word] for word in predicate.words if word in self._segment.word_codes
         ]
-        among = np.isin(column.word_codes, wanted) != predicate.negated
-        return _changes_of(
-            2 * column.steps + 1, None, np.where(column.word_codes < 0, UNKNOWN, among).astype(np.int8)
-        )
+        codes = self._with_gaps(predicate.signal, _code_series(column))
+        among = np.isin(codes.values, wanted) != predicate.negated
+        truth = np.where(codes.values >= 0, among, UNKNOWN).astype(np.int8)
+        return _changes_of(codes.keys, codes.time_s, truth)
 
     def _same_word_changes(self, predicate: SameWord) -> TruthChanges:
-        pair = [self._segment.columns.get(signal.name) for signal in (predicate.left, predicate.right)]
-        left, right = pair
-        if left is None or right is None:
-            return _no_changes()
+        signals = (predicate.left, predicate.right)
+        columns = [self._segment.columns.get(signal.name) for signal in signals]
         both = [
-            series_of_steps(column.steps, column.word_codes.astype(np.float64)) for column in (left, right)
+            self._with_gaps(signal, _code_series(column))
+            for signal, column in zip(signals, columns, strict=True)
+            if column is not None
         ]
+        if len(both) < len(signals):
+            return _no_changes()
         key, time_s, (one, other) = align(both, self._sim_s)
         known = (one >= 0) & (other >= 0)
         return _changes_of(
             key, time_s, np.where(known, (one == other) != predicate.negated, UNKNOWN).astype(np.int8)
         )
+
+
+def _code_series(column: SignalColumn) -> StepSeries:
+    """Give the codes of a word's column as a series; a negative code is unknown."""
+    return series_of_steps(column.steps, column.word_codes.astype(np.float64))
 
 
 def _no_changes() -> TruthChanges:

@@ -11,9 +11,9 @@ from typing import ClassVar, TypeAlias
 from rules.language import checked_tree
 from rules.language.checked_tree import Condition, Predicate
 from rules.language.explain.clauses import clause, past_clause, perfect_clause
-from rules.language.explain.predicates import MonitorView, PredicateExplainer, missing_data
+from rules.language.explain.predicates import MonitorView, PredicateExplainer, gap_reason, missing_data
 from rules.language.explain.signal_names import LABELS, SignalNames
-from rules.language.traversal import signals_in
+from rules.language.traversal import look_back_s, signals_in
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Signal
 from rules.signals.number_format import format_distinct, format_value
@@ -102,12 +102,16 @@ class _Explainer:
         elif self._view.truth_of(condition.part):
             actual, wanted = format_distinct(self._view.true_for_s(condition), condition.seconds, "s")
             sentence = f"{sentence} for {actual}" + (f", needs {wanted}" if want else "")
-        return _negated(Reason(truth, sentence, actual, wanted, inner.signals, (inner,)), want=want)
+        gap = self._gap(condition) if truth is None and inner.truth is not None else None
+        if gap is not None:
+            sentence = f"{sentence}; {gap.sentence}"
+        reason = Reason(truth, sentence, actual, wanted, inner.signals, (inner,), in_gap=gap is not None)
+        return _negated(reason, want=want)
 
     def _once(self, condition: checked_tree.Once, *, want: bool) -> Reason:
         truth = self._view.truth_of(condition)
         if truth is None:
-            return self._unknown(past_clause(condition.event), signals_in(condition.event))
+            return self._unknown(past_clause(condition.event), condition)
         sentence = perfect_clause(condition.event, happened=truth)
         return _negated(
             self._event_reason(truth, sentence, condition.event, past_clause(condition.event)), want=want
@@ -116,7 +120,7 @@ class _Explainer:
     def _timed_once(self, condition: checked_tree.TimedOnce, *, want: bool) -> Reason:
         truth, within = self._view.truth_of(condition), f"in the last {format_value(condition.seconds, 's')}"
         if truth is None:
-            return self._unknown(f"{past_clause(condition.event)} {within}", signals_in(condition.event))
+            return self._unknown(f"{past_clause(condition.event)} {within}", condition)
         sentence = f"{perfect_clause(condition.event, happened=truth)} {within}"
         wanted = f"{past_clause(condition.event)} {within}"
         return _negated(self._event_reason(truth, sentence, condition.event, wanted), want=want)
@@ -125,7 +129,8 @@ class _Explainer:
         truth, first, second = self._view.truth_of(condition), condition.first, condition.second
         signals = signals_in(first, second)
         if truth is None:
-            return self._unknown(f"{past_clause(first)} {condition.relation} {past_clause(second)}", signals)
+            claim = f"{past_clause(first)} {condition.relation} {past_clause(second)}"
+            return self._unknown(claim, condition)
         missing = [e for e in (first, second) if self._view.happened(e) is False]
         if truth:
             only = condition.relation == "before" and bool(missing)
@@ -147,11 +152,7 @@ class _Explainer:
         event, since = condition.event, f"since {past_clause(condition.event)}"
         inner = self.explain(condition.part, want=True)
         if truth is None:
-            return (
-                inner
-                if part is None
-                else self._unknown(f"{clause(condition.part)} {since}", signals_in(event))
-            )
+            return inner if part is None else self._unknown(f"{clause(condition.part)} {since}", condition)
         if truth:
             sentence = f"{inner.sentence} {since}"
         elif self._view.happened(event) is False:
@@ -185,11 +186,16 @@ class _Explainer:
         """Make the reason of an event, with the wanted event."""
         return Reason(truth, sentence, sentence, wanted, _signal_names(signals_in(event)))
 
-    def _unknown(self, claim: str, signals: tuple[Signal, ...]) -> Reason:
-        """Make the reason for an unknown truth: data missing now, or when it mattered."""
-        reason = missing_data(signals, self._view, self._names)
+    def _unknown(self, claim: str, condition: Condition) -> Reason:
+        """Make the reason for an unknown truth: data missing now, a gap in the look-back, or another time without data."""
+        signals = signals_in(condition)
+        reason = missing_data(signals, self._view, self._names) or self._gap(condition)
         sentence = f"not known whether {claim}"
         return reason if reason is not None else Reason(None, sentence, signals=_signal_names(signals))
+
+    def _gap(self, condition: Condition) -> Reason | None:
+        """Make the reason for a gap in the look-back of a condition; None where there is none."""
+        return gap_reason(signals_in(condition), self._view, look_back_s(condition))
 
     METHODS: ClassVar[Mapping[type, ReasonMethod]] = {
         checked_tree.And: _and,

@@ -5,6 +5,9 @@ Takes: a comparison and a view of the present values.  Gives: `Reason`.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
+from math import inf
 from typing import Protocol
 
 from rules.language.checked_tree import (
@@ -34,7 +37,7 @@ from rules.language.explain.terms import (
     unit_of,
     without_unit,
 )
-from rules.language.traversal import signals_in
+from rules.language.traversal import look_back_s, signals_in
 from rules.language.truth import Reason, Truth
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Quality, Sample, Signal
@@ -62,6 +65,9 @@ class MonitorView(Protocol):
     def sample(self, name: str) -> Sample:
         """Give a signal's latest sample."""
 
+    def missing_s(self, signals: Iterable[Signal], span_s: float = inf) -> float:
+        """Seconds for which data of these signals are missing in the last `span_s`; 0 where none are."""
+
 
 _MISSING_TEXTS = {
     Quality.ABSENT: "no data for {}",
@@ -83,6 +89,15 @@ def missing_data(
         return None
     sentence = "; ".join(text.format(names.name(signal)) for signal, text in bad)
     return Reason(None, sentence, signals=tuple(signal.name for signal, _ in bad))
+
+
+def gap_reason(signals: tuple[Signal, ...], view: MonitorView, span_s: float = inf) -> Reason | None:
+    """Explain a gap in the data of the last `span_s`.  None where there is none."""
+    missing_s = view.missing_s(signals, span_s)
+    if not missing_s:
+        return None
+    sentence = f"{format_value(max(round(missing_s, 1), 0.1), 's')} of data missing"
+    return Reason(None, sentence, "unknown", "", tuple(s.name for s in signals), in_gap=True)
 
 
 class PredicateExplainer:
@@ -130,6 +145,10 @@ class PredicateExplainer:
         reason = missing_data(signals_in(predicate), self._view, self._names)
         if reason is not None:
             return Reason(None, reason.sentence, "unknown", wanted, reason.signals)
+        span_s = look_back_s(predicate)
+        gap = gap_reason(signals_in(predicate), self._view, span_s) if span_s else None
+        if gap is not None:
+            return replace(gap, wanted=wanted)
         name = self._name(predicate)
         return Reason(None, f"{name} not known yet", "unknown", wanted, _signal_names(predicate))
 

@@ -5,7 +5,7 @@ Takes: checked conditions by id.  Gives: `MonitorGraph`, with the nodes that dep
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeAlias
 
 from rules.language import checked_tree
@@ -27,6 +27,7 @@ from rules.language.online.runs import DataStartNode
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 from rules.language.online.windows import ChangeNode, EventCountNode, ExtremeNode, SignalNode
 from rules.language.traversal import direct_signal_names, inner_windows, terms_of
+from rules.language.truth import Truth
 from rules.signals.model import SignalKind, Value
 
 NodeFactory: TypeAlias = Callable[[Any], MonitorNode]
@@ -203,6 +204,31 @@ class MonitorGraph:
     def value_of(self, term: checked_tree.Term) -> float | None:
         """Give the present value of a term of these conditions."""
         return self._closures.reader(term)()
+
+    def lose_signals(self, names: Iterable[str]) -> None:
+        """Make every comparison of these signals unknown, without a change of the state."""
+        for name in names:
+            for _, predicate in self.predicates.get(name, ()):
+                self._set_truth(predicate, None)
+            self._set_signal(name, None)
+
+    def restore_signals(self, names: Iterable[str]) -> None:
+        """Evaluate every comparison of these signals again, from the state."""
+        for name in names:
+            for decide, predicate in self.predicates.get(name, ()):
+                self._set_truth(predicate, decide())
+            self._set_signal(name, self._values.get(name))
+
+    def _set_truth(self, predicate: PredicateNode, truth: Truth) -> None:
+        old = predicate.truth
+        if predicate.set_truth(truth):
+            self.scheduler.notify_parents(predicate, old)
+
+    def _set_signal(self, name: str, value: Any) -> None:  # noqa: ANN401 - a number; only comparisons of numbers have such a node
+        node = self._signal_nodes.get(name)
+        if node is not None and node.value != value:
+            node.value = value
+            self.scheduler.notify_parents(node, None)
 
     def _count_node(self, term: checked_tree.EventCount) -> NumberNode:
         return EventCountNode(self.scheduler, self.event_node(term.event), term.seconds)

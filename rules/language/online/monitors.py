@@ -6,15 +6,17 @@ whose truth changed, and reasons.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from math import inf
 from typing import Protocol
 
 from rules.language.checked_tree import Condition, Event, Term
 from rules.language.explain import LABELS, SignalNames, explain
+from rules.language.gaps import GapLog
 from rules.language.online.conditions import TimedHistoricallyNode
 from rules.language.online.graph import MonitorGraph
 from rules.language.truth import Reason, Truth
-from rules.signals.model import Sample, Value
+from rules.signals.model import Sample, Signal, Value
 
 
 class SampleSource(Protocol):
@@ -31,7 +33,8 @@ class Monitors:
 
     `steady` is for a static state: the values of the first step count as having lasted since before the start.
     `calls_entered` is False where it is not known that anybody enters calls: until the first one of any
-    kind, it is unknown that a call was not made.  `names` names the signals in reasons.
+    kind, it is unknown that a call was not made.  `names` names the signals in reasons; `lossy` are the signals whose data
+    a gap loses.
     """
 
     def __init__(
@@ -42,12 +45,14 @@ class Monitors:
         steady: bool = False,
         calls_entered: bool = True,
         names: SignalNames = LABELS,
+        lossy: Collection[str] = (),
     ) -> None:
         self._conditions = dict(conditions)
         self._state = state
         self._steady = steady
         self._calls_entered = calls_entered
         self._names = names
+        self._lossy = frozenset(lossy)
         self._external_truths: dict[str, Truth] = {}
         self._previous_truths: dict[str, Truth] = dict.fromkeys(self._conditions)
         self._reset()
@@ -56,6 +61,8 @@ class Monitors:
         self._graph = self._make_graph()
         self._scheduler = self._graph.scheduler
         self._started = False
+        self._gaps = GapLog(self._lossy)
+        self._in_gap = False
         if not self._calls_entered:
             for event in self._graph.call_nodes.values():
                 event.set_unknown()
@@ -131,6 +138,29 @@ class Monitors:
         """Explain the condition's present truth."""
         return explain(self._conditions[name], self, self._names)
 
+    def lose_data(self, start_s: float, end_s: float) -> None:
+        """Make the lossy signals unknown from the start of a gap on; the next `advance` restores them.
+
+        Args:
+            start_s: Start of the gap; earlier than the present counts as the present.
+            end_s: Its end, the time of the next step.
+        """
+        scheduler = self._scheduler
+        start_s = max(start_s, scheduler.now_s)
+        if not self._started or start_s >= end_s:
+            return
+        scheduler.run_until(start_s)
+        self._gaps.add(start_s, end_s)
+        self._in_gap = True
+        self._graph.lose_signals(self._lossy)
+        scheduler.propagate()
+
+    def _end_gap(self) -> None:
+        """Give the lossy signals their present values again, after a gap."""
+        if self._in_gap:
+            self._in_gap = False
+            self._graph.restore_signals(self._lossy)
+
     def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:
         """Go to a time at which samples changed (the state has them already) and calls were made.
 
@@ -147,6 +177,8 @@ class Monitors:
         scheduler = self._scheduler
         scheduler.run_until(max(sim_s, scheduler.now_s))
         self._apply_samples(samples)
+        if self._in_gap:
+            self._end_gap()
         if calls:
             self._apply_calls(calls)
         scheduler.propagate()
@@ -218,6 +250,10 @@ class Monitors:
     def sample(self, name: str) -> Sample:
         """Give the signal's latest sample."""
         return self._state.sample(name)
+
+    def missing_s(self, signals: Iterable[Signal], span_s: float = inf) -> float:
+        """Seconds for which data of these signals are missing in the last `span_s`; 0 where none are."""
+        return self._gaps.missing_s(signals, self._scheduler.now_s - span_s)
 
     def true_for_s(self, condition: Condition) -> float:
         """Time for which a condition under `for` has been true; 0 where it is not."""

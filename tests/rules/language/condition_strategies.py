@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from rules.language import checked_tree
 from rules.language.checked_tree import Condition, Event, Term
 from rules.language.online import Monitors
-from rules.signals.model import Quality, Sample, Signal, SignalKind, Value
+from rules.signals.model import SHORTEST_GAP_S, Quality, Sample, Signal, SignalKind, Value
 from tests.rules.language.oracle import Step
 
 
@@ -26,6 +26,8 @@ CHOICES = [_signal(name, SignalKind.CHOICE, words=("low", "mid", "high")) for na
 NUMBERS = [_signal(name, SignalKind.QUANTITY, "psi") for name in ("x", "y")]
 ANGLES = [_signal("h", SignalKind.ANGLE, "deg")]
 SIGNALS = {signal.name: signal for signal in SWITCHES + CHOICES + NUMBERS + ANGLES}
+LOSSY = frozenset(SIGNALS) - {"b", "y"}
+"""Signals whose data a gap loses; the others are as values of the trip sheet."""
 CALLS = ("p", "q")
 
 quarters = st.integers(1, 12).map(lambda n: n / 4)
@@ -45,13 +47,17 @@ def value_of(name: str) -> st.SearchStrategy[Value | None]:
 
 @st.composite
 def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
-    """Trace: irregular times (also the same twice), few or many signals a step, losses, calls."""
+    """Trace: irregular times (also the same twice), few or many signals a step, losses, gaps, calls."""
     now_s, trace = 8.0, []
     for number in range(draw(st.integers(1, most))):
-        now_s += draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5])) if number else 0.0
+        passed_s = draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5])) if number else 0.0
+        gap_s = draw(st.sampled_from([0.0, 0.0, 0.0, 0.25, 0.5, 2.5])) if passed_s else 0.0
+        gap_s = min(gap_s, passed_s - 0.125)
+        now_s += passed_s
         names = draw(st.lists(st.sampled_from(sorted(SIGNALS)), unique=True, max_size=4))
         values = {name: draw(value_of(name)) for name in names}
-        trace.append(Step(now_s, values, tuple(draw(st.lists(st.sampled_from(CALLS), max_size=1)))))
+        calls = tuple(draw(st.lists(st.sampled_from(CALLS), max_size=1)))
+        trace.append(Step(now_s, values, calls, now_s - gap_s if gap_s >= SHORTEST_GAP_S else None))
     return trace
 
 
@@ -188,7 +194,14 @@ class SampleStore:
         return [self.sample(name) for name in step.values]
 
 
+def advance(monitors: Monitors, step: Step, samples: Sequence[Sample]) -> set[str]:
+    """Advance the monitors by a step, over the gap before it."""
+    if step.missing_from_s is not None:
+        monitors.lose_data(step.missing_from_s, step.at_s)
+    return monitors.advance(step.at_s, samples, step.calls)
+
+
 def run(monitors: Monitors, picture: SampleStore, trace: Sequence[Step]) -> None:
     """Apply all steps."""
     for step in trace:
-        monitors.advance(step.at_s, picture.apply(step), step.calls)
+        advance(monitors, step, picture.apply(step))

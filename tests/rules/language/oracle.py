@@ -9,7 +9,7 @@ Takes: a checked condition, the steps so far.  Gives: its truth at the last step
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from itertools import pairwise, product
 from math import inf
@@ -42,20 +42,30 @@ from tests.rules.language.oracle_events import (
 
 @dataclass(frozen=True)
 class Step:
-    """Inputs of one step: signals with their new value (None where quality was lost), and calls."""
+    """Inputs of one step: signals with their new value (None where quality was lost), and calls.
+
+    Data before the step are missing from `missing_from_s` on, if that is set.
+    """
 
     at_s: float
     values: Mapping[str, float | str | None]
     calls: tuple[str, ...] = ()
+    missing_from_s: float | None = None
 
 
 class Oracle:
     """Histories of one run of the monitors: the steps since they began."""
 
     def __init__(
-        self, steps: Sequence[Step], truths: Mapping[str, History] | None = None, *, steady: bool = False
+        self,
+        steps: Sequence[Step],
+        truths: Mapping[str, History] | None = None,
+        *,
+        steady: bool = False,
+        lossy: Container[str] = (),
     ) -> None:
         self.steps = steps
+        self.lossy = lossy
         self.began_s = steps[0].at_s
         self.steady = steady
         self.items = dict(truths or {})
@@ -68,12 +78,16 @@ class Oracle:
     # -- building -------------------------------------------------------------------------------
 
     def signal(self, name: str) -> History:
-        """Values of a signal; of several at one time the last counts."""
+        """Values of a signal; of several at one time the last counts, and a gap leaves none until the step after it."""
         history: History = [(-inf, None)]
         for step in self.steps:
+            value = history[-1][1]
+            if step.missing_from_s is not None and name in self.lossy:
+                history = replaced_from(history, step.missing_from_s, None)
+                history = replaced_from(history, step.at_s, value)
             if name in step.values:
                 start = -inf if self.steady and step.at_s == self.began_s else step.at_s
-                history = [piece for piece in history if piece[0] < start] + [(start, step.values[name])]
+                history = replaced_from(history, start, step.values[name])
         return merge_equal(history)
 
     def data_start_s(self, node: AnyValue) -> float:
@@ -325,6 +339,11 @@ class Oracle:
             )
         sides = [self.number(predicate.left), self.number(predicate.right)]
         return self.pointwise_known(sides, lambda x, y: related(predicate, x, y))
+
+
+def replaced_from(history: History, start: float, value: AnyValue) -> History:
+    """History with another value from a time on."""
+    return [piece for piece in history if piece[0] < start] + [(start, value)]
 
 
 def names_below(node: AnyValue) -> set[str]:

@@ -13,7 +13,7 @@ from rules.signals.column_builder import ColumnBuilder
 from rules.signals.columns import ColumnSegment
 from rules.signals.input_log import InputLog
 from rules.signals.model import Sample, Value
-from tests.rules.language.condition_strategies import SIGNALS
+from tests.rules.language.condition_strategies import LOSSY, SIGNALS
 from tests.rules.language.oracle import Step
 
 
@@ -21,7 +21,7 @@ def segment_of(trace: Sequence[Step]) -> ColumnSegment:
     """Convert a trace to columns; every signal is carried in every frame, so that nothing ages."""
     log, carried = InputLog(), tuple(SIGNALS)
     for step in trace:
-        log.append(step.at_s, 0.0, 0, carried, step.values, step.calls)
+        log.append(step.at_s, 0.0, 0, carried, step.values, step.calls, step.missing_from_s)
     return ColumnBuilder(log, SIGNALS).build_segment(0, len(trace), {})
 
 
@@ -48,7 +48,7 @@ class ColumnRun:
         self._trace = trace
         self.cursor = ColumnCursor(segment_of(trace))
         self.values: dict[str, Value] = _Present(self.cursor)
-        self.monitors = ColumnMonitors(conditions, self, self.cursor)
+        self.monitors = ColumnMonitors(conditions, self, self.cursor, lossy=LOSSY)
         self.monitors.load_segment()
 
     def sample(self, name: str) -> Sample:

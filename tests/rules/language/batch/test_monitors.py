@@ -10,7 +10,15 @@ from rules.language.checked_tree import Condition
 from rules.language.online import Monitors
 from rules.signals.model import Quality, Sample
 from tests.rules.language.batch.column_run import ColumnRun
-from tests.rules.language.condition_strategies import NUMBERS, SampleStore, conditions, predicates, steps
+from tests.rules.language.condition_strategies import (
+    LOSSY,
+    NUMBERS,
+    SampleStore,
+    advance,
+    conditions,
+    predicates,
+    steps,
+)
 from tests.rules.language.oracle import Step
 
 MANY = settings(max_examples=200, deadline=None)
@@ -35,9 +43,9 @@ def _highest_over(seconds: float) -> Condition:
 def test_every_part_agrees_with_online(condition: Condition, trace: list[Step]) -> None:
     """After each step every sub-condition has the truth that the online evaluator gives."""
     state, columns = SampleStore(), ColumnRun({"it": condition}, trace)
-    online = Monitors({"it": condition}, state)
+    online = Monitors({"it": condition}, state, lossy=LOSSY)
     for step, changed in zip(trace, columns, strict=True):
-        assert changed == online.advance(step.at_s, state.apply(step), step.calls)
+        assert changed == advance(online, step, state.apply(step))
         for part in online._graph.nodes:
             assert columns.monitors.truth_of(part) is online.truth_of(part), part
 
@@ -48,8 +56,8 @@ def test_changes_only_at_planned_steps(several: list[Condition], trace: list[Ste
     """Going only to the planned steps, calls and due timers misses no change, and finds each in its step."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
     state, columns = SampleStore(), ColumnRun(by_id, trace)
-    online = Monitors(by_id, state)
-    all_changes = [online.advance(step.at_s, state.apply(step), step.calls) for step in trace]
+    online = Monitors(by_id, state, lossy=LOSSY)
+    all_changes = [advance(online, step, state.apply(step)) for step in trace]
     seen = dict(columns.changed_steps())
     assert {n: changed for n, changed in seen.items() if changed} == {
         n: changed for n, changed in enumerate(all_changes) if changed
@@ -61,9 +69,9 @@ def test_changes_only_at_planned_steps(several: list[Condition], trace: list[Ste
 def test_reasons_are_the_same(predicate: Condition, trace: list[Step]) -> None:
     """The reason of a comparison is the same, word for word, at every step; lost data is invalid to both."""
     state, columns = _Losing(), ColumnRun({"it": predicate}, trace)
-    online = Monitors({"it": predicate}, state)
+    online = Monitors({"it": predicate}, state, lossy=LOSSY)
     for step, _ in zip(trace, columns, strict=True):
-        online.advance(step.at_s, state.apply(step), step.calls)
+        advance(online, step, state.apply(step))
         assert columns.monitors.explain("it") == online.explain("it")
 
 

@@ -25,6 +25,7 @@ from rules.signals.model import Quality, Sample, Value
 
 CASES = Path(__file__).parents[3] / "cases"
 ITEMS = {"beacon": "Beacon", "pumps": "Fuel pumps", "documents": "Documents"}
+LOSSY = frozenset(load_books(["twin_jet"]))
 TRUTHS: Mapping[object, Truth] = {True: True, False: False, "unknown": None}
 
 
@@ -102,6 +103,8 @@ def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
         monitors.restart()
     for item, truth in step.get("items_set", {}).items():
         monitors.set_item_truth(item, truth)
+    if "missing_from" in step:
+        monitors.lose_data(float(step["missing_from"]), float(step["at"]))
     monitors.advance(float(step["at"]), panel.take(step), step.get("call", ()))
 
 
@@ -113,7 +116,7 @@ def test_each_case_gives_its_expected_results(case: Case) -> None:
         "it": _checked(case.condition),
         **{name: _checked(text) for name, text in case.items.items()},
     }
-    monitors = Monitors(conditions, panel, steady=case.steady)
+    monitors = Monitors(conditions, panel, steady=case.steady, lossy=LOSSY)
     for step in case.steps:
         _step(monitors, panel, step)
         reason = monitors.explain("it")
@@ -130,7 +133,19 @@ def test_cases_differ() -> None:
     cases = _cases()
     names = [case.case for case in cases]
     assert sorted(set(names)) == sorted(names)
-    known = {"at", "set", "stale", "call", "items_set", "restart", "is", "sentence", "actual", "wanted"}
+    known = {
+        "at",
+        "missing_from",
+        "set",
+        "stale",
+        "call",
+        "items_set",
+        "restart",
+        "is",
+        "sentence",
+        "actual",
+        "wanted",
+    }
     assert {key for case in cases for step in case.steps for key in step} <= known
 
 
