@@ -10,11 +10,17 @@ from collections.abc import Sequence
 from rules.language import checked_tree, syntax
 from rules.language.check.comparisons import check_compare, check_within
 from rules.language.check.constant_reason import why_constant
-from rules.language.check.context import CheckContext
+from rules.language.check.context import MAX_MATCHES, CheckContext, WildcardGroup
 from rules.language.check.ranges import check_in_range, check_sweep
 from rules.language.check.satisfiability import PossibleTruths, possible_truths
 from rules.language.check.units import check_seconds
-from rules.language.check.wildcards import direct_wildcard_names, matching_words, wildcard_names
+from rules.language.check.wildcards import (
+    are_operative,
+    direct_wildcard_names,
+    groups_bound_at,
+    have_one_group,
+    wildcard_names,
+)
 from rules.language.check.words import check_words
 
 
@@ -31,7 +37,7 @@ def check_condition(context: CheckContext, node: syntax.ConditionExpr) -> checke
     """
     before = len(context.problems)
     checked = _check_node(context, node)
-    if checked is not None and len(context.problems) == before and not context.wildcard_word:
+    if checked is not None and len(context.problems) == before and not context.wildcard_words:
         _refuse_constant(context, node, checked)
     return checked
 
@@ -51,16 +57,37 @@ def _refuse_constant(
 
 def _check_node(context: CheckContext, node: syntax.ConditionExpr) -> checked_tree.Condition | None:
     """Check one node; expands `any` and `*`."""
-    if isinstance(node, syntax.AnyExpr):
-        if not wildcard_names(node.part):
-            context.add_problem(
-                node.offset, "`any` without a `*`", "a name with `*`", "write such as `any engine.*.n2 > 5 %`"
-            )
-            return check_condition(context, node.part)
-        return _expand_wildcards(context, node.part, each=False)
-    if direct_wildcard_names(node) and not context.wildcard_word:
-        return _expand_wildcards(context, node, each=True)
+    own_names = direct_wildcard_names(node)
+    if own_names and not have_one_group(context, own_names):
+        return None
+    before = len(context.problems)
+    groups = groups_bound_at(context, node)
+    if groups and len(context.problems) == before:
+        return _expand_wildcard(context, node, groups[0])
+    if not are_operative(context, own_names):
+        return None
+    # A fault of a `*` further inside does not hide the others.
+    return _check_form(context, node)
+
+
+def _check_any(context: CheckContext, node: syntax.AnyExpr) -> checked_tree.Condition | None:
+    """Check `any`: its condition for one match of its `*`, which all names in it share."""
+    names = wildcard_names(node.part)
+    if not names:
+        context.add_problem(
+            node.offset, "`any` without a `*`", "a name with `*`", "write such as `any engine.*.n2 > 5 %`"
+        )
+        return check_condition(context, node.part)
+    if not have_one_group(context, names):
+        return None
+    return _expand_wildcard(context, node.part, context.wildcard_group(names[0].path), names)
+
+
+def _check_form(context: CheckContext, node: syntax.ConditionExpr) -> checked_tree.Condition | None:
+    """Check one node by its form."""
     match node:
+        case syntax.AnyExpr():
+            return _check_any(context, node)
         case syntax.AndExpr() | syntax.OrExpr() | syntax.NotExpr() | syntax.ImpliesExpr():
             return _check_logical(context, node)
         case (
@@ -81,22 +108,39 @@ def _check_node(context: CheckContext, node: syntax.ConditionExpr) -> checked_tr
             return check_words(context, name, words, node.part_offsets, negated=negated)
 
 
-def _expand_wildcards(
-    context: CheckContext, node: syntax.ConditionExpr, *, each: bool
+def _expand_wildcard(
+    context: CheckContext,
+    node: syntax.ConditionExpr,
+    group: WildcardGroup,
+    names_of_any: Sequence[syntax.NameExpr] = (),
 ) -> checked_tree.Condition | None:
-    """Expand a condition to every word of its `*`; stops at the first word with a problem."""
+    """Expand a condition to every word of a `*`; stops at the first word with a problem.
+
+    Args:
+        context: Collects the problems.
+        node: The condition.
+        group: The wildcard.
+        names_of_any: The names under `any`: one match is enough then, and one with an inoperative signal is left out.
+    """
     parts: list[checked_tree.Condition] = []
-    for word in matching_words(context, wildcard_names(node)):
+    for word in context.words_in_order(group):
         before = len(context.problems)
-        with context.expanding(word):
-            part = check_condition(context, node)
+        context.matches += 1
+        if context.matches > MAX_MATCHES:
+            what = "the `*` of this condition have too many matches"
+            context.add_problem(node.offset, what, f"at most {MAX_MATCHES}", "split it into several items")
+            return None
+        with context.expanding(group, word):
+            part = check_condition(context, node) if are_operative(context, names_of_any) else None
         if len(context.problems) > before:
             return None
         if part is not None:
             parts.append(part)
     if len(parts) < 2:
         return parts[0] if parts else None
-    return checked_tree.And(tuple(parts), from_wildcard=True) if each else checked_tree.Or(tuple(parts))
+    return (
+        checked_tree.Or(tuple(parts)) if names_of_any else checked_tree.And(tuple(parts), from_wildcard=True)
+    )
 
 
 def _check_logical(

@@ -1,4 +1,4 @@
-"""Context of the check of one condition: its problems, its names, and the present word of `*`.
+"""Context of the check of one condition: its problems, its names, and the present word of each `*`.
 
 Takes: a scope.  Gives: `CheckContext`, which collects problems, expands `*`, and finds signals,
 limits, calls and items.
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 from rules.language import syntax
 from rules.language.scope import PackLimit, Scope
@@ -19,6 +20,12 @@ from rules.words import join_or
 
 MAX_LISTED = 8
 """Maximum number of names that a problem lists; longer lists do not help."""
+
+MAX_MATCHES = 2_000
+"""Maximum number of matches to which the wildcards of one condition expand; limits the work for an untrusted pack."""
+
+WildcardGroup: TypeAlias = frozenset[str]
+"""Words that a `*` can represent.  Names with the same words have one `*`."""
 
 _EXPECTED = {
     "flow": "an item of the pack",
@@ -42,14 +49,16 @@ class Problem:
 class CheckContext:
     """Shared state of the check of one condition.
 
-    `wildcard_word` is the present word of `*`, '' outside of an expansion; `inoperative` are the
-    signals that expansions left out.
+    `wildcard_words` has the present word of each `*` that is being expanded; `inoperative` are the signals that
+    expansions left out; `matches` counts the expansions.
     """
 
     scope: Scope
     problems: list[Problem] = field(default_factory=list)
-    wildcard_word: str = ""
+    wildcard_words: dict[WildcardGroup, str] = field(default_factory=dict)
     inoperative: list[str] = field(default_factory=list)
+    matches: int = 0
+    _words_by_path: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def add_problem(self, at: int, what: str, expected: str = "", hint: str = "") -> None:
         """Add a problem, unless it was added before."""
@@ -57,18 +66,38 @@ class CheckContext:
         if problem not in self.problems:
             self.problems.append(problem)
 
+    def matching_words(self, path: str) -> tuple[str, ...]:
+        """Give the words that the `*` of a path can represent, in the order of the book; none for two of them."""
+        known = self._words_by_path.get(path)
+        if known is None:
+            known = self.scope.matching_words(path) if path.count("*") == 1 else ()
+            self._words_by_path[path] = known
+        return known
+
+    def wildcard_group(self, path: str) -> WildcardGroup:
+        """Give the words that the `*` of a path can represent, as a set."""
+        return frozenset(self.matching_words(path))
+
+    def words_in_order(self, group: WildcardGroup) -> tuple[str, ...]:
+        """Give the words of a `*` of the condition, in the order of the book."""
+        return next(words for words in self._words_by_path.values() if frozenset(words) == group)
+
     @contextmanager
-    def expanding(self, word: str) -> Iterator[None]:
-        """Set the word of `*` within a block."""
-        before, self.wildcard_word = self.wildcard_word, word
+    def expanding(self, group: WildcardGroup, word: str) -> Iterator[None]:
+        """Set the word of a `*` within a block."""
+        before = self.wildcard_words
+        self.wildcard_words = {**before, group: word}
         try:
             yield
         finally:
-            self.wildcard_word = before
+            self.wildcard_words = before
 
     def expand(self, path: str) -> str:
         """Replace `*` in a path by its present word."""
-        return path.replace("*", self.wildcard_word) if self.wildcard_word else path
+        if "*" not in path:
+            return path
+        word = self.wildcard_words.get(self.wildcard_group(path))
+        return path if word is None else path.replace("*", word)
 
     def find_number(self, name: syntax.NameExpr) -> Signal | PackLimit | None:
         """Find the numeric signal or limit of a name; a problem for all other names."""

@@ -1,14 +1,26 @@
-"""Wildcards: the names of a condition with a `*`, and the words that it represents.
+"""Wildcards: the names of a condition with a `*`, which of them are one `*`, and the words that it represents.
+
+Names whose `*` takes the same words have one `*`.  Its scope is the smallest condition that contains all of them: there
+it is expanded, and one word is put into all of them together.  An `and` needs no scope, since its parts may be
+expanded one by one.  With engines 1 and 2, and doors left and right:
+
+    if engine.*.fire is on then engine.*.valve is closed     scope: the `if`, for engine 1 and for engine 2
+    if engine.*.n2 < 5 % then lights.beacon is off           scope: the comparison, so both engines are meant
+    if engine.*.n2 > 5 % then door.*.state is closed         two different `*`, each with its comparison
 
 Takes: conditions as written.  Gives: names with a `*`, and their words in the order of the book.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from itertools import combinations
+
 from rules.language import syntax
-from rules.language.check.context import CheckContext
+from rules.language.check.context import CheckContext, WildcardGroup
 from rules.language.parser import children
 from rules.source import hint_of
+from rules.words import join_and
 
 _LEAF_CONDITIONS = (
     syntax.CompareExpr,
@@ -20,37 +32,28 @@ _LEAF_CONDITIONS = (
     syntax.BeforeAfterExpr,
     syntax.SinceExpr,
 )
-
-
-def wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
-    """Give every name with a `*` in a condition, in the order of the text; an inner `any` has its own."""
-    return [name for part in _nodes_below(node, deep=True) for name in _own_wildcards(part)]
-
-
-def direct_wildcard_names(node: syntax.ConditionExpr) -> list[syntax.NameExpr]:
-    """Give the names with a `*` that belong to a comparison or event itself, not to a condition inside it."""
-    if not isinstance(node, _LEAF_CONDITIONS):
-        return []
-    return [name for part in _nodes_below(node, deep=False) for name in _own_wildcards(part)]
-
-
-def _nodes_below(node: syntax.SyntaxNode, *, deep: bool) -> list[syntax.SyntaxNode]:
-    """Give a node and those below it, down to `any` and, where not `deep`, to conditions."""
-    found = [node]
-    for child in children(node):
-        if not isinstance(child, syntax.AnyExpr) and (deep or not isinstance(child, _CONDITIONS)):
-            found.extend(_nodes_below(child, deep=deep))
-    return found
-
-
 _CONDITIONS = (
     *_LEAF_CONDITIONS,
+    syntax.AnyExpr,
     syntax.AndExpr,
     syntax.OrExpr,
     syntax.NotExpr,
     syntax.ImpliesExpr,
     syntax.ForExpr,
 )
+
+
+def wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
+    """Give every name with a `*` in a condition, in the order of the text; an `any` has its own, and gives none."""
+    if isinstance(node, syntax.AnyExpr):
+        return []
+    return [*_own_wildcards(node), *(name for part in children(node) for name in wildcard_names(part))]
+
+
+def direct_wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
+    """Give the names with a `*` that belong to a comparison or event itself, not to a condition inside it."""
+    below = [part for part in children(node) if not isinstance(part, _CONDITIONS)]
+    return [*_own_wildcards(node), *(name for part in below for name in direct_wildcard_names(part))]
 
 
 def _own_wildcards(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
@@ -67,27 +70,83 @@ def _own_wildcards(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
     )
 
 
-def matching_words(context: CheckContext, names: list[syntax.NameExpr]) -> list[str]:
-    """Give the words that `*` represents in all of these names, without inoperative signals.
+def groups_bound_at(context: CheckContext, node: syntax.ConditionExpr) -> list[WildcardGroup]:
+    """Give the wildcards whose scope is this condition, without those that have a word already.
 
     Args:
-        context: Collects the problems, and the signals left out.
-        names: Names with a `*`.
-
-    Returns:
-        The words in the order of the book; none after a problem or where all are inoperative.
+        context: Collects the problems: names that fit nothing, and different wildcards that look like one.
+        node: A condition.
     """
-    fits: list[tuple[str, ...]] = []
-    for name in names:
-        words = context.scope.matching_words(name.path) if _check_wildcard(context, name) else ()
-        if not words:
-            return []
-        fits.append(words)
-    common = [word for word in fits[0] if all(word in other for other in fits)]
-    if not common:
-        paths = " and ".join(dict.fromkeys(name.path for name in names))
-        context.add_problem(names[0].offset, f"no word fits the `*` of {paths}", "names that share a word")
-    return [word for word in common if _check_operative(context, names, word)]
+    if isinstance(node, syntax.AndExpr):
+        return []
+    direct = groups_of(context, direct_wildcard_names(node))
+    parts = [groups_of(context, wildcard_names(part)) for part in _conditions_below(node)]
+    if not isinstance(node, _LEAF_CONDITIONS):
+        _refuse_look_alikes(context, [wildcard_names(part) for part in _conditions_below(node)])
+    shared = [group for one, other in combinations(parts, 2) for group in one if group in other]
+    return [group for group in dict.fromkeys([*direct, *shared]) if group not in context.wildcard_words]
+
+
+def _conditions_below(node: syntax.SyntaxNode) -> list[syntax.SyntaxNode]:
+    """Give the nearest conditions inside a condition."""
+    found: list[syntax.SyntaxNode] = []
+    for part in children(node):
+        found.extend([part] if isinstance(part, _CONDITIONS) else _conditions_below(part))
+    return found
+
+
+def groups_of(context: CheckContext, names: Iterable[syntax.NameExpr]) -> list[WildcardGroup]:
+    """Give the wildcards of some names, each once; a name that fits nothing has none, and is a problem."""
+    good = [name for name in names if _check_wildcard(context, name)]
+    return list(dict.fromkeys(context.wildcard_group(name.path) for name in good))
+
+
+def have_one_group(context: CheckContext, names: Sequence[syntax.NameExpr]) -> bool:
+    """Check that the names of one comparison, statement about events or `any` have the same wildcard."""
+    groups = groups_of(context, names)
+    if len(groups) > 1:
+        first, second = (next(n for n in names if context.wildcard_group(n.path) == g) for g in groups[:2])
+        _add_difference(context, first, second, "write out the names of one of them")
+    return len(groups) == 1 and all(context.matching_words(name.path) for name in names)
+
+
+def _refuse_look_alikes(context: CheckContext, parts: Sequence[Sequence[syntax.NameExpr]]) -> None:
+    """Add a problem where two parts of a condition have different wildcards that share a word, or a part of one."""
+    for names, others in combinations(parts, 2):
+        refuse_look_alikes(context, names, others)
+
+
+def refuse_look_alikes(
+    context: CheckContext, names: Iterable[syntax.NameExpr], others: Iterable[syntax.NameExpr]
+) -> None:
+    """Add a problem where two sides have different wildcards that a reader could take for one.
+
+    Args:
+        context: Collects the problems.
+        names: Names with a `*` on one side, such as that of `if`.
+        others: Those on the other side, to which the problem is attached.
+    """
+    found = list(names)
+    for other in others:
+        for name in found:
+            one, two = context.wildcard_group(name.path), context.wildcard_group(other.path)
+            if one != two and not _word_parts(one).isdisjoint(_word_parts(two)):
+                _add_difference(
+                    context, other, name, "write out the names of one of them, or put `any` before it"
+                )
+                return
+
+
+def _word_parts(group: WildcardGroup) -> frozenset[str]:
+    """Give the parts of the words: `left_aft` has `left` and `aft`."""
+    return frozenset(part for word in group for part in word.split("_"))
+
+
+def _add_difference(context: CheckContext, name: syntax.NameExpr, other: syntax.NameExpr, hint: str) -> None:
+    """Add the problem of two names whose wildcards are different."""
+    one, two = (join_and(context.matching_words(each.path)) for each in (name, other))
+    what = f"the `*` of {name.path} ({one}) is not that of {other.path} ({two})"
+    context.add_problem(name.offset, what, "names whose `*` takes the same words", hint)
 
 
 def _check_wildcard(context: CheckContext, name: syntax.NameExpr) -> bool:
@@ -95,7 +154,7 @@ def _check_wildcard(context: CheckContext, name: syntax.NameExpr) -> bool:
     if name.path.count("*") > 1:
         context.add_problem(name.offset, f"{name.path} has more than one `*`", "one `*` in a name")
         return False
-    if not context.scope.matching_words(name.path):
+    if not context.matching_words(name.path):
         near = context.scope.nearest(name.path)
         context.add_problem(
             name.offset,
@@ -107,8 +166,9 @@ def _check_wildcard(context: CheckContext, name: syntax.NameExpr) -> bool:
     return True
 
 
-def _check_operative(context: CheckContext, names: list[syntax.NameExpr], word: str) -> bool:
-    """Check that no signal is inoperative with this word; records those that are."""
-    out = [path for name in names if context.scope.is_inoperative(path := name.path.replace("*", word))]
+def are_operative(context: CheckContext, names: Iterable[syntax.NameExpr]) -> bool:
+    """Check that no signal of these names is inoperative with the present word of its `*`; records those that are."""
+    paths = [context.expand(name.path) for name in names]
+    out = [path for path in paths if context.scope.is_inoperative(path)]
     context.inoperative.extend(path for path in out if path not in context.inoperative)
     return not out

@@ -12,17 +12,17 @@ from rules.language.checked_tree import Condition
 from rules.signals.column_builder import ColumnBuilder
 from rules.signals.columns import ColumnSegment
 from rules.signals.input_log import InputLog
-from rules.signals.model import Sample, Value
+from rules.signals.model import Sample, Signal, Value
 from tests.rules.language.condition_strategies import LOSSY, SIGNALS
 from tests.rules.language.oracle import Step
 
 
-def segment_of(trace: Sequence[Step]) -> ColumnSegment:
+def segment_of(trace: Sequence[Step], signals: Mapping[str, Signal] = SIGNALS) -> ColumnSegment:
     """Convert a trace to columns; every signal is carried in every frame, so that nothing ages."""
-    log, carried = InputLog(), tuple(SIGNALS)
+    log, carried = InputLog(), tuple(signals)
     for step in trace:
         log.append(step.at_s, 0.0, 0, carried, step.values, step.calls, step.missing_from_s)
-    return ColumnBuilder(log, SIGNALS).build_segment(0, len(trace), {})
+    return ColumnBuilder(log, signals).build_segment(0, len(trace), {})
 
 
 class _Present(dict[str, Value]):
@@ -43,10 +43,15 @@ class _Present(dict[str, Value]):
 class ColumnRun:
     """One set of monitors with its trace."""
 
-    def __init__(self, conditions: Mapping[str, Condition], trace: Sequence[Step]) -> None:
+    def __init__(
+        self,
+        conditions: Mapping[str, Condition],
+        trace: Sequence[Step],
+        signals: Mapping[str, Signal] = SIGNALS,
+    ) -> None:
         """Prepare the first step."""
         self._trace = trace
-        self.cursor = ColumnCursor(segment_of(trace))
+        self.cursor = ColumnCursor(segment_of(trace, signals))
         self.values: dict[str, Value] = _Present(self.cursor)
         self.monitors = ColumnMonitors(conditions, self, self.cursor, lossy=LOSSY)
         self.monitors.load_segment()

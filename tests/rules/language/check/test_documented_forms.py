@@ -111,10 +111,13 @@ def _forms() -> str:
 
 def _rows() -> list[str]:
     """Give the first column of the table of forms."""
-    rows = [
-        line.split(" | ")[0].removeprefix("| ") for line in _forms().splitlines() if line.startswith("| ")
-    ]
-    return [row for row in rows if row != "form"]
+    return _first_column(_forms().split("## One")[0], "form")
+
+
+def _first_column(text: str, heading: str) -> list[str]:
+    """Give the first column of a table, without its heading."""
+    rows = [line.split(" | ")[0].removeprefix("| ") for line in text.splitlines() if line.startswith("| ")]
+    return [row for row in rows if row != heading]
 
 
 def test_every_form_of_the_guide_has_examples() -> None:
@@ -126,6 +129,14 @@ def test_every_form_of_the_guide_has_examples() -> None:
 def test_every_documented_form_is_checked(text: str) -> None:
     """Each form of the guide passes the check."""
     check(text, SCOPES["small"], at(text))
+
+
+def test_examples_of_the_wildcard_parse() -> None:
+    """The conditions that explain the `*` are conditions."""
+    rows = _first_column(_forms().split("## One `*` is one thing\n")[1], "condition")
+    assert len(rows) >= 5
+    for row in rows:
+        parse(row.strip("`"))
 
 
 def test_first_examples_parse() -> None:
