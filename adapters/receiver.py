@@ -68,6 +68,10 @@ class Receiver:
         health.paused = health.paused or self.sequence.paused(recv_s)
         return frames
 
+    def mark_all_changed(self) -> None:
+        """Put every signal into the next frame."""
+        self.mapper.mark_all_changed()
+
     def _frame_or_reject(self, decoded: DecodedRecord, record: bytes, recv_s: float) -> Frame | None:
         """Make the frame of a record; refuse a record whose fields the mapper cannot convert."""
         try:

@@ -16,6 +16,7 @@ import typer
 from pydantic import BaseModel
 from sqlalchemy import create_engine, insert
 
+from adapters import link_report
 from adapters.decoders.base import FORMATS
 from adapters.links.base import LinkStatus
 from adapters.links.framing import Framing
@@ -36,7 +37,6 @@ from bridge.recording.file_format import CHANNELS, RecordedPack, RecordedTrip, R
 from bridge.recording.reader import Recording
 from bridge.rejudge.difference import OutputDifference, RejudgeComparison
 from bridge.rejudge.judging import RejudgeResult
-from bridge.runtime import link_state
 from bridge.runtime.device_file import DeviceFileForm as DevicesFile
 from bridge.session import session, session_events, static_state
 from bridge.session.journal import Journal
@@ -283,7 +283,7 @@ def words() -> SignalNames:
         "level", "kind of finding", "verdict", "status", "lead-in of a notice", "moment", "end of a trace",
         "class of error", "quality", "kind of signal", "framing", "kind of slip",
     )  # fmt: skip
-    states = {"session": session.SessionState, "reception": link_state.LinkState, "link": LinkStatus}
+    states = {"session": session.SessionState, "reception": link_report.LinkState, "link": LinkStatus}
     return {
         **{name: [str(each.value) for each in kind] for name, kind in zip(names, kinds, strict=True)},
         **{f"state of {name}": [str(each.value) for each in kind] for name, kind in states.items()},

@@ -185,16 +185,16 @@ class Link(ABC):
         return LinkStatus.SILENT if now_s - self._last_s >= self.limits.silent_s else LinkStatus.RECEIVING
 
     def status_text(self, now_s: float) -> str:
-        """Describe the status in one sentence."""
+        """Describe the status in one sentence, without the name of the link."""
         status = self.status(now_s)
         if status is LinkStatus.SILENT and self._last_s is not None:
-            return f"{self.name}: no data for {now_s - self._last_s:.0f} s"
+            return f"no data for {now_s - self._last_s:.0f} s"
         if status is LinkStatus.WAITING:
-            return f"{self.name}: {self._waiting_text(now_s - self._opened_s)}"
+            return self._waiting_text(now_s - self._opened_s)
         if status is LinkStatus.RETRYING:
-            return f"{self.name}: {self.last_error}; {self._retry_text(now_s)}"
+            return f"{self.last_error}; {self._retry_text(now_s)}"
         senders = f" from {len(self.counts.peers)} senders" if len(self.counts.peers) > 1 else ""
-        return f"{self.name}: {status}{senders if status is LinkStatus.RECEIVING else ''}"
+        return f"{status}{senders if status is LinkStatus.RECEIVING else ''}"
 
     def _retry_text(self, now_s: float) -> str:
         """Describe when the next try is, ours or the sender's."""

@@ -152,11 +152,11 @@ async def _fly_and_watch(
     Returns:
         The sender's result; None if stopped by a signal.
     """
-    supervised = demo_flight.device.runner.supervised_link
+    source = demo_flight.device.source
 
     async def flight() -> dict[str, Any]:
-        await supervised.opened.wait()
-        report = await run_sender(demo_flight.command(supervised.port))
+        await source.opened.wait()
+        report = await run_sender(demo_flight.command(source.port))
         await asyncio.sleep(LAST_DATAGRAMS_S)
         return report
 

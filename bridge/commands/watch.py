@@ -48,7 +48,6 @@ from bridge.runtime.device import Device, build_device
 from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.device_file import load_devices
 from bridge.runtime.event_loop import run_async
-from bridge.runtime.link_state import LinkChangeLog
 from bridge.runtime.logging_setup import logging_to
 from bridge.runtime.registry import DeviceRegistry
 from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
@@ -62,6 +61,7 @@ from bridge.store.persistence import (
 )
 from bridge.terminal.console import make_console
 from bridge.terminal.console_log import ConsoleLog
+from bridge.terminal.link_changes import LinkChangeLog
 from bridge.terminal.live_loop import run_with_screen
 from bridge.terminal.live_view import render_device
 from bridge.terminal.summary import print_findings
@@ -224,7 +224,7 @@ async def _run_watch(
             if not live:
                 for device in devices:
                     _log_to_console(device, console, stop, named=len(devices) > 1)
-            where = ", ".join(device.runner.address for device in devices)
+            where = ", ".join(device.source.address for device in devices)
             console.print(f"watching {where}; control port {opened}\n{SHORT_DISCLAIMER}", soft_wrap=True)
             over = asyncio.Event().wait() if live else wait_until_played(devices)
             draw = partial(render_device, devices[0]) if live else None

@@ -37,7 +37,7 @@ class DemoFlight:
         """Fields of the JSON output beside the journal's."""
         return {
             "scenario": self.title,
-            "link": self.device.session.receiver.health.as_dict(),
+            "link": self.device.source.health.as_dict(),
             "disclaimer": SHORT_DISCLAIMER,
         }
 

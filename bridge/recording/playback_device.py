@@ -14,6 +14,7 @@ from urllib.parse import parse_qsl
 
 import structlog
 
+from adapters.frame_source import FrameSource
 from bridge.common.time_text import format_sim_time, parse_sim_time
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.playback import PlaybackController
@@ -24,7 +25,6 @@ from bridge.recording.replay_judge import trip_of_head
 from bridge.recording.replay_receiver import ReplayReceiver, ReplayRunner
 from bridge.runtime.device import Device
 from bridge.runtime.runner import SessionRunner
-from bridge.runtime.supervisor import SupervisedLink
 from bridge.session.session import Session
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack
@@ -122,13 +122,11 @@ class Playback:
         )
         receiver = ReplayReceiver(rules, f"recording {playback_range.path.name}")
 
-        def run(session: Session) -> SessionRunner:
+        def make_runner(session: Session, source: FrameSource) -> SessionRunner:
             return ReplayRunner(
                 session,
-                lambda: RecordingLink(self.player, clock=clock),
-                SupervisedLink(),
-                address,
-                clock,
+                source,
+                receiver,
                 start_session=self._start_session,
                 is_finished=lambda: self.player.ended,
             )
@@ -136,8 +134,8 @@ class Playback:
         self.device = Device(
             rules,
             self.trip,
-            receiver,
-            run,
+            FrameSource(receiver, lambda: RecordingLink(self.player, clock=clock), address, clock=clock),
+            make_runner,
             device_id=self.head.device,
             title=self.head.title,
             wall_clock=wall_clock,

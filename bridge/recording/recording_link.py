@@ -55,5 +55,5 @@ class RecordingLink(Link):
         player, fault = self.player, self.player.recording.fault
         at = format_sim_time(player.position_s)
         if player.ended:
-            return f"{self.name}: ended at {at}{f'; {fault.what}' if fault else ''}"
-        return f"{self.name}: {at}, {f'at speed {player.speed:g}' if player.playing else 'paused'}"
+            return f"ended at {at}{f'; {fault.what}' if fault else ''}"
+        return f"{at}, {f'at speed {player.speed:g}' if player.playing else 'paused'}"

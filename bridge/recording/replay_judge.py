@@ -5,7 +5,6 @@ Takes: a recording and a pack.  Gives: the events that its inputs cause.
 
 from __future__ import annotations
 
-from adapters.factory import receiver_for
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.frame_codec import StoredFrame
 from bridge.recording.reader import RecordedItem, Recording, ReplayContent, StoredEvent
@@ -42,7 +41,7 @@ class ReplayJudge:
         judge = Judge(pack, trip_of_head(head), calls_entered=head.calls_expected)
         bus = EventBus()
         bus.subscribe(self.events.append, *KINDS)
-        self.session = Session(judge, receiver_for({}), bus, name=head.name, wall_clock=lambda: self._utc)
+        self.session = Session(judge, bus, name=head.name, wall_clock=lambda: self._utc)
 
     def feed(self, item: RecordedItem[ReplayContent]) -> None:
         """Process one input; events are ignored."""

@@ -32,23 +32,12 @@ from rules.packs.model import Pack
 from rules.signals.model import Frame, Quality, Sample
 
 
-class _ResendMapper(Mapper):
-    """Notes that the next frame must carry every value."""
-
-    resend_all = False
-
-    def mark_all_changed(self) -> None:
-        """Ask for every value in the next frame."""
-        super().mark_all_changed()
-        self.resend_all = True
-
-
 class ReplayReceiver(Receiver):
     """Decodes the frames of a recording."""
 
     def __init__(self, pack: Pack, link: str) -> None:
-        self._resend_mapper = _ResendMapper(pack.signals, link=link)
-        super().__init__(decoder_for("json"), self._resend_mapper)
+        super().__init__(decoder_for("json"), Mapper(pack.signals, link=link))
+        self._all_wanted = False
         self.keyframe = KeyframeBuilder()
         self._decoder = MessageDecoder()
         self._gaps = GapFilter()
@@ -69,10 +58,14 @@ class ReplayReceiver(Receiver):
         self.health.count_frame(recv_s, self.sequence, ())
         return [self._complete(frame)]
 
+    def mark_all_changed(self) -> None:
+        """Put every value into the next frame."""
+        self._all_wanted = True
+
     def restore(self, keyframe: RecordingKeyframe) -> Frame:
         """Return the first frame after a seek, which carries every value."""
         self.keyframe.restore(keyframe)
-        self._resend_mapper.resend_all = False
+        self._all_wanted = False
         return keyframe_to_frame(keyframe, self.mapper.link, keyframe.calls)
 
     def _frame_of(self, content: object) -> Frame | None:
@@ -89,9 +82,9 @@ class ReplayReceiver(Receiver):
     def _complete(self, frame: Frame) -> Frame:
         """Add all earlier values to a frame if they were asked for."""
         self.keyframe.add_frame(frame)
-        if not self._resend_mapper.resend_all:
+        if not self._all_wanted:
             return frame
-        self._resend_mapper.resend_all = False
+        self._all_wanted = False
         carried = {sample.name for sample in frame.changes}
         more = [
             Sample(name, value, Quality.INVALID if value is None else Quality.FRESH, frame.sim_s)
@@ -117,8 +110,13 @@ class ReplayRunner(SessionRunner):
     the whole range was played.
     """
 
-    start_session: Callable[[], None] = lambda: None
-    is_finished: Callable[[], bool] = lambda: False
+    receiver: ReplayReceiver
+    start_session: Callable[[], None]
+    is_finished: Callable[[], bool]
+
+    async def receive_forever(self) -> None:
+        """Process each message until cancelled; besides frames there are requests, ticks and seeks."""
+        await self.source.receive_datagrams(self.deliver)
 
     def deliver(self, datagram: Datagram) -> None:
         """Pass a message to the session; one that cannot be decoded is counted."""
@@ -127,7 +125,7 @@ class ReplayRunner(SessionRunner):
             self._dispatch(topic.decode(), data, datagram)
         except msgspec.MsgspecError as error:
             refused = Reject("message that cannot be read", str(error), printable(data))
-            self.session.receiver.health.count_reject(refused)
+            self.source.health.count_reject(refused)
 
     def _dispatch(self, topic: str, data: bytes, datagram: Datagram) -> None:
         match topic:
@@ -138,21 +136,19 @@ class ReplayRunner(SessionRunner):
             case player.SEEK:
                 self._seek(msgspec.json.decode(data, type=RecordingKeyframe))
             case _:
-                self.session.receive(datagram.data, datagram.recv_s)
+                for frame in self.source.decode(datagram.data, datagram.recv_s):
+                    self.session.judge_frame(frame)
 
     def tick(self) -> None:
         """Update the screens; staleness comes from the recording."""
-        now_s = self.clock()
+        now_s = self.source.clock()
         self.session.advance_checklist(now_s)
         self.session.bus.publish(RunnerTicked(now_s))
 
     def _seek(self, keyframe: RecordingKeyframe) -> None:
         """Start a session from the state at this position."""
-        receiver = self.session.receiver
-        if not isinstance(receiver, ReplayReceiver):  # always true: Playback makes both
-            raise TypeError(type(receiver).__name__)
         self.start_session()
-        self.session.judge_frame(receiver.restore(keyframe))
+        self.session.judge_frame(self.receiver.restore(keyframe))
         for request in keyframe.requests:
             handle_request(self.session, request.request)
 

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from adapters.factory import receiver_for
 from bridge.common.progress import ProgressCallback
 from bridge.recording.file_format import EVENT_TOPICS, RecordingHead, encode_message
 from bridge.recording.reader import Recording
@@ -103,9 +102,7 @@ class _LoggedSession:
         )
         bus = EventBus()
         bus.subscribe(events.append, *KINDS)
-        self._session = Session(
-            judge, receiver_for({}), bus, name=self._head.name, wall_clock=lambda: self._utc
-        )
+        self._session = Session(judge, bus, name=self._head.name, wall_clock=lambda: self._utc)
         judged = 0
         for judge_events in judge.run():
             if judge_events:

@@ -8,17 +8,16 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Protocol
 
 from adapters.decoders.base import FORMATS
 from adapters.factory import link_for, receiver_for
-from adapters.links.base import Link
+from adapters.frame_source import FrameSource
+from adapters.link_report import LinkReport
 from adapters.mapping.load_map import MapFile
-from adapters.receiver import Receiver
 from bridge.runtime.device_events import PersistencePart, PersistenceProblem, RunnerTicked, SessionCreated
-from bridge.runtime.link_state import LinkReport, link_report
 from bridge.runtime.runner import SessionRunner
-from bridge.runtime.supervisor import SupervisedLink
 from bridge.session.event_bus import EventBus
 from bridge.session.input_signals import input_signals
 from bridge.session.journal import Journal
@@ -78,6 +77,7 @@ class Device:
         title: on screens.
         bus: the inputs and events of this and all later sessions, and the events of `bridge.runtime.device_events`.
         session: the present session.
+        source: the sender of the device: its frames, and the health of reception.
         journal: events of the present session.
         timeline: lines of all sessions.
         past_sessions: the sessions that are over.
@@ -91,8 +91,8 @@ class Device:
         self,
         pack: Pack,
         trip: TripSheet,
-        receiver: Receiver,
-        make_runner: Callable[[Session], SessionRunner],
+        source: FrameSource,
+        make_runner: Callable[[Session, FrameSource], SessionRunner] = SessionRunner,
         *,
         device_id: str = "device",
         title: str = "",
@@ -103,8 +103,8 @@ class Device:
         Args:
             pack: of all sessions.
             trip: the trip sheet of the first session.
-            receiver: decodes what the device sends.
-            make_runner: connects a session with the link.
+            source: gives the frames of the device.
+            make_runner: connects a session with the source.
             device_id: the device's id.
             title: on screens; the pack's title if empty.
             wall_clock: seconds since 1970.
@@ -116,7 +116,7 @@ class Device:
         self.past_sessions: list[PastSession] = []
         self.timeline = Timeline(pack, wall_clock)
         self._wall_clock = wall_clock
-        self._receiver = receiver
+        self.source = source
         self._problems = dict.fromkeys(PersistencePart, "")
         self.journal = Journal()
         self.bus = EventBus()
@@ -126,8 +126,8 @@ class Device:
         self.bus.subscribe(self._update_link_state, RunnerTicked)
         self.session = self._new_session("Session 1", "")
         self.session_began_utc = wall_clock()
-        self.runner = make_runner(self.session)
-        self.link_state_since_s = self.runner.clock()
+        self.runner = make_runner(self.session, source)
+        self.link_state_since_s = source.clock()
         self._link_state = ""
 
     def on_each_session(self, callback: Callable[[SessionCreated], None]) -> None:
@@ -170,10 +170,9 @@ class Device:
 
     def link_report(self) -> LinkReport:
         """Report the present state of the link."""
-        now_s = self.runner.clock()
-        now = link_report(self.runner.supervised_link, self._receiver.health, self.runner.address, now_s)
+        now = self.source.report()
         if now.state != self._link_state:
-            self._link_state, self.link_state_since_s = now.state, now_s
+            self._link_state, self.link_state_since_s = now.state, self.source.clock()
         return now
 
     @property
@@ -195,7 +194,11 @@ class Device:
     def _new_session(self, name: str, course: str) -> Session:
         self.bus.begin_session()
         session = Session(
-            Judge(self.pack, self.trip), self._receiver, self.bus, name=name, wall_clock=self._wall_clock
+            Judge(self.pack, self.trip),
+            self.bus,
+            ask_for_all=self.source.mark_all_changed,
+            name=name,
+            wall_clock=self._wall_clock,
         )
         session.course = course
         self.bus.publish(SessionCreated(session))
@@ -239,19 +242,13 @@ def build_device(
     receiver = receiver_for(
         input_signals(pack), format_name=wire_format, map_file=map_file, calls=calls, link=address
     )
-    make = _link_factory(address, receiver, peers)
-    make()  # raises at once for a wrong address
+    make_link = partial(link_for, address, receiver.decoder, peers=peers)
+    make_link()  # raises at once for a wrong address
     return Device(
         pack,
         trip,
-        receiver,
-        lambda session: SessionRunner(session, make, SupervisedLink(), address),
+        FrameSource(receiver, make_link, address),
         device_id=device_id,
         title=title,
         wall_clock=wall_clock,
     )
-
-
-def _link_factory(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:
-    """Return a function that makes a new link for each attempt to open it."""
-    return lambda: link_for(address, receiver.decoder, peers=peers)

@@ -1,6 +1,6 @@
-"""Runs sessions on their links, with a tick at a fixed interval.
+"""Runs sessions on their sources of frames, with a tick at a fixed interval.
 
-Takes: sessions, and how to open the link of each.  Gives: a run that lasts until the caller's work is done, or the
+Takes: sessions, and the source of each.  Gives: a run that lasts until the caller's work is done, or the
 task is cancelled.
 """
 
@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import asyncio
 import gc
-import time
-from collections.abc import Awaitable, Callable, Coroutine, Sequence
+from collections.abc import Awaitable, Coroutine, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from adapters.links.base import Datagram, Link
+from adapters.frame_source import FrameSource
 from bridge.runtime.device_events import RunnerTicked
-from bridge.runtime.supervisor import SupervisedLink, supervise_link
 from bridge.session.session import Session
+from rules.signals.model import Frame
 
 T = TypeVar("T")
 
@@ -26,27 +25,22 @@ TICK_S = 0.25
 
 @dataclass(slots=True)
 class SessionRunner:
-    """One session on one link; publishes each tick after the session's own tick."""
+    """The present session of one source; publishes each tick after the session's own tick."""
 
     session: Session
-    make_link: Callable[[], Link]
-    supervised_link: SupervisedLink
-    address: str
-    clock: Callable[[], float] = time.monotonic
-
-    def deliver(self, datagram: Datagram) -> None:
-        """Pass a datagram to the session."""
-        self.session.receive(datagram.data, datagram.recv_s)
-        if self.supervised_link.link is not None:
-            self.session.receiver.health.dropped = self.supervised_link.link.counts.dropped
+    source: FrameSource
 
     async def receive_forever(self) -> None:
-        """Receive until cancelled, and open the link again after failures."""
-        await supervise_link(self.make_link, self.deliver, self.supervised_link, self.clock)
+        """Judge each frame until cancelled."""
+        await self.source.receive_frames(self.judge_frame)
+
+    def judge_frame(self, frame: Frame) -> None:
+        """Judge a frame in the present session, which may be another one than at the frame before."""
+        self.session.judge_frame(frame)
 
     def tick(self) -> None:
         """Advance the session's clock, then publish the tick."""
-        now_s = self.clock()
+        now_s = self.source.clock()
         self.session.tick(now_s)
         self.session.bus.publish(RunnerTicked(now_s))
 
@@ -65,7 +59,7 @@ async def run_until(
     """Receive and tick until `until` is done.
 
     Args:
-        runners: each session and its link.
+        runners: each session and its source.
         until: ends the run when it completes; its exception is the run's.
         background: further tasks; cancelled at the end.
 

@@ -1,8 +1,8 @@
-"""One session: decodes datagrams, judges frames, and publishes inputs and events on the bus of its device.
+"""One session: judges frames, and publishes inputs and events on the bus of its device.
 
-    datagram -> receiver -> frame -> InputReceived -> judge -> StepEvents -> each event
+    frame -> InputReceived -> judge -> StepEvents -> each event
 
-Takes: datagrams with their arrival time, and requests.  Gives: typed events on an `EventBus`.
+Takes: frames, the clock, and requests.  Gives: typed events on an `EventBus`.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from contextlib import contextmanager
 from enum import StrEnum
 from uuid import uuid4
 
-from adapters.receiver import Receiver
 from bridge.session.call_register import CallRegister
 from bridge.session.checklist_run import ChecklistRun
 from bridge.session.event_bus import EventBus
@@ -34,7 +33,7 @@ class SessionState(StrEnum):
 
 
 class Session:
-    """Connects a receiver, a judge and a bus.
+    """Connects a judge and a bus.
 
     Attributes:
         bus: gets each input before it is judged, and the events of each step.
@@ -51,9 +50,9 @@ class Session:
     def __init__(
         self,
         judge: Judge,
-        receiver: Receiver,
         bus: EventBus | None = None,
         *,
+        ask_for_all: Callable[[], None] = lambda: None,
         name: str = "",
         wall_clock: Callable[[], float] = time.time,
     ) -> None:
@@ -61,13 +60,13 @@ class Session:
 
         Args:
             judge: of the device's pack and trip sheet.
-            receiver: decodes datagrams.
             bus: of the device; None for a bus of its own.
+            ask_for_all: asks the source for every signal in its next frame; a frame holds only what changed.
             name: of the session.
             wall_clock: seconds since 1970.
         """
         self.judge = judge
-        self.receiver = receiver
+        self._ask_for_all = ask_for_all
         self.bus = bus if bus is not None else EventBus()
         self.name = name
         self.course = ""
@@ -82,7 +81,7 @@ class Session:
         self.uuid = uuid4().hex
         self.began_utc = self.utc()
         self.bus.subscribe(self.call_register, *CallRegister.EVENTS, one_session=True)
-        receiver.mapper.mark_all_changed()  # this session has received nothing yet
+        ask_for_all()  # this session has received nothing yet
 
     def utc(self) -> float:
         """Return the time in seconds since 1970, rounded to microseconds; constant while one input is processed."""
@@ -102,18 +101,13 @@ class Session:
         finally:
             self._input_utc = None
 
-    def receive(self, data: bytes, recv_s: float) -> None:
-        """Decode a datagram and judge its frames; never raises for its content."""
-        for frame in self.receiver.receive(data, recv_s):
-            self.judge_frame(frame)
-
     def judge_frame(self, frame: Frame) -> None:
         """Judge one frame if the session is running."""
         if self.state is SessionState.RUNNING:
             with self.processing_input(frame):
                 self.publish(self.judge.judge_frame(frame))
         else:
-            self.receiver.mapper.mark_all_changed()  # after the pause every value counts as changed
+            self._ask_for_all()  # after the pause every value counts as changed
 
     def tick(self, now_s: float) -> None:
         """Advance the clock without data: expire old values, advance the checklist."""

@@ -14,10 +14,10 @@ from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
+from adapters.link_report import LinkReport
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
-from bridge.runtime.link_state import LinkReport
 from bridge.session.gates_ahead import gates_ahead
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import ItemStatus, Notice

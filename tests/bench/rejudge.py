@@ -17,7 +17,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TypeVar
 
-from adapters.factory import receiver_for
 from bridge.recording.file_format import (
     FORMAT_VERSION,
     RecordedPack,
@@ -72,7 +71,7 @@ def record(folder: Path, most: int, *, all_changes: bool) -> Path:
     """Record the flight with the recorder of `watch`."""
     pack, trip = twin_jet()
     now_s = [BEGAN_UTC]
-    session = Session(Judge(pack, trip), receiver_for({}), wall_clock=lambda: now_s[0])
+    session = Session(Judge(pack, trip), wall_clock=lambda: now_s[0])
     recorder = Recorder(
         folder,
         RecordingLimits(min_free_bytes=0),

@@ -6,15 +6,17 @@ Takes: a folder to write into.  Gives: `small_pack`, `FrameSender`, `device_on_m
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 from rich.console import Console, RenderableType
 
 from adapters.encode.msgpack_map import MsgpackEncoder
-from adapters.links.base import Link
+from adapters.factory import receiver_for
+from adapters.frame_source import FrameSource
 from adapters.links.memory import MemoryLink
-from bridge.runtime.device import Device, build_device
+from bridge.runtime.device import Device
+from bridge.session.input_signals import input_signals
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet
@@ -51,6 +53,12 @@ READY: dict[str, Value] = {
 }
 
 
+def feed(device: Device, data: bytes, recv_s: float) -> None:
+    """Decode a datagram that arrived at `recv_s`, and judge its frames."""
+    for frame in device.source.decode(data, recv_s):
+        device.runner.judge_frame(frame)
+
+
 def write_pack(folder: Path, text: str = PACK) -> Path:
     """Write a pack of one file and return its folder."""
     folder.mkdir(exist_ok=True)
@@ -81,15 +89,9 @@ class FrameSender:
 
 def device_on_memory_link(pack: Pack, clock: ManualClock) -> tuple[Device, MemoryLink]:
     """Build a device on a link in memory and on a manual clock."""
-    device = build_device(pack, TRIP, "udp://127.0.0.1:0")
     link = MemoryLink(clock=clock)
-    device.runner.clock = clock
-    device.runner.make_link = _always(link)
-    return device, link
-
-
-def _always(link: Link) -> Callable[[], Link]:
-    return lambda: link
+    receiver = receiver_for(input_signals(pack), calls=tuple(pack.calls))
+    return Device(pack, TRIP, FrameSource(receiver, lambda: link, "memory", clock=clock)), link
 
 
 def rendered_text(renderable: RenderableType, width: int = 80) -> str:

@@ -24,6 +24,7 @@ from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames
 from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.trip_sheet import load_trip_sheet
+from tests.bridge.builders import feed
 from tests.contract.waiting import ManualClock
 
 RATE_HZ = 5.0
@@ -56,7 +57,7 @@ class PausedDevice:
         """Receive one frame, and start the checklist at its time."""
         self.clock.now_s, self.wall.now_s = 100.0 + sim_s, BEGAN_UTC + sim_s
         for datagram in data:
-            self.device.session.receive(datagram, self.clock())
+            feed(self.device, datagram, self.clock())
         self.device.runner.tick()
         if sim_s >= CHECKLIST_S and not self.checklist_started:
             self.checklist_started = self.device.handle(
@@ -102,8 +103,8 @@ def _paused_device(name: str, until_s: float) -> PausedDevice:
     clock, wall = ManualClock(), ManualClock(BEGAN_UTC)
     title = f"Halyard 220, {name}"
     device = build_device(load_pack("twin_jet", trip=trip), trip, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=wall)  # fmt: skip
-    device.runner.clock = clock
-    device.runner.supervised_link.link = MemoryLink("udp 127.0.0.1:5139", clock=clock)
+    device.source.clock = clock
+    device.source.link = MemoryLink("udp 127.0.0.1:5139", clock=clock)
     _request(device, FIRST_REQUESTS)
     return PausedDevice(device, clock, wall, until_s)
 

@@ -26,7 +26,7 @@ from rules.judge.events import FindingChanged, FindingOpened, Notice
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.builders import PACK, TRIP, FrameSender, write_pack
+from tests.bridge.builders import PACK, TRIP, FrameSender, feed, write_pack
 
 WATCHES = """
 watches:
@@ -82,7 +82,7 @@ async def _fly(data_dir: DataDir, address: str, published_path: str) -> None:
                 "hydraulics.1.pressure": 3000.0 if step % 14 < 9 else 1500.0,
                 "flight.ground_speed": 2.0 if step > 60 else 0.0,
             }
-            device.session.receive(sender.datagram(sim_s, values, push_approved=10.0), device.runner.clock())
+            feed(device, sender.datagram(sim_s, values, push_approved=10.0), device.source.clock())
             device.runner.tick()
             await asyncio.sleep(0)
 

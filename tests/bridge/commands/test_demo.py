@@ -21,6 +21,7 @@ from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames
 from rules.judge.events import Finding
 from rules.packs.model import FindingKind
+from tests.bridge.builders import feed
 from tests.contract.waiting import wait_until
 
 KINDS = {
@@ -40,7 +41,7 @@ def fly_demo(slips: list[str]) -> tuple[DemoFlight, list[dict[str, Any]]]:
     flight, encoder = Flight("departure", slips, SEED), make_encoder("msgpack")
     for frame in FlightFrames(flight.scenario, flight):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            demo_flight.device.session.receive(data, frame.clock_s)
+            feed(demo_flight.device, data, frame.clock_s)
     return demo_flight, [slip._asdict() for slip in flight.slip_records()]
 
 

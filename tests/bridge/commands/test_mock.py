@@ -18,7 +18,7 @@ from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Quality
-from tests.bridge.builders import TRIP, FrameSender
+from tests.bridge.builders import TRIP, FrameSender, feed
 from tests.bridge.conftest import Command
 
 
@@ -50,7 +50,7 @@ def test_a_flight_is_sent_to_a_socket(
     assert output["summary"]["datagrams"] == output["summary"]["frames"] > 500
     device = build_device(twin_jet, TRIP, "udp://127.0.0.1:0")
     for second in range(30):
-        device.session.receive(receiving_socket.recv(65536), float(second))
+        feed(device, receiving_socket.recv(65536), float(second))
     assert device.session.snapshot().sim_s == 29.0
 
 
@@ -61,8 +61,8 @@ def test_a_watch_decodes_every_wire_format_of_the_mock(twin_jet: Pack, form: str
     device = build_device(twin_jet, TRIP, "udp://127.0.0.1:0", wire_format=form)
     for frame in islice(FlightFrames(flight.scenario, flight, rate_hz=1.0), 330):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            device.session.receive(data, frame.clock_s)
-    health, samples = device.session.receiver.health, device.session.snapshot().samples
+            feed(device, data, frame.clock_s)
+    health, samples = device.source.health, device.session.snapshot().samples
     assert health.frames == 330
     assert (health.rejected, health.mapping.unknown_words, health.mapping.unknown_fields) == (0, 0, {})
     # A packed record cannot tell an empty text (no runway entered yet) from none.
@@ -77,9 +77,9 @@ def test_the_simulator_cannot_change_the_trip_sheet(twin_jet: Pack) -> None:
     """A sender's value for the trip sheet's V1 is counted as unknown, and the trip sheet is unchanged."""
     trip_sheet = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     device = build_device(twin_jet, trip_sheet, "udp://127.0.0.1:0")
-    device.session.receive(FrameSender().datagram(0.0, {"trip.v1": 99.0}), 0.0)
+    feed(device, FrameSender().datagram(0.0, {"trip.v1": 99.0}), 0.0)
     assert device.session.snapshot().samples["trip.v1"].value == 128.0
-    assert list(device.session.receiver.health.mapping.unknown_fields) == ["trip.v1"]
+    assert list(device.source.health.mapping.unknown_fields) == ["trip.v1"]
 
 
 def test_slips_are_printed_as_sentences(command: Command, receiving_socket: socket.socket) -> None:

@@ -16,7 +16,7 @@ from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Value
-from tests.bridge.builders import FrameSender, write_pack
+from tests.bridge.builders import FrameSender, feed, write_pack
 from tests.contract.waiting import ManualClock
 
 HOSTILE = "<script>alert('x')</script><img src=x onerror=alert(1)>\" & \u202e"
@@ -106,12 +106,12 @@ class FlownDevice:
         self.device: Device = build_device(
             pack, trip, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=self.wall
         )
-        self.device.runner.clock = self.clock
+        self.device.source.clock = self.clock
         self._sender = FrameSender()
 
     def frame(self, sim_s: float, values: Mapping[str, Value] | None = None, **calls: float) -> None:
         """Receive one frame at the current time."""
-        self.device.session.receive(self._sender.datagram(sim_s, values, **calls), self.clock())
+        feed(self.device, self._sender.datagram(sim_s, values, **calls), self.clock())
 
     def ask(self, verb: str, name: str = "", by: str = "", reason: str = "") -> Reply:
         """Send a request as the page does."""

@@ -17,7 +17,7 @@ from bridge.session.requests import Request
 from rules.faults import InputFaults
 from rules.judge.events import ItemStatus, VerdictChanged
 from rules.packs.model import Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock
 
 CONFIRM = {"utc": 1.0, "verb": "confirm", "name": "flow.a.b", "by": "captain"}
@@ -91,7 +91,7 @@ def test_events_keep_texts_of_the_pack(topic: str, event: dict[str, Any], expect
 def test_the_reason_of_a_waiver_is_redacted_as_the_judge_gives_it(pack: Pack, clock: ManualClock) -> None:
     """The reason is a field of its own and not in a sentence, so that no wording can hide the name."""
     device, _ = device_on_memory_link(pack, clock)
-    device.session.receive(FrameSender().datagram(0.0), clock())
+    feed(device, FrameSender().datagram(0.0), clock())
     events: list[VerdictChanged] = []
     device.session.bus.subscribe(events.append, VerdictChanged)
     device.handle(Request("waive", "flow.before.beacon", "Heron", "Heron broke it"))

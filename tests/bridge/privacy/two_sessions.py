@@ -19,7 +19,7 @@ from bridge.store.session_store import SessionStore
 from bridge.store.store_writer import StoreWriter
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.builders import TRIP, FrameSender
+from tests.bridge.builders import TRIP, FrameSender, feed
 from tests.contract.waiting import ManualClock
 
 BEGAN_UTC = 1_795_579_200.0
@@ -33,7 +33,7 @@ def record_two_sessions(
     data_dir.create()
     wall = ManualClock(BEGAN_UTC)
     device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=wall)
-    device.runner.clock = wall
+    device.source.clock = wall
     writer = StoreWriter(data_dir.spool, address, clock=wall)
     session_store = SessionStore(device, data_dir.spool, writer, recorded=True)
     recorder = Recorder(
@@ -62,7 +62,7 @@ def _fly(device: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, 
     for second in range(8):
         values: dict[str, Value] = {"lights.beacon": "off", "flight.ground_speed": 3.0 if second > 5 else 0.0}
         calls = {"push_approved": 2.0} if second >= 2 else {}
-        device.session.receive(sender.datagram(float(second), values, **calls), wall())
+        feed(device, sender.datagram(float(second), values, **calls), wall())
         wall.now_s += 1.0
         recorder.write_queued()
     _request(device, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)

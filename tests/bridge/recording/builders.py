@@ -19,7 +19,7 @@ from bridge.session.requests import Request, Verb
 from bridge.session.session_events import KINDS, NOT_FROM_INPUTS, SessionChange, SessionEvent
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.builders import TRIP, FrameSender
+from tests.bridge.builders import TRIP, FrameSender, feed
 from tests.contract.waiting import ManualClock
 
 BEGAN_UTC = 1_795_579_200.0
@@ -43,7 +43,7 @@ class RecordedDevice:
         self.pack, self.folder = pack, folder
         self.clock, self.wall, self.free = ManualClock(), ManualClock(BEGAN_UTC), free
         self.device: Device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=self.wall)
-        self.device.runner.clock = self.clock
+        self.device.source.clock = self.clock
         self.events: list[SessionEvent] = []
         self.device.bus.subscribe(self.events.append, *KINDS)
         self.recorder = Recorder(
@@ -59,7 +59,7 @@ class RecordedDevice:
 
     def send(self, sim_s: float, values: dict[str, Value] | None = None, **calls: float) -> None:
         """Receive one frame now."""
-        self.device.session.receive(self.sender.datagram(sim_s, values, **calls), self.clock())
+        feed(self.device, self.sender.datagram(sim_s, values, **calls), self.clock())
 
     def request(self, verb: Verb, name: str = "", reason: str = "") -> None:
         """Make a request as the instructor."""

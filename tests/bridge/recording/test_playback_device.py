@@ -49,8 +49,8 @@ async def run_playback(
     """Play to the end in steps of a quarter of a second; every message is processed before the next step."""
     playback.device.bus.subscribe(events.append, *KINDS)
     receiving = asyncio.create_task(playback.device.runner.receive_forever())
-    await wait_until(playback.device.runner.supervised_link.opened.is_set)
-    link = playback.device.runner.supervised_link.link
+    await wait_until(playback.device.source.opened.is_set)
+    link = playback.device.source.link
     assert link is not None
     for _ in range(ticks):
         clock.now_s += 0.25
@@ -75,7 +75,7 @@ async def test_a_playback_publishes_the_recorded_events(flight: RecordedFlight, 
     published = [encode_message(each) for each in events if not hasattr(each, "utc")]
     assert published == [each for each in flight.events if b'"utc":' not in each]
     assert playback.same_rules
-    assert playback.device.session.receiver.health.rejected == 0
+    assert playback.device.source.health.rejected == 0
     assert [entry.kind for entry in playback.device.timeline.entries if entry.kind == "remark"] == ["remark"]
 
 

@@ -22,6 +22,7 @@ from mock_sim.send.network_faults import FaultInjector, NetworkFaults
 from rules.judge.events import CallUndone, FindingOpened, MonitorsReset, TripUpdated
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Value
+from tests.bridge.builders import feed
 from tests.bridge.recording.builders import RecordedDevice, event_messages_of
 from tests.contract.waiting import wait_until
 
@@ -108,12 +109,12 @@ def _request_at(recorded: RecordedDevice, step: int) -> None:
 
 async def _receive(recorded: RecordedDevice, link: UdpLink) -> None:
     async for datagram in link:
-        recorded.device.session.receive(datagram.data, datagram.recv_s)
+        feed(recorded.device, datagram.data, datagram.recv_s)
 
 
 async def _deliver(recorded: RecordedDevice, link: UdpLink, sender: socket.socket, data: bytes) -> None:
     """Send one datagram and wait until it is judged."""
-    health = recorded.device.session.receiver.health
+    health = recorded.device.source.health
     seen = health.datagrams
     sender.sendto(data, ("127.0.0.1", link.port))
     await wait_until(lambda: health.datagrams > seen)

@@ -13,7 +13,7 @@ from bridge.session.session_events import KINDS, SessionEnded, SessionEvent, Ses
 from bridge.terminal.live_view import render_device
 from rules.faults import InputFaults, LinkError
 from rules.packs.model import Pack
-from tests.bridge.builders import TRIP, FrameSender, device_on_memory_link, rendered_text
+from tests.bridge.builders import TRIP, FrameSender, device_on_memory_link, feed, rendered_text
 from tests.contract.waiting import ManualClock
 
 
@@ -21,7 +21,7 @@ from tests.contract.waiting import ManualClock
 def test_every_format_makes_a_device(pack: Pack, form: str) -> None:
     """Each wire format makes a device."""
     assert (
-        build_device(pack, TRIP, "udp://127.0.0.1:0", wire_format=form).runner.address == "udp://127.0.0.1:0"
+        build_device(pack, TRIP, "udp://127.0.0.1:0", wire_format=form).source.address == "udp://127.0.0.1:0"
     )
 
 
@@ -60,20 +60,20 @@ def test_verdicts_are_unknown_without_data_and_recover(pack: Pack, clock: Manual
     """Without data a met item becomes unknown, the screen says that its signal is out of date, and new data make it met again."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    device.session.receive(sender.datagram(0.0), clock())
+    feed(device, sender.datagram(0.0), clock())
     assert verdict(device) == "met"
     clock.now_s += 60
     device.runner.tick()
     assert verdict(device) == "unknown"
     assert "beacon is out of date" in rendered_text(render_device(device))
-    device.session.receive(sender.datagram(0.1), clock())
+    feed(device, sender.datagram(0.1), clock())
     assert verdict(device) == "met"
 
 
 def test_the_next_session_starts_empty_with_the_updated_trip_sheet(pack: Pack, clock: ManualClock) -> None:
     """The next session has the updated trip values, but no findings and no data."""
     device, _ = device_on_memory_link(pack, clock)
-    device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    feed(device, FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     device.session.judge.update_trip({"trip.v1": 131.0})
     device.start_session("Second")
     assert device.session.trip_values == {"trip.v1": 131.0}

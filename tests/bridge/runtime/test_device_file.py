@@ -45,7 +45,7 @@ devices:
 """,
         )
     )
-    assert [(device.id, device.title, device.runner.address) for device in loaded] == [
+    assert [(device.id, device.title, device.source.address) for device in loaded] == [
         ("bay_2", "Bay 2", "udp://127.0.0.1:5140"),
         ("bay_1", "Small jet", "udp://127.0.0.1:5139"),
     ]

@@ -10,7 +10,7 @@ from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.runner import run_until
 from rules.judge.events import Verdict
 from rules.packs.model import Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock, wait_until
 
 
@@ -24,7 +24,7 @@ async def test_datagrams_are_judged_until_the_work_is_done(pack: Pack, clock: Ma
         return "done"
 
     assert await run_until([device.runner], work()) == "done"
-    assert device.runner.supervised_link.opened.is_set()
+    assert device.source.opened.is_set()
 
 
 async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock) -> None:
@@ -43,7 +43,7 @@ async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock)
 def test_a_tick_updates_the_session_before_it_is_published(pack: Pack, clock: ManualClock) -> None:
     """At each tick the session is updated before the subscribers are called."""
     device, _ = device_on_memory_link(pack, clock)
-    device.session.receive(FrameSender().datagram(0.0), clock())
+    feed(device, FrameSender().datagram(0.0), clock())
     seen: list[object] = []
     device.bus.subscribe(
         lambda _: seen.append(device.session.snapshot().items["flow.before.beacon"].verdict), RunnerTicked
@@ -57,9 +57,26 @@ def test_a_tick_updates_the_session_before_it_is_published(pack: Pack, clock: Ma
 def test_datagrams_that_the_link_dropped_are_counted(pack: Pack, clock: ManualClock) -> None:
     """The report of the link has the number of datagrams that it dropped."""
     device, link = device_on_memory_link(pack, clock)
-    device.runner.supervised_link.link = link
+    device.source.link = link
     link.counts.dropped = 45
-    sender = FrameSender()
-    link.feed(sender.datagram(0.0))
-    device.runner.deliver(link._queue[0])
+    feed(device, FrameSender().datagram(0.0), clock())
     assert device.link_report().text == "receiving; 45 dropped after a stall"
+
+
+async def test_frames_go_to_the_session_that_is_present_when_they_arrive(
+    pack: Pack, clock: ManualClock
+) -> None:
+    """After a new session began, the next frame is judged in it and carries every signal."""
+    device, link = device_on_memory_link(pack, clock)
+    sender = FrameSender()
+
+    async def work() -> None:
+        link.feed(sender.datagram(0.0))
+        await wait_until(lambda: device.session.snapshot().sim_s == 0.0)
+        device.start_session("second")
+        link.feed(sender.datagram(1.0))
+        await wait_until(lambda: device.session.snapshot().sim_s == 1.0)
+
+    await run_until([device.runner], work())
+    assert device.session.name == "second"
+    assert device.session.snapshot().items["flow.before.beacon"].verdict is Verdict.MET

@@ -14,7 +14,7 @@ from bridge.session.requests import Request
 from bridge.session.session_events import KINDS, RemarkAdded, SessionEnded, SessionEvent, SessionStarted
 from bridge.session.session_input import InputReceived
 from rules.packs.model import Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock
 
 REMARK, END = RemarkAdded(1.0, 2.0, "first"), SessionEnded(1.0, 2.0)
@@ -163,7 +163,7 @@ def test_the_ended_session_reaches_its_own_subscribers_only(pack: Pack, clock: M
     device.bus.subscribe(events.append, *KINDS, one_session=True)
     before = device.bus.subscribers(RemarkAdded)
     device.handle(Request("start_session", "Second"))
-    device.session.receive(FrameSender().datagram(0.0), clock())
+    feed(device, FrameSender().datagram(0.0), clock())
     device.handle(Request("remark", "", "instructor", "later"))
     assert [type(event) for event in events] == [SessionEnded]
     assert before == [*device.bus.subscribers(RemarkAdded), "list.append"]

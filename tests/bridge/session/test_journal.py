@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from rules.packs.model import Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock
 
 
@@ -13,12 +13,12 @@ def test_findings_have_their_latest_state(pack: Pack, clock: ManualClock) -> Non
     """A changed finding replaces its earlier state; notices, phases, gates and calls are in order."""
     device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
-    device.session.receive(sender.datagram(0, off), 0)
+    feed(device, sender.datagram(0, off), 0)
     for second in (1, 2, 3):
-        device.session.receive(sender.datagram(second, off, push_approved=1.0), second)
+        feed(device, sender.datagram(second, off, push_approved=1.0), second)
     for second in (4, 5, 6):
-        device.session.receive(sender.datagram(second, push_approved=1.0), second)
-    device.session.receive(sender.datagram(7, {"flight.ground_speed": 3.0}, push_approved=1.0), 7)
+        feed(device, sender.datagram(second, push_approved=1.0), second)
+    feed(device, sender.datagram(7, {"flight.ground_speed": 3.0}, push_approved=1.0), 7)
     journal = device.journal
     beacon, documents = journal.findings.values()
     assert (beacon.item, beacon.closed_s, beacon.carried) == ("flow.before.beacon", 4.0, False)
@@ -35,10 +35,10 @@ def test_a_jump_back_of_the_clock_is_counted(pack: Pack, clock: ManualClock) -> 
     device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
     for second in (100, 101, 103):
-        device.session.receive(sender.datagram(second, off, push_approved=100.5), second)
+        feed(device, sender.datagram(second, off, push_approved=100.5), second)
     found = dict(device.journal.findings)
     for second in (0, 1):
-        device.session.receive(sender.datagram(second, off), 110 + second)
+        feed(device, sender.datagram(second, off), 110 + second)
     assert device.journal.resets == 1
     assert found
     assert device.journal.findings == found
@@ -49,7 +49,7 @@ def test_a_journal_can_be_written_as_json(pack: Pack, clock: ManualClock) -> Non
     device, _ = device_on_memory_link(pack, clock)
     sender, off = FrameSender(), {"lights.beacon": "off"}
     for second in (0, 1, 3):
-        device.session.receive(sender.datagram(second, off, push_approved=0.5), second)
+        feed(device, sender.datagram(second, off, push_approved=0.5), second)
     fields = msgspec.json.decode(msgspec.json.encode(device.journal.as_dict()))
     assert set(fields) == {"findings", "notices", "phases", "flight_times"}
     first = fields["findings"][0]

@@ -10,7 +10,7 @@ from bridge.session.journal import Journal
 from bridge.session.requests import Request
 from bridge.session.session_events import KINDS, SessionEvent
 from rules.packs.model import Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock
 
 
@@ -37,9 +37,7 @@ def test_a_failing_subscriber_is_logged_and_left_out(pack: Pack, clock: ManualCl
     with capture_logs() as logs:
         for second in range(40):
             beacon = "on" if second % 2 else "off"
-            device.session.receive(
-                sender.datagram(second, {"lights.beacon": beacon}, push_approved=0.5), second
-            )
+            feed(device, sender.datagram(second, {"lights.beacon": beacon}, push_approved=0.5), second)
     assert failing.calls == MAX_FAILURES
     assert [entry["event"] for entry in logs] == ["subscriber failed"] * MAX_FAILURES + [
         "subscriber left out"
@@ -67,7 +65,7 @@ def test_a_subscriber_that_fails_at_times_is_not_left_out(pack: Pack, clock: Man
     with capture_logs() as logs:
         for second in range(60):
             beacon = "on" if second % 2 else "off"
-            device.session.receive(sender.datagram(second, {"lights.beacon": beacon}), second)
+            feed(device, sender.datagram(second, {"lights.beacon": beacon}), second)
     assert len(calls) > MAX_FAILURES
     assert "subscriber left out" not in [entry["event"] for entry in logs]
 
@@ -76,17 +74,17 @@ def test_bytes_that_are_no_record_are_counted_and_ignored(pack: Pack, clock: Man
     """Garbage raises no error and reaches no subscriber; the next valid datagram is judged."""
     device, _ = device_on_memory_link(pack, clock)
     for data in (b"", b"\xff" * 60_000, b"\x81", b"fuel,total"):
-        device.session.receive(data, 1.0)
+        feed(device, data, 1.0)
     assert device.journal.phases == []
-    assert device.session.receiver.health.rejected == 4
-    device.session.receive(FrameSender().datagram(0.0), 1.0)
+    assert device.source.health.rejected == 4
+    feed(device, FrameSender().datagram(0.0), 1.0)
     assert [phase.phase for phase in device.journal.phases] == ["stand"]
 
 
 def test_requests_are_accepted_or_refused_with_a_hint(pack: Pack, clock: ManualClock) -> None:
     """A call, confirmation or waiver is accepted; an unknown name is refused with a hint."""
     device, _ = device_on_memory_link(pack, clock)
-    device.session.receive(FrameSender().datagram(0.0), 1.0)
+    feed(device, FrameSender().datagram(0.0), 1.0)
     replies = [
         device.handle(Request("call", "push_approved", "ground")),
         device.handle(Request("confirm", "flow.before.documents", "captain")),

@@ -10,7 +10,7 @@ from bridge.session.session_events import KINDS, RemarkAdded, SessionEvent
 from bridge.session.session_input import ClockTick, InputReceived
 from rules.packs.model import Pack
 from rules.signals.model import Frame
-from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock
 
 
@@ -19,7 +19,7 @@ def test_each_input_comes_before_its_events(pack: Pack, clock: ManualClock) -> N
     device, _ = device_on_memory_link(pack, clock)
     received: list[InputReceived | SessionEvent] = []
     device.bus.subscribe(received.append, InputReceived, *KINDS)
-    device.session.receive(FrameSender().datagram(0.0), clock())
+    feed(device, FrameSender().datagram(0.0), clock())
     device.handle(Request("call", "push_approved"))
     device.session.tick(clock() + 0.25)
     device.session.tick(clock() + 600)
@@ -62,7 +62,7 @@ def test_a_failing_recorder_stops_nothing(pack: Pack, clock: ManualClock) -> Non
 
     device.bus.subscribe(failing_recorder, InputReceived, durable=True)
     with capture_logs() as logs:
-        device.session.receive(FrameSender().datagram(0.0), clock())
+        feed(device, FrameSender().datagram(0.0), clock())
     assert [entry["event"] for entry in logs] == ["subscriber failed"]
     assert device.journal.phases
 
@@ -71,11 +71,11 @@ def beacon_verdict(pack: Pack, clock: ManualClock, verbs: tuple[Verb, Verb]) -> 
     """Return the beacon's verdict after it was switched off between two requests and more frames arrived."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    device.session.receive(sender.datagram(0.0), clock())
+    feed(device, sender.datagram(0.0), clock())
     device.handle(Request(verbs[0], ""))
-    device.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
+    feed(device, sender.datagram(1.0, {"lights.beacon": "off"}), clock())
     device.handle(Request(verbs[1], ""))
-    device.session.receive(sender.datagram(2.0, {"lights.beacon": "off"}), clock())
+    feed(device, sender.datagram(2.0, {"lights.beacon": "off"}), clock())
     return device.session.snapshot().items["flow.before.beacon"].verdict
 
 
@@ -88,7 +88,7 @@ def test_a_new_session_gets_unchanged_values_too(pack: Pack, clock: ManualClock)
     """A session that starts on an open link gets all values, also unchanged ones."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    device.session.receive(sender.datagram(0.0), clock())
+    feed(device, sender.datagram(0.0), clock())
     device.handle(Request("start_session", "second"))
-    device.session.receive(sender.datagram(1.0), clock())
+    feed(device, sender.datagram(1.0), clock())
     assert device.session.snapshot().items["flow.before.beacon"].verdict == "met"

@@ -17,6 +17,7 @@ from tests.bridge.builders import (
     TRIP,
     FrameSender,
     device_on_memory_link,
+    feed,
     printed_text,
     text_console,
     write_pack,
@@ -33,7 +34,7 @@ SHEET = """trip:
 def device(tmp_path: Path, clock: ManualClock) -> Device:
     """Give a device that has received one frame."""
     new_device, _ = device_on_memory_link(load_pack(str(write_pack(tmp_path / "pack")), trip=TRIP), clock)
-    new_device.session.receive(FrameSender().datagram(1.0), 1.0)
+    feed(new_device, FrameSender().datagram(1.0), 1.0)
     return new_device
 
 

@@ -22,7 +22,7 @@ from bridge.store.store_writer import StoreWriter
 from rules.judge.events import Finding, FindingChanged, FindingOpened
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.builders import TRIP, FrameSender
+from tests.bridge.builders import TRIP, FrameSender, feed
 from tests.contract.waiting import ManualClock
 
 BEGAN_UTC = 1_795_579_200.0
@@ -40,7 +40,7 @@ class StoreHarness:
         folder.mkdir(exist_ok=True)
         self.clock, self.wall = ManualClock(), ManualClock(BEGAN_UTC)
         self.device: Device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=self.wall)
-        self.device.runner.clock = self.clock
+        self.device.source.clock = self.clock
         self.events: list[SessionEvent] = []
         self.device.bus.subscribe(self.events.append, *KINDS)
         self.writer = StoreWriter(folder, address, opener=opener, clock=self.clock)
@@ -51,7 +51,7 @@ class StoreHarness:
 
     def send(self, sim_s: float, values: dict[str, Value] | None = None, **calls: float) -> None:
         """Receive one frame now."""
-        self.device.session.receive(self.sender.datagram(sim_s, values, **calls), self.clock())
+        feed(self.device, self.sender.datagram(sim_s, values, **calls), self.clock())
 
     def request(self, verb: Verb, name: str = "", reason: str = "") -> None:
         """Make a request as the instructor."""

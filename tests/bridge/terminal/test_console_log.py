@@ -10,7 +10,7 @@ from bridge.terminal.console import make_console
 from bridge.terminal.console_log import ConsoleLog
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed, printed_text, text_console
 from tests.contract.waiting import ManualClock
 
 
@@ -22,10 +22,8 @@ def test_each_event_of_a_flight_is_one_line(pack: Pack, clock: ManualClock) -> N
     sender = FrameSender()
     off: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
     for second in range(4):
-        device.session.receive(
-            sender.datagram(second, off, **({"push_approved": 1.0} if second else {})), second
-        )
-    device.session.receive(sender.datagram(0.0, off), 10.0)
+        feed(device, sender.datagram(second, off, **({"push_approved": 1.0} if second else {})), second)
+    feed(device, sender.datagram(0.0, off), 10.0)
     assert printed_text(console).splitlines()[:6] == [
         "0:00:00 PHASE    At the stand",
         "0:00:01 CALL     push approved",

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bridge.runtime.link_state import LinkReport, LinkState
+from adapters.link_report import LinkReport, LinkState
 from bridge.terminal.console import make_console
 from bridge.terminal.live_view import MAX_NOTICES_SHOWN, MAX_OPEN_SHOWN, notice_line, render_live_view
 from rules.judge.events import Notice
 from rules.packs.model import Level, Pack
 from rules.signals.model import Value
-from tests.bridge.builders import FrameSender, device_on_memory_link, rendered_text
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed, rendered_text
 from tests.contract.waiting import ManualClock
 
 OPENING = LinkReport("udp 127.0.0.1:5139", LinkState.WAITING, "open, nothing has arrived yet")
@@ -38,9 +38,7 @@ def test_a_cued_gate_shows_its_open_items(pack: Pack, clock: ManualClock) -> Non
     sender = FrameSender()
     wrong: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
     for second in (0, 61, 63):
-        device.session.receive(
-            sender.datagram(second, wrong, **({"push_approved": 61.0} if second else {})), second
-        )
+        feed(device, sender.datagram(second, wrong, **({"push_approved": 61.0} if second else {})), second)
     silent = LinkReport("udp 127.0.0.1:5139", LinkState.SILENT, "no data for 14 s")
     snapshot = device.session.snapshot()
     assert rendered_text(render_live_view(snapshot, pack, device.journal.notices, [silent])) == (
@@ -64,7 +62,7 @@ def test_a_cued_gate_shows_its_open_items(pack: Pack, clock: ManualClock) -> Non
 def test_the_next_gate_shows_its_open_items_without_level(pack: Pack, clock: ManualClock) -> None:
     """A gate that is not cued yet shows its open items without a level."""
     device, _ = device_on_memory_link(pack, clock)
-    device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    feed(device, FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
     assert "Push back (next): 2 open, 1 met ─" in text
     assert "to do    beacon is off, needs on" in text
@@ -76,8 +74,8 @@ def test_a_lost_item_is_shown_as_undone(pack: Pack, clock: ManualClock) -> None:
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     for second in range(5):
-        device.session.receive(sender.datagram(second), second)
-    device.session.receive(sender.datagram(5, {"lights.beacon": "off"}, push_approved=5.0), 5)
+        feed(device, sender.datagram(second), second)
+    feed(device, sender.datagram(5, {"lights.beacon": "off"}, push_approved=5.0), 5)
     text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
     assert "undone   beacon is off, needs on" in text
 
@@ -86,10 +84,10 @@ def test_only_the_flows_of_the_phase_are_shown(pack: Pack, clock: ManualClock) -
     """A flow of the present phase is shown with its counts, and removed once the phase is over."""
     device, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
-    device.session.receive(sender.datagram(0), 0)
+    feed(device, sender.datagram(0), 0)
     text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
     assert "  Before push back  Captain 1 of 2  First officer 1 of 1\n" in text
-    device.session.receive(sender.datagram(1, {"flight.ground_speed": 3.0}), 1)
+    feed(device, sender.datagram(1, {"flight.ground_speed": 3.0}), 1)
     text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
     assert "Phase: Push back\n" in text
     assert "  none in this phase\n" in text
@@ -118,7 +116,7 @@ def test_only_the_last_notices_are_shown(pack: Pack, clock: ManualClock) -> None
 def test_more_open_items_than_fit_are_counted(pack: Pack, clock: ManualClock) -> None:
     """Of many open items the first are shown, and one line says how many more there are."""
     device, _ = device_on_memory_link(pack, clock)
-    device.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    feed(device, FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     snapshot = device.session.snapshot()
     gate = snapshot.gates["push"]
     many_open = replace(gate, needs=gate.open_items[:1] * (MAX_OPEN_SHOWN + 4))

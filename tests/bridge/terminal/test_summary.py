@@ -18,7 +18,7 @@ from bridge.terminal.summary import (
 )
 from rules.judge.events import Finding
 from rules.packs.model import FindingKind, Level, Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed, printed_text, text_console
 from tests.contract.waiting import ManualClock
 
 
@@ -121,9 +121,11 @@ def test_the_warning_time_ends_at_the_gate_entry(pack: Pack, clock: ManualClock)
     device: Device = device_on_memory_link(pack, clock)[0]
     sender = FrameSender()
     for second in (0, 1, 3):
-        device.session.receive(sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
-    device.session.receive(
-        sender.datagram(20, {"lights.beacon": "off", "flight.ground_speed": 5.0}, push_approved=1.0), 20
+        feed(device, sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
+    feed(
+        device,
+        sender.datagram(20, {"lights.beacon": "off", "flight.ground_speed": 5.0}, push_approved=1.0),
+        20,
     )
     assert lead_text(device.journal.findings[1]) == (
         f"warned {20 - device.journal.findings[1].sim_s:.0f} s before the phase began, not fixed in time"

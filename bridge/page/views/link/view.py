@@ -9,9 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from adapters.decoders.base import Reject
+from adapters.link_report import LinkState
 from adapters.reception_health import ReceptionHealth
 from bridge.runtime.device import Device
-from bridge.runtime.link_state import LinkState
 
 REMEDIES: Mapping[LinkState, tuple[str, str]] = {
     LinkState.OPENING: ("opening", "The address is being opened. Wait a moment."),
@@ -60,7 +60,7 @@ class LinkCounter:
 
 def link(device: Device) -> Mapping[str, object]:
     """Return state, remedy, clocks, counters and problems of the link."""
-    now_s, health = device.runner.clock(), device.session.receiver.health
+    now_s, health = device.source.clock(), device.source.health
     return {
         "link_report": device.link_report(),
         "playback": device.playback_control.status() if device.playback_control is not None else None,
@@ -77,7 +77,7 @@ def link(device: Device) -> Mapping[str, object]:
         "frame_age_s": None if health.last_frame_s is None else now_s - health.last_frame_s,
         "rate": health.rate,
         "paused": health.paused,
-        "format": device.session.receiver.decoder.format,
+        "format": device.source.format,
         "size_kb": health.byte_count / 1000,
     }
 

@@ -62,7 +62,7 @@ class SignalIndex:
     def __init__(self, device: Device) -> None:
         """Build the texts that are searched, and what does not change in a row."""
         self._device = device
-        pack, plan = device.pack, device.session.receiver.mapper.plan
+        pack, plan = device.pack, device.source.plan
         titles = _chapters(pack)
         self._chapters = {
             name: _chapter(signal, titles.get(signal.chapter, "")) for name, signal in pack.signals.items()
@@ -107,7 +107,7 @@ class SignalIndex:
             _value_text(signal, sample.value),
             sample.quality,
             QUALITY_WORDS[sample.quality],
-            snapshot.age_s(name, self._device.runner.clock()) if ages else None,
+            snapshot.age_s(name, self._device.source.clock()) if ages else None,
             self._origins[name],
             self._used_by.get(name, ()),
         )

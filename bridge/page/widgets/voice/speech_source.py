@@ -140,7 +140,7 @@ class SpeechSource:
         self._actions.append(_SpeechAction(self._last_number, created_s, action, key, utterance))
 
     def _now_s(self) -> float:
-        return self._device.runner.clock()
+        return self._device.source.clock()
 
 
 class SpeechFeed:

@@ -9,7 +9,7 @@ from bridge.outputs.notifiers.memory import MemoryNotifier
 from bridge.runtime.registry import DeviceRegistry
 from bridge.session.requests import Request
 from rules.packs.model import Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
+from tests.bridge.builders import FrameSender, device_on_memory_link, feed, printed_text, text_console
 from tests.bridge.outputs.notifiers.sample_messages import notice
 from tests.contract.notifier_cases import ManualSleep
 from tests.contract.waiting import ManualClock, wait_until
@@ -21,9 +21,9 @@ async def test_messages_of_two_sessions(pack: Pack, clock: ManualClock) -> None:
     memory = MemoryNotifier(kind_filter=KindFilter(include=("notice", "finding", "call", "session")))
     console, sender = text_console(), FrameSender()
     async with notify_from_devices(DeviceRegistry([device]), [memory], console, follow=True):
-        device.runner.session.receive(sender.datagram(0.0, {"lights.beacon": "off"}), clock())
+        feed(device, sender.datagram(0.0, {"lights.beacon": "off"}), clock())
         assert device.handle(Request("call", "push_approved", "ground")).accepted
-        device.runner.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
+        feed(device, sender.datagram(1.0, {"lights.beacon": "off"}), clock())
         findings, notices = len(device.journal.findings), len(device.journal.notices)
         assert device.handle(Request("start_session", "Second")).accepted
     kinds = [message.kind for message in memory.received]

@@ -124,7 +124,7 @@ def test_a_lost_link_makes_items_unknown(flown: FlownDevice) -> None:
     """When no data arrives the gate is unknown, and no item shows a level."""
     flown.frame(0.0, {**ALL_MET, "lights.beacon": "off"}, push_approved=0.0)
     flown.pass_time(60.0)
-    flown.device.runner.supervised_link.failure = "the cable is out"
+    flown.device.source.failure = "the cable is out"
     seen = flown.shown("ahead")
     assert verdicts(seen) == ["unknown"]
     assert "Unknown:" in seen.words

@@ -5,16 +5,17 @@ from __future__ import annotations
 import pytest
 
 from adapters.decoders.base import Reject
+from adapters.link_report import LinkState
 from adapters.links.memory import MemoryLink
 from bridge.page.views.link.view import REMEDIES, link_counters
-from bridge.runtime.link_state import LinkState
+from tests.bridge.builders import feed
 from tests.bridge.page.page_builders import HOSTILE, FlownDevice
 
 
 @pytest.fixture
 def opened(flown: FlownDevice) -> FlownDevice:
     """A device whose link is open, in memory."""
-    flown.device.runner.supervised_link.link = MemoryLink(clock=flown.clock)
+    flown.device.source.link = MemoryLink(clock=flown.clock)
     return flown
 
 
@@ -40,11 +41,11 @@ def test_the_states_of_a_link(opened: FlownDevice) -> None:
     opened.frame(0.0)
     assert shown_state(opened) == "receiving"
     opened.pass_time(3.0)
-    opened.device.session.receive(b"\x00nonsense", opened.clock())
+    feed(opened.device, b"\x00nonsense", opened.clock())
     assert shown_state(opened) == "unreadable"
     opened.pass_time(3.0)
     assert shown_state(opened) == "silent"
-    opened.device.runner.supervised_link.failure = "port 5139 is in use"
+    opened.device.source.failure = "port 5139 is in use"
     assert shown_state(opened) == "broken"
 
 
@@ -72,7 +73,7 @@ def test_clocks_show_never_and_then_ages(opened: FlownDevice) -> None:
     assert "Last packet never Last valid packet never" in words
     opened.frame(75.0)
     opened.pass_time(5.0)
-    opened.device.session.receive(b"\x00", opened.clock())
+    feed(opened.device, b"\x00", opened.clock())
     words = opened.shown("link").words
     assert "0:01:15" in words
     assert "Last packet just now" in words
@@ -81,7 +82,7 @@ def test_clocks_show_never_and_then_ages(opened: FlownDevice) -> None:
 
 def test_refused_packets_are_shown_as_text(opened: FlownDevice) -> None:
     """Each reason has its count, details and last bytes, all escaped."""
-    health = opened.device.session.receiver.health
+    health = opened.device.source.health
     health.count_reject(Reject("not a map", "a list", "b'\\x93'", "send a map"))
     health.count_reject(Reject("not a map", HOSTILE, HOSTILE, HOSTILE))
     health.count_reject(Reject("too short", "3 bytes"))
@@ -96,10 +97,10 @@ def test_problem_counters_are_marked_only_above_zero(opened: FlownDevice) -> Non
     """A counter that should be 0 is marked by a word if it is not."""
     opened.frame(0.0)
     assert "problem" not in opened.shown("link").html
-    opened.device.session.receive(b"\x00", opened.clock())
+    feed(opened.device, b"\x00", opened.clock())
     seen = opened.shown("link")
     assert seen.html.count('class="problem"') == 1
-    by_title = {count.title: count.value for count in link_counters(opened.device.session.receiver.health)}
+    by_title = {count.title: count.value for count in link_counters(opened.device.source.health)}
     assert (by_title["Datagrams"], by_title["Frames"], by_title["Refused"]) == (2, 1, 1)
 
 

@@ -1,0 +1,152 @@
+"""Source of frames: keeps a link open, opens it again after a failure, and decodes what arrives.
+
+    link -> datagram -> receiver -> frames -> deliver
+
+This is the boundary of the wire: a source gives frames and the health of reception, and nothing else leaves it.
+
+Takes: a receiver, and a function that makes a link.  Gives: frames, `ReceptionHealth`, and a `LinkReport`.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import Awaitable, Callable
+
+import structlog
+
+from adapters.back_off import BackOff
+from adapters.link_report import LinkReport, LinkState, state_by_age
+from adapters.links.base import Clock, Datagram, Link, LinkStatus
+from adapters.mapping.map_plan import MapPlan
+from adapters.receiver import Receiver
+from adapters.reception_health import ReceptionHealth
+from rules.faults import LinkError
+from rules.signals.model import Frame
+
+
+class FrameSource:
+    """One sender: its link, its receiver, and their state.
+
+    Attributes:
+        address: the address of the link, as given.
+        clock: the monotonic clock in seconds.
+        link: the open link; None before the first opening.  After a failure it is the link that failed.
+        opened: set once the link was open.
+        failure: why the link is not open; '' while it is.
+        failures: failures so far.
+        retry_at_s: time of the next attempt on `clock`.
+    """
+
+    def __init__(
+        self,
+        receiver: Receiver,
+        make_link: Callable[[], Link],
+        address: str,
+        *,
+        clock: Clock = time.monotonic,
+        sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
+    ) -> None:
+        """Prepare; nothing is opened yet.
+
+        Args:
+            receiver: decodes the datagrams.
+            make_link: makes a new, unopened link for each attempt.
+            address: the address of the link.
+            clock: the monotonic clock in seconds.
+            sleep: waits a number of seconds.
+        """
+        self.address = address
+        self.clock = clock
+        self.link: Link | None = None
+        self.opened = asyncio.Event()
+        self.failure = ""
+        self.failures = 0
+        self.retry_at_s = 0.0
+        self._receiver = receiver
+        self._make_link = make_link
+        self._sleep = sleep
+
+    @property
+    def health(self) -> ReceptionHealth:
+        """Counters of the reception."""
+        return self._receiver.health
+
+    @property
+    def format(self) -> str:
+        """Name of the wire format."""
+        return self._receiver.decoder.format
+
+    @property
+    def plan(self) -> MapPlan:
+        """The map from fields to signals."""
+        return self._receiver.mapper.plan
+
+    @property
+    def port(self) -> int:
+        """Port of the open link, for a link that was opened at any free port; 0 if it has none."""
+        return int(getattr(self.link, "port", 0))
+
+    def mark_all_changed(self) -> None:
+        """Put every signal into the next frame.
+
+        Frames hold only what changed, so whoever does not use one, or has no earlier ones, must call this.
+        """
+        self._receiver.mark_all_changed()
+
+    def decode(self, data: bytes, recv_s: float) -> list[Frame]:
+        """Decode one datagram that arrived at `recv_s`; no content raises."""
+        frames = self._receiver.receive(data, recv_s)
+        if self.link is not None:
+            self.health.dropped = self.link.counts.dropped
+        return frames
+
+    async def receive_frames(self, deliver: Callable[[Frame], None]) -> None:
+        """Deliver each frame until cancelled, or until the link ends.
+
+        Args:
+            deliver: called in the event loop; does not raise.
+        """
+
+        def decode_and_deliver(datagram: Datagram) -> None:
+            for frame in self.decode(datagram.data, datagram.recv_s):
+                deliver(frame)
+
+        await self.receive_datagrams(decode_and_deliver)
+
+    async def receive_datagrams(self, deliver: Callable[[Datagram], None]) -> None:
+        """Deliver each datagram as it arrived, for a sender whose datagrams are not only frames."""
+        log = structlog.get_logger("link")
+        back_off = BackOff()
+        while True:
+            try:
+                async with self._make_link() as link:
+                    self.link, self.failure = link, ""
+                    back_off.reset()
+                    self.opened.set()
+                    log.info("link open", link=link.name)
+                    async for datagram in link:
+                        deliver(datagram)
+                    return
+            except LinkError as error:
+                self.failures += 1
+                wait_s = back_off.next_s()
+                self.failure, self.retry_at_s = str(error), self.clock() + wait_s
+                log.warning("link failed", why=str(error), again_in_s=wait_s)
+            await self._sleep(wait_s)
+
+    def report(self) -> LinkReport:
+        """Report the present state of the link and of the reception."""
+        link, health, now_s = self.link, self.health, self.clock()
+        name = link.name if link is not None else self.address
+        if self.failure:
+            wait = f"trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
+            return LinkReport(name, LinkState.BROKEN, f"{self.failure}; {wait}", self.failures)
+        if link is None:
+            return LinkReport(name, LinkState.OPENING, "opening")
+        if link.status(now_s) is LinkStatus.RETRYING:
+            return LinkReport(name, LinkState.BROKEN, link.status_text(now_s))
+        if health.last_recv_s is None:
+            return LinkReport(name, LinkState.WAITING, link.status_text(now_s))
+        state = state_by_age(health, health.last_recv_s, now_s)
+        return LinkReport(name, state, health.status_text(now_s))
