@@ -110,7 +110,7 @@ async def test_a_watch_prints_a_flight_from_first_datagram_to_summary(tmp_path: 
             await watch.until("CAUTION  Before push back: beacon is off, needs on")
             await watch.until(r"LINK .*: no data for \d+ s; its values are unknown until data arrive again")
             udp_socket.send(sender.datagram(4.0, {"lights.beacon": "off"}))
-            await watch.until(r"LINK .*: receiving again; 1 refused")
+            await watch.until(r"LINK .*: data arrive again: receiving; 1 refused")
             udp_socket.send(sender.datagram(5.0, {"lights.beacon": "off", "flight.ground_speed": 3.0}))
             await watch.until("PHASE    Push back")
         code, out, err = await watch.end(signal.SIGINT)
