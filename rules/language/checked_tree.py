@@ -57,6 +57,14 @@ class Scale:
 
 
 @dataclass(frozen=True, slots=True)
+class Size:
+    """Term without its sign: the absolute value."""
+
+    term: Term
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class Window:
     """Highest, lowest, change or rate of a term over the last `seconds`; rate is per second."""
 
@@ -75,7 +83,7 @@ class EventCount:
     unit: str = "1"
 
 
-Term: TypeAlias = Constant | SignalValue | Sum | Scale | Window | EventCount
+Term: TypeAlias = Constant | SignalValue | Sum | Scale | Size | Window | EventCount
 
 
 # -- events ---------------------------------------------------------------------------------------
@@ -105,7 +113,10 @@ class Whenever:
 
 @dataclass(frozen=True, slots=True)
 class Sweep:
-    """Moment at which the term has reached both limits: the older of the two latest reaches."""
+    """Moment at which the term has reached both limits: the older of the two latest reaches.
+
+    The limits contain no signal, so both sides depend on the same data.
+    """
 
     term: Term
     low: Term

@@ -18,6 +18,7 @@ _TERMINAL_NAMES = {
     "_COMMA": "`,`",
     "_UPTO": "`..`",
     "_ONE_OF": "`one of`",
+    "SIZE": "`size of`",
     "ORDER": "`before` or `after`",
     "FUNCTION": "`highest`, `lowest`, `change` or `rate`",
     "$END": "the end of the condition",
@@ -27,7 +28,7 @@ _TERMINAL_NAMES = {
 _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"ANY", "NOT", "NAME", "NUMBER", "_LPAR"}), "a condition"),
     (
-        frozenset({"NAME", "NUMBER", "_LPAR", "FUNCTION", "COUNT"}),
+        frozenset({"NAME", "NUMBER", "_LPAR", "FUNCTION", "COUNT", "SIZE"}),
         "a name, a number or a window such as `highest(...)`",
     ),
     (frozenset({"NAME", "_LPAR"}), "an event"),
@@ -35,7 +36,7 @@ _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"_AND", "_OR", "_FOR"}), "`and`, `or`, `for`, `since`"),
 )
 _ARITHMETIC = frozenset({"SIGN", "FACTOR"})
-_UNLISTED = frozenset({"IF", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"})
+_UNLISTED = frozenset({"IF", "FUNCTION", "COUNT", "SIZE", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"})
 
 
 def expected_words(terminals: set[str]) -> str:
@@ -103,6 +104,7 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bis\s+(above|over|more\s+than|greater\s+than)\s+\S+", "write `>`"),
         (r"\bis\s+(below|under|less\s+than|fewer\s+than)\s+\S+", "write `<`"),
         (r"\bcount\([^)]*", "count an event: `NAME became WORD`, or `(...) happened`"),
+        (r"\babs\s*\(|\bsize(\s+of)?\s+[^\s(]+", "write `size of (...)`, with the brackets"),
         (r"\bbetween\b", "write `in`, such as `in 2800..3200 psi`"),
         (r"\b(is\s+)?(above|over|exceeds|more|greater)(\s+than)?\b", "write `>`"),
         (r"\b(is\s+)?(below|under|less|fewer)(\s+than)?\b", "write `<`"),

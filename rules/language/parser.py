@@ -220,6 +220,9 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
     def count_of(self, count: Token, event: syntax.EventExpr, span: syntax.NumberExpr) -> syntax.CountExpr:
         return syntax.CountExpr(event, span, offset=_offset_of(count))
 
+    def size_of(self, size: Token, term: syntax.TermExpr) -> syntax.SizeExpr:
+        return syntax.SizeExpr(term, offset=_offset_of(size))
+
     def happened(self, subject: _Subject) -> syntax.HappenedExpr:
         return syntax.HappenedExpr(subject, offset=subject.offset)
 

@@ -78,7 +78,14 @@ class CountExpr(SyntaxNode):
     span: NumberExpr
 
 
-TermExpr: TypeAlias = NumberExpr | NameExpr | SumExpr | ScaleExpr | WindowExpr | CountExpr
+@dataclass(frozen=True, slots=True)
+class SizeExpr(SyntaxNode):
+    """`size of (a - b)`: the number without its sign."""
+
+    term: TermExpr
+
+
+TermExpr: TypeAlias = NumberExpr | NameExpr | SumExpr | ScaleExpr | WindowExpr | CountExpr | SizeExpr
 
 
 # -- events: things that have a moment ----------------------------------------------------------

@@ -15,8 +15,8 @@ from rules.signals.model import Signal
 
 CheckedNode: TypeAlias = checked_tree.Condition | checked_tree.Event | checked_tree.Term
 _NODE_TYPES: frozenset[type] = frozenset({
-    checked_tree.Constant, checked_tree.SignalValue, checked_tree.Sum, checked_tree.Scale, checked_tree.Window,
-    checked_tree.EventCount, checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Sweep,
+    checked_tree.Constant, checked_tree.SignalValue, checked_tree.Sum, checked_tree.Scale, checked_tree.Size,
+    checked_tree.Window, checked_tree.EventCount, checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Sweep,
     checked_tree.Relation, checked_tree.Between, checked_tree.WithinTolerance, checked_tree.WordIs, checked_tree.SameWord,
     checked_tree.And, checked_tree.Or, checked_tree.Not, checked_tree.Implies, checked_tree.TimedHistorically,
     checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Since, checked_tree.ItemMet,
@@ -96,18 +96,21 @@ def direct_signal_names(term: checked_tree.Term) -> tuple[str, ...]:
     """Give the signals that a term reads itself, not through a window or count."""
     if isinstance(term, checked_tree.SignalValue):
         return (term.signal.name,)
-    if isinstance(term, checked_tree.Sum):
-        return direct_signal_names(term.left) + direct_signal_names(term.right)
-    return direct_signal_names(term.term) if isinstance(term, checked_tree.Scale) else ()
+    return tuple(name for part in _term_parts(term) for name in direct_signal_names(part))
 
 
 def inner_windows(term: checked_tree.Term) -> tuple[checked_tree.Window | checked_tree.EventCount, ...]:
     """Give the windows and counts that a term reads."""
     if isinstance(term, (checked_tree.Window, checked_tree.EventCount)):
         return (term,)
+    return tuple(window for part in _term_parts(term) for window in inner_windows(part))
+
+
+def _term_parts(term: checked_tree.Term) -> tuple[checked_tree.Term, ...]:
+    """Give the terms that a term reads at the same moment."""
     if isinstance(term, checked_tree.Sum):
-        return inner_windows(term.left) + inner_windows(term.right)
-    return inner_windows(term.term) if isinstance(term, checked_tree.Scale) else ()
+        return (term.left, term.right)
+    return (term.term,) if isinstance(term, checked_tree.Scale | checked_tree.Size) else ()
 
 
 def terms_of(predicate: checked_tree.Predicate) -> tuple[checked_tree.Term, ...]:

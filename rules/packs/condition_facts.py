@@ -155,6 +155,9 @@ def _constant_term(term: c.Term, constants: Mapping[str, Value]) -> tuple[float,
         case c.Scale(term=inner, factor=factor):
             constant = _constant_term(inner, constants)
             return (constant[0] * factor, constant[1]) if constant else None
+        case c.Size(term=inner):
+            constant = _constant_term(inner, constants)
+            return (abs(constant[0]), constant[1]) if constant else None
     return None
 
 

@@ -12,6 +12,7 @@ from rules.language.check.terms import check_term
 from rules.language.check.units import MeasuredTerm, Nature, in_unit
 from rules.language.parser import ParseError, parse
 from rules.language.scope import Scope
+from rules.language.traversal import inner_windows
 from rules.packs.figure_functions import TEXT_PARAMETER, FunctionParameter
 from rules.packs.sourced import SourceLocation
 from rules.signals import units
@@ -43,7 +44,7 @@ class FigureTermChecker:
         )
         if check_context.problems:
             return None
-        if found is None or _uses_history(found.term):
+        if found is None or inner_windows(found.term):
             hint = "use them in a condition"
             self._add_fault("a figure cannot use windows or counts", "names and numbers, with + - * /", hint)
             return None
@@ -97,12 +98,3 @@ class FigureTermChecker:
     def _add_fault(self, what: str, expected: str, hint: str = "") -> None:
         """Add a fault at the term."""
         self._faults.append(Fault(self._location.place(), what, expected, hint))
-
-
-def _uses_history(term: checked_tree.Term) -> bool:
-    """Return true if the term contains a window or a count."""
-    if isinstance(term, checked_tree.Sum):
-        return _uses_history(term.left) or _uses_history(term.right)
-    if isinstance(term, checked_tree.Scale):
-        return _uses_history(term.term)
-    return isinstance(term, checked_tree.Window | checked_tree.EventCount)

@@ -32,6 +32,7 @@ from rules.language.checked_tree import (
     SameWord,
     Scale,
     SignalValue,
+    Size,
     Sum,
     Term,
     Window,
@@ -92,6 +93,9 @@ class TermEvaluator:
         if isinstance(term, Scale):
             series = self.series(term.term)
             return StepSeries(series.keys, series.values * term.factor, series.time_s)
+        if isinstance(term, Size):
+            series = self.series(term.term)
+            return StepSeries(series.keys, np.abs(series.values), series.time_s)
         if isinstance(term, EventCount):
             raise TypeError("a count has no column")
         return self._window_series(term)

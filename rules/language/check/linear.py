@@ -83,10 +83,17 @@ def bounds(term: checked_tree.Term) -> tuple[float, float]:
         case checked_tree.Sum(left, right, sign):
             (low, high), (right_low, right_high) = bounds(left), bounds(right)
             return (low + right_low, high + right_high) if sign > 0 else (low - right_high, high - right_low)
+        case checked_tree.Size(inner):
+            return _size_bounds(*bounds(inner))
         case checked_tree.Window():
             return _window_bounds(term)
         case checked_tree.EventCount():
             return 0.0, inf
+
+
+def _size_bounds(low: float, high: float) -> tuple[float, float]:
+    """Give the bounds of a number without its sign."""
+    return max(low, -high, 0.0), max(-low, high)
 
 
 def _window_bounds(term: checked_tree.Window) -> tuple[float, float]:

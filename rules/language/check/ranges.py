@@ -15,6 +15,7 @@ from rules.language.check.linear import bounds, linear_term
 from rules.language.check.sides import check_direction, comparison_unit
 from rules.language.check.terms import EventChecker, check_term
 from rules.language.check.units import MeasuredTerm, Nature, check_unit, in_unit
+from rules.language.traversal import signals_in
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.number_format import shortest_digits
 
@@ -52,6 +53,11 @@ def check_sweep(
         context.add_problem(node.offset, "a direction has no ends to sweep between", "a quantity")
         return None
     subject, low, high = ends
+    moving = signals_in(low, high)
+    if moving:
+        at = (node.low if signals_in(low) else node.high).offset
+        context.add_problem(at, f"{moving[0].name} can change during a sweep", "a number or a limit")
+        return None
     if not _check_order(context, node, low, high) or not _check_reach(context, node, ends):
         return None
     return checked_tree.Sweep(subject, low, high)

@@ -114,3 +114,24 @@ def check_scale(
         return None
     scaled = checked_tree.Scale(inner.term, factor if term.sign == "*" else 1 / factor, inner.unit or "1")
     return replace(inner, term=scaled, offset=term.offset)
+
+
+def check_size(
+    context: CheckContext, term: syntax.SizeExpr, inner: MeasuredTerm | None
+) -> MeasuredTerm | None:
+    """Check `size of (inner)`; None after a problem."""
+    if inner is None:
+        return None
+    if inner.nature is Nature.ANGLE:
+        hint = "write `x within 10 deg of y`, or the size of `change(x, 5 s)`"
+        context.add_problem(term.offset, "a direction has no size", "a quantity", hint)
+        return None
+    if inner.nature is Nature.ABSOLUTE and is_temperature(inner.unit):
+        context.add_problem(
+            term.offset,
+            "a temperature has no size",
+            "a difference of temperatures",
+            "write `size of (x - y)`",
+        )
+        return None
+    return replace(inner, term=checked_tree.Size(inner.term, inner.unit or "1"), offset=term.offset)

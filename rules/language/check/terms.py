@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext
-from rules.language.check.sums import check_scale, check_sum
+from rules.language.check.sums import check_scale, check_size, check_sum
 from rules.language.check.units import MeasuredTerm, Nature, check_seconds, check_unit
 from rules.language.scope import PackLimit
 from rules.signals.model import SignalKind
@@ -46,6 +46,8 @@ def check_term(
             return None if left is None or right is None else check_sum(context, term, left, right)
         case syntax.ScaleExpr():
             return check_scale(context, term, check_term(context, term.term, check_event))
+        case syntax.SizeExpr():
+            return check_size(context, term, check_term(context, term.term, check_event))
         case syntax.WindowExpr():
             return _check_window(context, term, check_event)
         case syntax.CountExpr():

@@ -14,6 +14,7 @@ from rules.language.checked_tree import (
     EventCount,
     Scale,
     SignalValue,
+    Size,
     Sum,
     Term,
     Window,
@@ -89,9 +90,18 @@ def term_text(
         return f"{text(term.left)} {'plus' if term.sign > 0 else 'less'} {text(term.right)}"
     if isinstance(term, Scale):
         return f"{text(term.term)} times {without_unit(term.factor, '1')}"
+    if isinstance(term, Size):
+        return _size_text(term, text)
     if isinstance(term, EventCount):
         return f"times that {event_text(term)} in the last {format_value(term.seconds, 's')}:"
     return _window_text(term, text(term.term))
+
+
+def _size_text(term: Size, text: Callable[[Term], str]) -> str:
+    inner = term.term
+    if isinstance(inner, Sum) and inner.sign < 0:
+        return f"difference between {text(inner.left)} and {text(inner.right)}"
+    return f"size of {text(inner)}"
 
 
 def _window_text(term: Window, inner: str) -> str:

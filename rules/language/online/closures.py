@@ -20,6 +20,7 @@ from rules.language.checked_tree import (
     SameWord,
     Scale,
     SignalValue,
+    Size,
     Sum,
     Term,
     WithinTolerance,
@@ -104,6 +105,8 @@ class ClosureBuilder:
             return self._sum(term)
         if isinstance(term, Scale):
             return self._scaled(term)
+        if isinstance(term, Size):
+            return self._size(term)
         node = self._number_nodes[term]
         return lambda: node.value
 
@@ -125,6 +128,10 @@ class ClosureBuilder:
     def _scaled(self, term: Scale) -> Reader:
         inner, factor = self.reader(term.term), term.factor
         return lambda: None if (value := inner()) is None else value * factor
+
+    def _size(self, term: Size) -> Reader:
+        inner = self.reader(term.term)
+        return lambda: None if (value := inner()) is None else abs(value)
 
     def decider(self, predicate: Predicate) -> Decider:
         """Build a closure that gives the comparison's present truth."""

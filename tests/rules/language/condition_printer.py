@@ -99,6 +99,8 @@ def _term(term: syntax.TermExpr, *, bracketless: bool = True) -> str:
             return f"{_term(inner, bracketless=False)} {sign} {shortest_digits(factor)}"
         case syntax.WindowExpr(function, inner, span):
             return f"{function}({_term(inner)}, {_number(span)})"
+        case syntax.SizeExpr(inner):
+            return f"size of ({_term(inner)})"
         case syntax.CountExpr(event, span):
             return f"count({_event(event)}, {_number(span)})"
 

@@ -101,11 +101,12 @@ def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
     )
     sums = st.builds(checked_tree.Sum, reads, reads, st.sampled_from([1, -1]), st.just("psi"))
     scaled = st.builds(checked_tree.Scale, st.one_of(reads, sums), st.just(0.5), st.just("psi"))
+    sizes = st.builds(checked_tree.Size, st.one_of(sums, windows), st.just("psi"))
     nested = st.builds(
-        checked_tree.Window, st.just("highest"), st.one_of(windows, sums), quarters, st.just("psi")
+        checked_tree.Window, st.just("highest"), st.one_of(windows, sums, sizes), quarters, st.just("psi")
     )
     counts = st.builds(checked_tree.EventCount, events(conditions), quarters)
-    return st.one_of(reads, windows, sums, scaled, nested, counts)
+    return st.one_of(reads, windows, sums, scaled, sizes, nested, counts)
 
 
 def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]:
@@ -117,7 +118,7 @@ def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]
         st.builds(
             checked_tree.Sweep,
             st.just(checked_tree.SignalValue(NUMBERS[0], unit="psi")),
-            st.one_of(st.just(psi(1.0)), ends),
+            st.sampled_from([psi(1.0), checked_tree.Sum(psi(2.0), psi(1.0), -1, "psi")]),
             st.just(psi(3.0)),
         ),
     )

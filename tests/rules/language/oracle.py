@@ -126,6 +126,8 @@ class Oracle:
             return self.pointwise_known(parts, lambda x, y: x + y if term.sign > 0 else x - y)
         if isinstance(term, checked_tree.Scale):
             return self.pointwise_known([self.number(term.term)], lambda x: x * term.factor)
+        if isinstance(term, checked_tree.Size):
+            return self.pointwise_known([self.number(term.term)], lambda x: max(x, -x))
         return self.count(term) if isinstance(term, checked_tree.EventCount) else self.window(term)
 
     def pointwise_known(self, histories: Sequence[History], rule: Callable[..., AnyValue]) -> History:

@@ -57,6 +57,7 @@ class SyntaxStrategies:
             st.builds(syntax.SumExpr, inner, st.sampled_from("+-"), inner),
             st.builds(syntax.ScaleExpr, inner, st.sampled_from("*/"), numbers),
             st.builds(syntax.WindowExpr, functions, inner, self.spans),
+            st.builds(syntax.SizeExpr, inner),
         )
 
     def _claims(self) -> SearchStrategy[syntax.ConditionExpr]:

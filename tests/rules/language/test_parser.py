@@ -142,6 +142,14 @@ READINGS: tuple[tuple[str, syntax.ConditionExpr], ...] = (
         syntax.BeforeAfterExpr(SET, "after", syntax.HappenedExpr(syntax.NameExpr("call.x"))),
     ),
     (
+        "size of (a - b) > 1",
+        syntax.CompareExpr(
+            syntax.SizeExpr(syntax.SumExpr(syntax.NameExpr("a"), "-", syntax.NameExpr("b"))),
+            ">",
+            syntax.NumberExpr(1),
+        ),
+    ),
+    (
         "highest(speed, 2 s) > 1",
         syntax.CompareExpr(syntax.WindowExpr("highest", SPEED, TWO_S), ">", syntax.NumberExpr(1)),
     ),

@@ -90,6 +90,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "fuel.left * 2 > fuel.total / 3",
         "(fuel.left + fuel.right) / 2 - 5 kg > 20 kg",
     ),
+    "`size of (T)`": (
+        "size of (fuel.left - fuel.right) <= limit.imbalance",
+        "size of (engine.1.egt - engine.2.egt) < 30 degC",
+        "size of (change(heading, 10 s)) < 15 deg",
+    ),
     "`highest(T, N s)`, `lowest(T, N s)`, `change(T, N s)`, `rate(T, N s)`": (
         "highest(engine.1.egt, 60 s) < limit.start_egt",
         "lowest(hydraulic.pressure, 60 s) > 2800 psi",

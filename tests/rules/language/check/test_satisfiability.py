@@ -123,6 +123,7 @@ _reads = st.sampled_from(
 _numbers = st.integers(-2, 10).map(lambda n: checked_tree.Constant(n / 2, "1"))
 _scaled = st.builds(checked_tree.Scale, _reads, st.sampled_from([2.0, -1.0]), st.just("1"))
 _shifted = st.builds(checked_tree.Sum, _reads, _numbers, st.sampled_from([1, -1]), st.just("1"))
+_sizes = st.builds(checked_tree.Size, _shifted, st.just("1"))
 _terms = st.one_of(_reads, _scaled, _shifted)
 
 
@@ -161,6 +162,8 @@ def _number(term: checked_tree.Term, values: Mapping[str, float | str]) -> float
             return value
         case checked_tree.SignalValue(signal, factor, offset):
             return float(values[signal.name]) * factor + offset
+        case checked_tree.Size(inner):
+            return abs(_number(inner, values))
         case checked_tree.Scale(inner, factor):
             return _number(inner, values) * factor
         case checked_tree.Sum(left, right, sign):
