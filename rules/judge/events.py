@@ -194,6 +194,18 @@ class MonitorsReset(msgspec.Struct, frozen=True):
     epoch: int = msgspec.field(name="epoch")
 
 
+class DataMissing(msgspec.Struct, frozen=True):
+    """Data are missing from `from_s` until now: what could have happened in that time is unknown, not an error."""
+
+    sim_s: float = msgspec.field(name="sim_s")
+    from_s: float = msgspec.field(name="from_s")
+
+    @property
+    def missing_s(self) -> float:
+        """Length of the gap in seconds."""
+        return self.sim_s - self.from_s
+
+
 class Callout(msgspec.Struct, frozen=True):
     """A text to be spoken at this moment; `id` is the callout's in the pack."""
 
@@ -275,6 +287,7 @@ JudgeEvent: TypeAlias = (
     | CallUndone
     | TripUpdated
     | MonitorsReset
+    | DataMissing
     | Callout
     | FlightTimeRecorded
     | TraceRecorded
@@ -292,6 +305,7 @@ ENTRY_KINDS: Mapping[type, str] = {
     CallUndone: "call/undone",
     TripUpdated: "trip/updated",
     MonitorsReset: "monitors/reset",
+    DataMissing: "data/missing",
     Callout: "callout",
     FlightTimeRecorded: "flight/time",
     TraceRecorded: "trace/recorded",

@@ -16,6 +16,7 @@ from rules.judge.snapshot import FigureResult
 from rules.language import checked_tree
 from rules.language.online.closures import ClosureBuilder
 from rules.packs.model import Figure, Pack
+from rules.packs.trip_sheet import TRIP_PREFIX
 from rules.signals.model import Sample, Signal, Value, is_valid
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
@@ -51,6 +52,16 @@ def compute_figures(pack: Pack, values: Mapping[str, Value]) -> tuple[FigureResu
         for signal, value in known
         if isinstance(value, float | int)
     )
+
+
+def lossy_signals(pack: Pack) -> frozenset[str]:
+    """Signals whose data a gap loses: all but those of the trip sheet, and the figures computed from these alone."""
+    figures = {figure.signal.name for figure in pack.figures}
+    lossy = {name for name in pack.signals if not name.startswith(TRIP_PREFIX)} - figures
+    for figure in pack.figures:
+        if not lossy.isdisjoint(figure.input_signals):
+            lossy.add(figure.signal.name)
+    return frozenset(lossy)
 
 
 @dataclass(slots=True)

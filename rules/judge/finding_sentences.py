@@ -10,6 +10,7 @@ from rules.judge.context import JudgeContext
 from rules.judge.events import Finding
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.items import Items
+from rules.packs.model import FindingKind
 
 
 def current_sentence(context: JudgeContext, items: Items, key: FindingKey, finding: Finding) -> str:
@@ -26,4 +27,7 @@ def current_sentence(context: JudgeContext, items: Items, key: FindingKey, findi
     state = items.states.get(key.item)
     if key.rule_kind is not RuleKind.NEED or state is None or state.truth is True:
         return finding.sentence
-    return items.reason(state).sentence
+    reason = items.reason(state)
+    # What was seen is still the evidence, while missing data leave it open whether it was corrected.
+    doubtful = reason.data_missing and finding.kind is not FindingKind.NOT_VERIFIABLE
+    return finding.sentence if doubtful else reason.sentence

@@ -151,7 +151,7 @@ class GateRequirements:
         unknown = self._items.unknown_reason(state) if truth is None else None
         if unknown is UnknownReason.NO_DATA or (unknown is UnknownReason.PENDING and not entering):
             return
-        if unknown is UnknownReason.STALE:
+        if unknown in (UnknownReason.STALE, UnknownReason.DATA_MISSING):
             self._open_unverifiable(key, state, entering=entering)
             return
         open_need = self._finding_log.open_need(state.item.id)

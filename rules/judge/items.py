@@ -1,8 +1,8 @@
 """Items: truth, status and history of each item.
 
 Takes: the ids of conditions whose truth may have changed.  Gives: a `VerdictChanged` event for each change, and the
-change itself for the other parts.  An unknown truth has a reason: stale, never received, or not observed for long
-enough.
+change itself for the other parts.  An unknown truth has a reason: stale, never received, data missing from its look-back,
+or not observed for long enough.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ class UnknownReason(Enum):
 
     STALE = auto()  # a received signal is out of date or not valid
     NO_DATA = auto()  # never received, or the condition is faulty
+    DATA_MISSING = auto()  # data are missing from its look-back
     PENDING = auto()  # not observed for long enough
 
 
@@ -93,12 +94,16 @@ def verdict_of(truth: Truth) -> Verdict:
     return Verdict.MET if truth else Verdict.UNMET
 
 
-def unknown_reason(context: JudgeContext, signals: Iterable[str], *, faulty: bool = False) -> UnknownReason:
+def unknown_reason(
+    context: JudgeContext, signals: Iterable[str], *, faulty: bool = False, data_missing: bool = False
+) -> UnknownReason:
     """Reason for which a condition that reads these signals is unknown."""
     qualities = {context.state.sample(name).quality for name in signals}
     if qualities & {Quality.STALE, Quality.INVALID}:
         return UnknownReason.STALE
-    return UnknownReason.NO_DATA if faulty or Quality.ABSENT in qualities else UnknownReason.PENDING
+    if faulty or Quality.ABSENT in qualities:
+        return UnknownReason.NO_DATA
+    return UnknownReason.DATA_MISSING if data_missing else UnknownReason.PENDING
 
 
 class Items:
@@ -145,6 +150,13 @@ class Items:
         """
         states = sorted((self.states[i] for i in ids if i in self.states), key=attrgetter("position"))
         return [change for state in states if (change := self._update_item(state)) is not None]
+
+    def renew_unknown(self) -> list[str]:
+        """Stamp the unknown items, because the reason may be another one now; gives their ids."""
+        unknown = [state for state in self.states.values() if state.truth is None]
+        for state in unknown:
+            state.version = self._context.version
+        return [state.item.id for state in unknown]
 
     def undo_change(self, change: ItemChange, at_s: float) -> ItemChange | None:
         """Undo a change of `at_s`, if the item has not changed since and has its old truth again.
@@ -217,8 +229,12 @@ class Items:
         """Reason for which the item is unknown; only valid for an unknown item."""
         faulty = isinstance(state.item.condition, FaultyCondition)
         calls_unknown = state.waits_for_call and not self._context.monitors.calls_entered
+        reason = self.reason(state)
         return unknown_reason(
-            self._context, self.reason(state).signals or state.signals, faulty=faulty or calls_unknown
+            self._context,
+            reason.signals or state.signals,
+            faulty=faulty or calls_unknown,
+            data_missing=reason.data_missing,
         )
 
     def _update_item(self, state: ItemState) -> ItemChange | None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Protocol
 from rules.judge.call_history import remove_early_call
 from rules.judge.condition_ids import monitored_conditions
 from rules.judge.events import CallEntered, Finding, JudgeEvent, TripUpdated
-from rules.judge.figures import FigureEvaluator, compute_figures
+from rules.judge.figures import FigureEvaluator, compute_figures, lossy_signals
 from rules.judge.requests import (
     confirmable_item,
     confirming_seat,
@@ -77,7 +77,14 @@ class Judge:
         state = SignalState(self.pack.signals)
         figures = FigureEvaluator(self.pack, state)
         conditions = monitored_conditions(self.pack)
-        monitors = Monitors(conditions, state, steady=steady, calls_entered=calls_entered, names=figures)
+        monitors = Monitors(
+            conditions,
+            state,
+            steady=steady,
+            calls_entered=calls_entered,
+            names=figures,
+            lossy=lossy_signals(self.pack),
+        )
         return Evaluation(state, figures, monitors)
 
     @property
@@ -128,6 +135,7 @@ class Judge:
             self._restart(frame)
         elif expired := state.expire(frame.recv_s):
             stepper.step(expired + self._figures.update(expired))
+        before_s, touched = state.sim_s, tuple[str, ...]()
         samples = state.fold(frame)
         known = self.pack.calls
         calls = tuple(CallEntered(frame.sim_s, call, "") for call in frame.calls if call in known)
@@ -136,7 +144,9 @@ class Judge:
             calls, self._early_calls = (*self._early_calls, *calls), []
         else:
             samples += self._figures.update(samples)
-        stepper.step(samples, calls, full=first)
+            if frame.missing_from_s is not None:
+                touched = self._note_gap(frame, before_s)
+        stepper.step(samples, calls, touched=touched, full=first)
         return self._context.drain()
 
     def expiry_due(self, recv_s: float) -> bool:
@@ -247,6 +257,22 @@ class Judge:
         self._stepper.restart(frame.sim_s, frame.epoch)
         for name, value in self._trip_values.items():
             self._context.state.set_value(name, value, frame.sim_s)
+
+    def _note_gap(self, frame: Frame, before_s: float) -> tuple[str, ...]:
+        """Make what looks back over the data missing before a frame unknown.
+
+        Args:
+            frame: The frame.
+            before_s: The time of the step before.
+
+        Returns:
+            Ids of the items to judge again.
+        """
+        start_s, sim_s = frame.gap_start_s, self._context.state.sim_s
+        if start_s is None or max(start_s, before_s) >= sim_s:
+            return ()
+        self._context.monitors.lose_data(max(start_s, before_s), sim_s)
+        return tuple(self._stepper.note_gap(max(start_s, before_s)))
 
     def _judge_items(self, ids: Collection[str]) -> list[JudgeEvent]:
         """Judge items after a request."""

@@ -2,7 +2,7 @@
 
 The order within a step, and of its events:
 
-1. a reset of the monitors; then the calls that were entered
+1. a reset of the monitors, or a gap in the data; then the calls that were entered
 2. verdicts of items, in the pack's order: all that changed in one sample changed at the same time
 3. findings that those close, and errors of order; then the watches
 4. gates: cues, then entries; the findings of a gate, then its entry, then the new phase
@@ -26,7 +26,7 @@ from rules.judge.call_history import CallHistory, CallHistoryEntry, CallUndo, Pr
 from rules.judge.callouts import Callouts
 from rules.judge.condition_ids import monitored_conditions
 from rules.judge.context import JudgeContext
-from rules.judge.events import CallEntered, CallUndone, MonitorsReset
+from rules.judge.events import CallEntered, CallUndone, DataMissing, MonitorsReset
 from rules.judge.figures import FigureEvaluator
 from rules.judge.finding_sentences import current_sentence
 from rules.judge.findings import FindingLog, RuleKind
@@ -115,6 +115,30 @@ class Stepper:
             self.traces.end_all(last_s)
         self.items.start_at(sim_s)
         self.started = True
+
+    def note_gap(self, from_s: float) -> list[str]:
+        """Note that data are missing from a time until the present of the state, before the step there.
+
+        An error that has to last for a hold must be seen for that long: its hold starts again.
+
+        Returns:
+            Ids of the items that were unknown before it, whose reason it may be now.
+        """
+        context = self.context
+        sim_s = context.state.sim_s
+        context.emit(DataMissing(sim_s, from_s))
+        for key in context.timers.pending_after(from_s):
+            hold_s = self._hold_s(*key)
+            if hold_s is not None:
+                context.timers.set(key, sim_s + hold_s)
+        return [*self.items.renew_unknown(), *self.watches.renew_unknown()]
+
+    def _hold_s(self, timer: str, _: str, item: str) -> float | None:
+        """Time for which an error has to last before it opens a finding; None for a timer of another kind."""
+        if timer == "watch":
+            return self.watches.states[item].watch.hold_s if self.watches.is_violated(item) else None
+        is_hold = timer.partition(" ")[0] in ("hold", "order")
+        return self.items.states[item].item.hold_s if is_hold else None
 
     def step(
         self,

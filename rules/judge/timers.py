@@ -34,6 +34,10 @@ class Timers:
         self._due[key] = (due_s, self._count)
         heapq.heappush(self._heap, (due_s, self._count, key))
 
+    def pending_after(self, at_s: float) -> list[TimerKey]:
+        """Keys that are due after a time."""
+        return [key for key, (due_s, _) in self._due.items() if due_s > at_s]
+
     def is_set(self, key: TimerKey) -> bool:
         """True if the key is pending."""
         return key in self._due

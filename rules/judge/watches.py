@@ -94,6 +94,13 @@ class Watches:
         states = [self._in_order[position] for position in positions]
         return [change for state in states if (change := self._update_watch(state)) is not None]
 
+    def renew_unknown(self) -> list[str]:
+        """Stamp the unknown watches, because the reason may be another one now; gives their ids."""
+        unknown = [state for state in self.states.values() if state.status is WatchStatus.UNKNOWN]
+        for state in unknown:
+            state.version = self._context.version
+        return [state.watch.id for state in unknown]
+
     def undo_change(self, change: WatchChange, at_s: float) -> bool:
         """Undo a change of `at_s`, if the watch has not changed since and has its old status again."""
         state = change.state

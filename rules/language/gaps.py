@@ -35,9 +35,9 @@ class GapLog:
         self._total_s += end_s - start_s
 
     def missing_s(self, signals: Iterable[Signal], since_s: float = -inf) -> float:
-        """Give the seconds for which data of any of these signals are missing since a time; 0 where none are."""
+        """Give the length of all gaps that end after a time and lose data of any of these signals, in seconds."""
         if not self._gaps or self.lossy.isdisjoint(signal.name for signal in signals):
             return 0.0
         if since_s == -inf:
             return self._total_s
-        return sum(end_s - max(start_s, since_s) for start_s, end_s in self._gaps if end_s > since_s)
+        return sum(end_s - start_s for start_s, end_s in self._gaps if end_s > since_s)

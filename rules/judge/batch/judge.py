@@ -18,6 +18,7 @@ from rules.judge.batch.signal_activity import ColumnSignalActivity
 from rules.judge.batch.state import ColumnState
 from rules.judge.condition_ids import monitored_conditions
 from rules.judge.events import CallEntered, JudgeEvent
+from rules.judge.figures import lossy_signals
 from rules.judge.judge import Judge, TripValues
 from rules.judge.signal_activity import SignalActivity
 from rules.judge.stepper import Evaluation
@@ -83,7 +84,12 @@ class BatchJudge(Judge):
         figures = ColumnFigureEvaluator(self.pack, self._state)
         conditions = monitored_conditions(self.pack)
         self._monitors = ColumnMonitors(
-            conditions, self._state, self._cursor, calls_entered=calls_entered, names=figures
+            conditions,
+            self._state,
+            self._cursor,
+            calls_entered=calls_entered,
+            names=figures,
+            lossy=lossy_signals(self.pack),
         )
         return Evaluation(self._state, figures, self._monitors, self._make_activity)
 
@@ -185,9 +191,11 @@ class BatchJudge(Judge):
         self._state.seek(step)
         calls = self._calls_at(segment, step)
         due_s = min(self._context.timers.next_s, self._stepper.traces.due_s)
-        touched = step in self._column_activity.steps
+        touched, unknown = step in self._column_activity.steps, list[str]()
+        if step in segment.gaps:
+            touched, unknown = True, self._stepper.note_gap(segment.gaps[step])
         if calls or touched or step == self._last or due_s <= self._state.sim_s or self._monitors.go_to(step):
-            self._stepper.step((), calls)
+            self._stepper.step((), calls, touched=unknown)
         return self._context.drain()
 
     def _apply_request(self, segment: ColumnSegment, step: int) -> list[JudgeEvent]:

@@ -66,7 +66,7 @@ class MonitorView(Protocol):
         """Give a signal's latest sample."""
 
     def missing_s(self, signals: Iterable[Signal], span_s: float = inf) -> float:
-        """Seconds for which data of these signals are missing in the last `span_s`; 0 where none are."""
+        """Length of all gaps in the last `span_s` that lose data of these signals, in seconds."""
 
 
 _MISSING_TEXTS = {

@@ -252,7 +252,7 @@ class Monitors:
         return self._state.sample(name)
 
     def missing_s(self, signals: Iterable[Signal], span_s: float = inf) -> float:
-        """Seconds for which data of these signals are missing in the last `span_s`; 0 where none are."""
+        """Length of all gaps in the last `span_s` that lose data of these signals, in seconds."""
         return self._gaps.missing_s(signals, self._scheduler.now_s - span_s)
 
     def true_for_s(self, condition: Condition) -> float:

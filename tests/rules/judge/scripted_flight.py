@@ -181,14 +181,25 @@ class ScriptedFlight:
         """Send one frame after a gap: the simulator clock at `sim_s`, the monotonic one at `recv_s`."""
         return self._send(sim_s, (), recv_s)
 
-    def _send(self, sim_s: float, calls: Sequence[str], recv_s: float) -> list[JudgeEvent]:
+    def send_after_gap(
+        self, sim_s: float, calls: Sequence[str] = (), *, missing_from_s: float, **values: Value
+    ) -> list[JudgeEvent]:
+        """Send one frame; the data before it are missing from a time on."""
+        self.values.update(values)
+        return self._send(sim_s, calls, sim_s, missing_from_s)
+
+    def _send(
+        self, sim_s: float, calls: Sequence[str], recv_s: float, missing_from_s: float | None = None
+    ) -> list[JudgeEvent]:
         """Send one frame."""
         new = [
             (n, v) for n, v in self.values.items() if n not in self._sent_values or self._sent_values[n] != v
         ]
         changes = [Sample(n, v, Quality.FRESH, sim_s) for n, v in new]
         self._sent_values.update(self.values)
-        frame = Frame("test", sim_s, recv_s, self.epoch, tuple(self.values), changes, tuple(calls))
+        frame = Frame(
+            "test", sim_s, recv_s, self.epoch, tuple(self.values), changes, tuple(calls), missing_from_s
+        )
         return self._record(self.judge.judge_frame(frame))
 
     def send_frames(self, first_s: int, last_s: int) -> list[JudgeEvent]:

@@ -30,6 +30,7 @@ from tests.rules.judge.batch.compare_batch import (
     batch_events,
     live_events,
 )
+from tests.rules.judge.batch.test_random_packs import missing_from
 from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
@@ -185,7 +186,7 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
         quality = Quality.INVALID if lost else Quality.FRESH
         samples.append(Sample(name, None if lost else value, quality, now_s))  # type: ignore[arg-type]
     calls = draw(st.sampled_from([(), (), (), (), ("ready",), ("cleared", "unknown")]))
-    return Frame("test", now_s, recv_s, epoch, carried, samples, calls)
+    return Frame("test", now_s, recv_s, epoch, carried, samples, calls, draw(missing_from(now_s)))
 
 
 TRIP = FixedTripValues({"trip.heading": 20.0})
