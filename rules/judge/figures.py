@@ -47,7 +47,7 @@ def compute_figures(pack: Pack, values: Mapping[str, Value]) -> tuple[FigureResu
             signal,
             figures.name(signal),
             value,
-            figures.calculation(signal).removeprefix(f"{figures.name(signal)}: "),
+            figures.calculation(signal),
         )
         for signal, value in known
         if isinstance(value, float | int)
@@ -157,14 +157,14 @@ class FigureEvaluator:
         return f"{label} ({bound.refusal})" if bound.refusal else label
 
     def calculation(self, signal: Signal) -> str:
-        """Name of a signal, and for a figure how it was computed."""
+        """How a figure was computed; '' for any other signal."""
         bound = self._by_name.get(signal.name)
         if bound is None:
-            return signal.label
+            return ""
         figure = bound.figure
         arguments = {keyword: self._argument_text(term) for keyword, term in figure.terms.items()}
         arguments |= {keyword: self._value_text(word.name) for keyword, word in figure.words.items()}
-        return f"{self.name(signal)}: {_fill_template(figure.explanation, arguments)}"
+        return _fill_template(figure.explanation, arguments)
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
         """Signals whose missing value leaves a figure without one; the figure itself where the function refused."""

@@ -126,8 +126,13 @@ class PredicateExplainer:
         term = self._subject(predicate) if isinstance(predicate, Relation) else predicate.term
         if not isinstance(term, SignalValue):
             return ""
-        name, calculation = self._names.name(term.signal), self._names.calculation(term.signal)
-        return "" if calculation == name else f" ({calculation.removeprefix(f'{name}: ')})"
+        calculation = self._names.calculation(term.signal)
+        return f" ({calculation})" if calculation else ""
+
+    def _name_and_calculation(self, signal: Signal) -> str:
+        """Name a wanted value with its calculation: "minimum V2 at 61 200 kg: 1.13 times stall speed 118 kt"."""
+        calculation = self._names.calculation(signal)
+        return f"{self._names.name(signal)}: {calculation}" if calculation else self._names.name(signal)
 
     def _remark(self, predicate: Predicate) -> str:
         """Describe the probable entry error, where a value should equal another one or be near it."""
@@ -215,14 +220,14 @@ class PredicateExplainer:
         value, other = self._view.value_of(left), self._view.value_of(right)
         if value is None or other is None:
             return "unknown", operator_words(op) + target_text(
-                right, other, count_text, self._names.calculation
+                right, other, count_text, self._name_and_calculation
             )
         unit = unit_of(left)
         actual, target = format_distinct(value, other, unit)
         name = (
             right.label
             if isinstance(right, Constant)
-            else term_text(right, count_text, self._names.calculation)
+            else term_text(right, count_text, self._name_and_calculation)
         )
         return actual, operator_words(op) + target + (f" ({name})" if name else "")
 
@@ -247,9 +252,9 @@ class PredicateExplainer:
             _as_direction(self._view.value_of(end)) if predicate.on_circle else self._view.value_of(end)
             for end in ends
         )
-        names = [name_of_value(end, count_text, self._names.calculation) for end in ends]
+        names = [name_of_value(end, count_text, self._name_and_calculation) for end in ends]
         if low is None or high is None:
-            text = " to ".join(term_text(end, count_text, self._names.calculation) for end in ends)
+            text = " to ".join(term_text(end, count_text, self._name_and_calculation) for end in ends)
         else:
             numbers = range_text(low, high, unit) if with_unit else _span_text(low, high, unit)
             text = numbers + range_names(*names)
@@ -258,14 +263,14 @@ class PredicateExplainer:
     def _close_wanted(self, predicate: WithinTolerance, *, want: bool, with_unit: bool = False) -> str:
         tolerance = self._tolerance(predicate, with_unit=with_unit)
         value = self._view.value_of(predicate.target)
-        target = target_text(predicate.target, value, count_text, self._names.calculation)
+        target = target_text(predicate.target, value, count_text, self._name_and_calculation)
         return f"{target} within {tolerance}" if want else f"more than {tolerance} from {target}"
 
     def _tolerance(self, predicate: WithinTolerance, *, with_unit: bool) -> str:
         term, unit = predicate.tolerance, unit_of(predicate.term)
         value, name = (
             self._view.value_of(term),
-            name_of_value(term, count_text, self._names.calculation),
+            name_of_value(term, count_text, self._name_and_calculation),
         )
         if value is None:
             return name

@@ -18,7 +18,7 @@ class SignalNames(Protocol):
         """Give the name as the subject of a sentence: "take-off mass"."""
 
     def calculation(self, signal: Signal) -> str:
-        """Give the name as a wanted value, with its calculation: "minimum V2 at 61 200 kg: 1.13 times stall speed 118 kt"."""
+        """Describe how the value is computed: "1.13 times stall speed 118 kt"; '' where it is not."""
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
         """Give the signals whose absence makes this one unknown; the signal itself where it is not computed."""
@@ -34,9 +34,9 @@ class SignalLabels:
         """Give the label of the signal."""
         return signal.label
 
-    def calculation(self, signal: Signal) -> str:
-        """Give the label of the signal."""
-        return signal.label
+    def calculation(self, signal: Signal) -> str:  # noqa: ARG002 - the shape of `SignalNames`
+        """Describe no calculation."""
+        return ""
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
         """Give the signal itself."""
