@@ -112,6 +112,13 @@ class Whenever:
 
 
 @dataclass(frozen=True, slots=True)
+class Changed:
+    """Moment at which the signal has another word or count than just before."""
+
+    signal: Signal
+
+
+@dataclass(frozen=True, slots=True)
 class Sweep:
     """Moment at which the term has reached both limits: the older of the two latest reaches.
 
@@ -123,7 +130,7 @@ class Sweep:
     high: Term
 
 
-Event: TypeAlias = CallEvent | Rise | Whenever | Sweep
+Event: TypeAlias = CallEvent | Rise | Whenever | Changed | Sweep
 
 
 # -- conditions -----------------------------------------------------------------------------------

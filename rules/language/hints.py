@@ -36,7 +36,9 @@ _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"_AND", "_OR", "_FOR"}), "`and`, `or`, `for`, `since`"),
 )
 _ARITHMETIC = frozenset({"SIGN", "FACTOR"})
-_UNLISTED = frozenset({"IF", "FUNCTION", "COUNT", "SIZE", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"})
+_UNLISTED = frozenset(
+    {"IF", "FUNCTION", "COUNT", "SIZE", "_HAPPENED", "_BECAME", "_CHANGED", "_SWEPT", "_IS", "_SINCE"}
+)
 
 
 def expected_words(terminals: set[str]) -> str:
@@ -113,6 +115,10 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\b(equals?|equal\s+to)\b", "write `=` for a number, `is` for a word"),
         (r"\b(are|was|were|has|have|be)\b", "write `is`"),
         (r"\bbecomes?\b|\bturn(s|ed)\b|\bwent\b", "write `became`"),
+        (
+            r"\bmoved\b|\bhas changed\b|\bchanges\b",
+            "write `changed`, such as `NAME changed within the last 10 s`",
+        ),
         (r"\bhappens?\b|\boccurred\b", "write `happened`"),
         (
             r"\b(un)?till?\b|\bwill\b|\bsoon\b",

@@ -234,6 +234,9 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
             )
         return syntax.BecameExpr(subject, str(word), offset=subject.offset, part_offsets=_offsets_of(word))
 
+    def changed(self, name: syntax.NameExpr) -> syntax.ChangedExpr:
+        return syntax.ChangedExpr(name, offset=name.offset)
+
     def swept(self, term: syntax.TermExpr, low: syntax.TermExpr, high: syntax.TermExpr) -> syntax.SweptExpr:
         return syntax.SweptExpr(term, low, high, offset=term.offset)
 

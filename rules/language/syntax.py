@@ -115,7 +115,14 @@ class SweptExpr(SyntaxNode):
     high: TermExpr
 
 
-EventExpr: TypeAlias = HappenedExpr | BecameExpr | SweptExpr
+@dataclass(frozen=True, slots=True)
+class ChangedExpr(SyntaxNode):
+    """`pack.mode changed`: the moments at which it went from one known word to another."""
+
+    name: NameExpr
+
+
+EventExpr: TypeAlias = HappenedExpr | BecameExpr | ChangedExpr | SweptExpr
 
 
 # -- conditions ---------------------------------------------------------------------------------

@@ -16,7 +16,8 @@ from rules.signals.model import Signal
 CheckedNode: TypeAlias = checked_tree.Condition | checked_tree.Event | checked_tree.Term
 _NODE_TYPES: frozenset[type] = frozenset({
     checked_tree.Constant, checked_tree.SignalValue, checked_tree.Sum, checked_tree.Scale, checked_tree.Size,
-    checked_tree.Window, checked_tree.EventCount, checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Sweep,
+    checked_tree.Window, checked_tree.EventCount, checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Changed,
+    checked_tree.Sweep,
     checked_tree.Relation, checked_tree.Between, checked_tree.WithinTolerance, checked_tree.WordIs, checked_tree.SameWord,
     checked_tree.And, checked_tree.Or, checked_tree.Not, checked_tree.Implies, checked_tree.TimedHistorically,
     checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Since, checked_tree.ItemMet,
@@ -59,7 +60,7 @@ def signals_in(*nodes: CheckedNode) -> tuple[Signal, ...]:
     stack = list(reversed(nodes))
     while stack:
         node = stack.pop()
-        if isinstance(node, (checked_tree.SignalValue, checked_tree.WordIs)):
+        if isinstance(node, (checked_tree.SignalValue, checked_tree.WordIs, checked_tree.Changed)):
             found.setdefault(node.signal.name, node.signal)
         elif isinstance(node, checked_tree.SameWord):
             found.setdefault(node.left.name, node.left)

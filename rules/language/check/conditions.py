@@ -13,6 +13,7 @@ from rules.language.check.constant_reason import why_constant
 from rules.language.check.context import MAX_MATCHES, CheckContext, WildcardGroup
 from rules.language.check.ranges import check_in_range, check_sweep
 from rules.language.check.satisfiability import PossibleTruths, possible_truths
+from rules.language.check.simple_events import check_call, check_changed
 from rules.language.check.units import check_seconds
 from rules.language.check.wildcards import (
     are_operative,
@@ -205,8 +206,10 @@ def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.E
     match node:
         case syntax.SweptExpr():
             return check_sweep(context, node, check_event)
+        case syntax.ChangedExpr(name):
+            return check_changed(context, name)
         case syntax.HappenedExpr(syntax.NameExpr() as name):
-            return _check_call(context, name)
+            return check_call(context, name)
         case syntax.BecameExpr(syntax.NameExpr() as name, word):
             part = check_words(context, name, (word,), node.part_offsets)
             return None if part is None else checked_tree.Rise(part)
@@ -216,24 +219,3 @@ def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.E
         case syntax.BecameExpr(subject):
             part = None if isinstance(subject, syntax.NameExpr) else check_condition(context, subject)
             return None if part is None else checked_tree.Rise(part)
-
-
-def _check_call(context: CheckContext, name: syntax.NameExpr) -> checked_tree.Event | None:
-    """Check `call.NAME happened`; only a call can happen by its name alone."""
-    path = context.expand(name.path)
-    key = path.removeprefix("call.")
-    if path != key and key in context.scope.calls:
-        return checked_tree.CallEvent(key, context.scope.calls[key])
-    signal = context.scope.signals.get(path)
-    if signal is not None:
-        example = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"
-        context.add_problem(
-            name.offset, f"{path} is a signal, which does not happen", "a call", f"write `{example}`"
-        )
-    elif context.scope.items_named(path):
-        context.add_problem(name.offset, f"{path} is an item", "a call", f"write `({path} is met) happened`")
-    elif path.removeprefix("limit.") in context.scope.limits:
-        context.add_problem(name.offset, f"{path} is a number", "a call", f"write `(NAME > {path}) happened`")
-    else:
-        context.report_unknown(name.offset, path)
-    return None

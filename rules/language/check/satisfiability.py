@@ -130,7 +130,7 @@ def _event_possible(event: checked_tree.Event) -> PossibleTruths:
             return PossibleTruths.TRUE if possible_truths(part) == PossibleTruths.BOTH else PossibleTruths(0)
         case checked_tree.Whenever(part):
             return possible_truths(part) & PossibleTruths.TRUE
-        case checked_tree.CallEvent() | checked_tree.Sweep():
+        case checked_tree.CallEvent() | checked_tree.Changed() | checked_tree.Sweep():
             return PossibleTruths.TRUE
 
 

@@ -12,6 +12,7 @@ from rules.language.checked_tree import (
     BeforeAfter,
     Between,
     CallEvent,
+    Changed,
     Condition,
     Constant,
     Event,
@@ -149,6 +150,8 @@ def past_clause(event: Event) -> str:
     """Describe the event in the past tense: "push approved was called", "parking brake became released"."""
     if isinstance(event, CallEvent):
         return f"{event.label} was called"
+    if isinstance(event, Changed):
+        return f"{event.signal.label} changed"
     if isinstance(event, Sweep):
         return f"{term_text(event.term, count_text)} was swept {_sweep_limits(event)}"
     part = event.part
@@ -167,6 +170,8 @@ def perfect_clause(event: Event, *, happened: bool) -> str:
     no = "" if happened else "not "
     if isinstance(event, CallEvent):
         return f"{event.label} has {no}been called"
+    if isinstance(event, Changed):
+        return f"{event.signal.label} {has_or_have(event.signal.label)} {no}changed"
     if isinstance(event, Sweep):
         name = term_text(event.term, count_text)
         return f"{name} {has_or_have(name)} {no}been swept {_sweep_limits(event)}"

@@ -17,11 +17,14 @@ after, since, within and count.
 from __future__ import annotations
 
 from math import inf
-from typing import NamedTuple, Protocol, TypeAlias
+from typing import Generic, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from rules.language.online.runs import DataStartNode, RunTracker, ValueRun
-from rules.language.online.scheduler import MonitorNode, Scheduler
+from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 from rules.language.truth import Truth
+from rules.signals.model import Value
+
+V = TypeVar("V")
 
 TimePoint: TypeAlias = tuple[float, int]
 """Moment (time, 1), or (time, 0) for "just before that time": the last moment of a condition that ends then."""
@@ -149,31 +152,28 @@ class CallEventNode(EventNode):
         return True
 
 
-class ConditionEventNode(EventNode):
-    """Moments of a condition: its rises, or all moments at which it is true.
+class RunEventNode(EventNode, Generic[V]):
+    """Moments of the runs of a value; the subclasses say which runs have moments.
 
     Until all its signals have been fresh once (`data_start`), every unknown moment is a possible one:
     `_bounds_before_start` has those bounds, `_bounds_since_start` those that count afterwards.
     """
 
-    __slots__ = ("_bounds_before_start", "_bounds_since_start", "_data_start", "_part", "_rises", "_track")
+    __slots__ = ("_bounds_before_start", "_bounds_since_start", "_data_start", "_track")
 
-    def __init__(
-        self, scheduler: Scheduler, part: MonitorNode, data_start: DataStartNode, *, rises: bool
-    ) -> None:
-        super().__init__(part, data_start)
-        self._part = part
+    def __init__(self, scheduler: Scheduler, source: MonitorNode, data_start: DataStartNode) -> None:
+        super().__init__(source, data_start)
         self._data_start = data_start
-        self._rises = rises
-        self._track: RunTracker[bool] = RunTracker(scheduler)
+        self._track: RunTracker[V] = RunTracker(scheduler)
         self._bounds_since_start = self._bounds_before_start = MomentBounds()
         self.bounds = self._bounds_with(self._bounds_before_start, self._track.run, NOW, -inf)
 
     def refresh(self, now_s: float) -> bool:
-        """Read the part's truth and the start of the data; True where anything changed."""
-        part_changed = self._part.truth is not self._track.run.value
-        if part_changed:
-            ended = self._track.update(self._part.truth)
+        """Read the value and the start of the data; True where anything changed."""
+        value = self._value()
+        value_changed = value != self._track.run.value
+        if value_changed:
+            ended = self._track.update(value)
             if ended is not None:
                 self._end_run(ended, now_s)
         run, data_start_s = self._track.run, self._data_start.data_start_s
@@ -183,11 +183,11 @@ class ConditionEventNode(EventNode):
             bounds = self._bounds_with(self._bounds_before_start, run, NOW, -inf)
         else:
             bounds = self._bounds_with(self._bounds_since_start, run, NOW, data_start_s)
-        changed = part_changed or bounds != self.bounds
+        changed = value_changed or bounds != self.bounds
         self.bounds = bounds
         return changed
 
-    def _end_run(self, run: ValueRun[bool], end_s: float) -> None:
+    def _end_run(self, run: ValueRun[V], end_s: float) -> None:
         """Add a finished run to the bounds, and notify the listeners."""
         self._bounds_before_start = self._bounds_with(self._bounds_before_start, run, (end_s, 0), -inf)
         self._bounds_since_start = self._bounds_with(
@@ -198,8 +198,37 @@ class ConditionEventNode(EventNode):
             for listener in self.listeners:
                 listener.add(run.start_s, moment_s)
 
-    def _moment_s(self, run: ValueRun[bool], end_s: float) -> float:
+    def _value(self) -> V | None:
+        """Give the present value, None for unknown."""
+        raise NotImplementedError
+
+    def _moment_s(self, run: ValueRun[V], end_s: float) -> float:
         """Give the latest certain moment of a run that lasts until `end_s`; minus infinity for none."""
+        raise NotImplementedError
+
+    def _bounds_with(
+        self, bounds: MomentBounds, run: ValueRun[V], end: TimePoint, data_start_s: float
+    ) -> MomentBounds:
+        """Add the moments of a run that lasts until `end`."""
+        raise NotImplementedError
+
+
+class ConditionEventNode(RunEventNode[bool]):
+    """Moments of a condition: its rises, or all moments at which it is true."""
+
+    __slots__ = ("_part", "_rises")
+
+    def __init__(
+        self, scheduler: Scheduler, part: MonitorNode, data_start: DataStartNode, *, rises: bool
+    ) -> None:
+        self._part = part
+        self._rises = rises
+        super().__init__(scheduler, part, data_start)
+
+    def _value(self) -> Truth:
+        return self._part.truth
+
+    def _moment_s(self, run: ValueRun[bool], end_s: float) -> float:
         if not run.value:
             return -inf
         if not self._rises:
@@ -209,7 +238,6 @@ class ConditionEventNode(EventNode):
     def _bounds_with(
         self, bounds: MomentBounds, run: ValueRun[bool], end: TimePoint, data_start_s: float
     ) -> MomentBounds:
-        """Add the moments of a run that lasts until `end`."""
         start: TimePoint = (run.start_s, 1)
         if run.value is None:
             return bounds.with_doubtful(start, end, data_start_s)
@@ -220,6 +248,40 @@ class ConditionEventNode(EventNode):
         if run.previous is None:
             return bounds.with_doubtful(start, start, data_start_s)
         return bounds.with_sure(start, start) if run.previous is False else bounds
+
+
+class ChangedEventNode(RunEventNode[Value]):
+    """Moments at which a signal has another value than just before; both must be known.
+
+    time      0     5     10    15
+    value     off | ?   | off | on
+    moments                     ^ certain at 15
+                    possible from 5 to 10
+    """
+
+    __slots__ = ("_signal",)
+
+    def __init__(self, scheduler: Scheduler, signal: NumberNode, data_start: DataStartNode) -> None:
+        self._signal = signal
+        super().__init__(scheduler, signal, data_start)
+
+    def _value(self) -> Value | None:
+        return self._signal.value
+
+    def _moment_s(self, run: ValueRun[Value], end_s: float) -> float:  # noqa: ARG002 - a change has one moment
+        return run.start_s if None not in (run.value, run.previous) and run.value != run.previous else -inf
+
+    def _bounds_with(
+        self, bounds: MomentBounds, run: ValueRun[Value], end: TimePoint, data_start_s: float
+    ) -> MomentBounds:
+        start: TimePoint = (run.start_s, 1)
+        if run.value is None:
+            return bounds.with_doubtful(start, end, data_start_s)
+        if run.previous is None:
+            # The first value of all shows no change: what was before it is no part of the past that is known.
+            first = (run.start_s, 0) if run.start_s <= data_start_s else start
+            return bounds.with_doubtful(start, first, data_start_s)
+        return bounds.with_sure(start, start) if run.value != run.previous else bounds
 
 
 class SweepEventNode(EventNode):

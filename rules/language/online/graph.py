@@ -22,7 +22,13 @@ from rules.language.online.conditions import (
     TimedHistoricallyNode,
     TimedOnceNode,
 )
-from rules.language.online.events import CallEventNode, ConditionEventNode, EventNode, SweepEventNode
+from rules.language.online.events import (
+    CallEventNode,
+    ChangedEventNode,
+    ConditionEventNode,
+    EventNode,
+    SweepEventNode,
+)
 from rules.language.online.runs import DataStartNode
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 from rules.language.online.windows import ChangeNode, EventCountNode, ExtremeNode, SignalNode
@@ -165,6 +171,10 @@ class MonitorGraph:
     def _build_event(self, event: checked_tree.Event) -> EventNode:
         if isinstance(event, checked_tree.CallEvent):
             return self.call_nodes.setdefault(event.name, CallEventNode())
+        if isinstance(event, checked_tree.Changed):
+            name = event.signal.name
+            (signal,) = self._signal_nodes_of((name,))
+            return ChangedEventNode(self.scheduler, signal, self._data_start(frozenset((name,))))
         if isinstance(event, checked_tree.Sweep):
             reached = (
                 checked_tree.Relation(event.term, "<=", event.low),

@@ -75,6 +75,8 @@ def _event(event: syntax.EventExpr) -> str:
     match event:
         case syntax.SweptExpr(term, low, high):
             return f"{_term(term)} swept {_term(low)}..{_term(high)}"
+        case syntax.ChangedExpr(name):
+            return f"{name.path} changed"
         case syntax.HappenedExpr(subject):
             return f"{_subject(subject)} happened"
         case syntax.BecameExpr(subject, word):

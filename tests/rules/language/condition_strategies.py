@@ -110,8 +110,9 @@ def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
 
 
 def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]:
-    """Calls, rises, whenevers, sweeps."""
+    """Calls, rises, whenevers, changes, sweeps."""
     return st.one_of(
+        st.builds(checked_tree.Changed, st.sampled_from([*SWITCHES, *CHOICES, *NUMBERS])),
         st.sampled_from([checked_tree.CallEvent(name, name) for name in CALLS]),
         st.builds(checked_tree.Rise, conditions),
         st.builds(checked_tree.Whenever, conditions),

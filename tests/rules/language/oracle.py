@@ -174,6 +174,8 @@ class Oracle:
         if isinstance(event, checked_tree.CallEvent):
             times = sorted({step.at_s for step in self.steps if event.name in step.calls})
             return [Piece(t, t, sure=True, point=True) for t in times]
+        if isinstance(event, checked_tree.Changed):
+            return self.changes(event)
         assert isinstance(event, (checked_tree.Rise, checked_tree.Whenever))
         history, data_start_s = self.history(event.part), self.data_start_s(event.part)
         found: list[Piece] = []
@@ -185,6 +187,20 @@ class Oracle:
                 found.append(Piece(start, end, sure=True))
             elif value and left is not True:
                 found.append(Piece(start, start, sure=left is False, point=True, data_start_s=data_start_s))
+            left = value
+        return found
+
+    def changes(self, event: checked_tree.Changed) -> list[Piece]:
+        """Moments at which a signal has another known value than just before."""
+        history, data_start_s = self.signal(event.signal.name), self.data_start_s(event)
+        found: list[Piece] = []
+        left = history[0][1]
+        for start, end, value in segments(history):
+            if value is None:
+                found.append(Piece(start, end, sure=False, data_start_s=data_start_s))
+            elif value != left and (left is not None or start > data_start_s):
+                sure = left is not None
+                found.append(Piece(start, start, sure=sure, point=True, data_start_s=data_start_s))
             left = value
         return found
 

@@ -44,6 +44,7 @@ class SyntaxStrategies:
         self.simple_events = st.one_of(
             st.builds(syntax.HappenedExpr, self.names),
             st.builds(syntax.BecameExpr, self.names, self.word),
+            st.builds(syntax.ChangedExpr, self.names),
             st.builds(syntax.SweptExpr, self.terms, self.ends, self.ends),
         )
 

@@ -71,6 +71,13 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "`call.X happened`, `(COND) happened`": ("call.cleared happened", "(speed > 80 kt) happened"),
     "`NAME became WORD`, `(COND) became true`": ("gear.brake became set", "(speed > 80 kt) became true"),
+    "`NAME changed`": (
+        "pack.mode changed within the last 10 s",
+        "not pack.mode changed within the last 10 s",
+        "count(gear.autobrake changed, 60 s) <= 2",
+        "code changed after call.cleared happened",
+        "any engine.*.lever changed within the last 5 s",
+    ),
     "`TERM swept LO..HI UNIT`, `TERM swept TERM..TERM`": (
         "elevator swept limit.full_left..95 %",
         "elevator swept -95..95 %",
