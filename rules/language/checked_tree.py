@@ -253,6 +253,18 @@ class BeforeAfter:
 
 
 @dataclass(frozen=True, slots=True)
+class Deadline:
+    """False where `seconds` have passed since the latest `event` and the part was never true, or did not happen, since.
+
+    `deadline.py` has its meaning in terms of other conditions.
+    """
+
+    part: Condition | Event
+    seconds: float
+    event: Event
+
+
+@dataclass(frozen=True, slots=True)
 class Since:
     """True where the part has been true from the latest event until now."""
 
@@ -292,6 +304,7 @@ Condition: TypeAlias = (
     | Once
     | TimedOnce
     | BeforeAfter
+    | Deadline
     | Since
     | ItemMet
     | FaultyCondition

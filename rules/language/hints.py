@@ -19,7 +19,6 @@ _TERMINAL_NAMES = {
     "_UPTO": "`..`",
     "_ONE_OF": "`one of`",
     "SIZE": "`size of`",
-    "ORDER": "`before` or `after`",
     "FUNCTION": "`highest`, `lowest`, `change` or `rate`",
     "$END": "the end of the condition",
 }
@@ -32,7 +31,9 @@ _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
         "a name, a number or a window such as `highest(...)`",
     ),
     (frozenset({"NAME", "_LPAR"}), "an event"),
+    (frozenset({"BEFORE", "AFTER"}), "`before` or `after`"),
     (frozenset({"OPERATOR", "_IN", "_WITHIN"}), "a comparison (`is`, `=`, `<`, `in`, `within` ...)"),
+    (frozenset({"_AND", "_OR", "_FOR", "_WITHIN"}), "`and`, `or`, `for`, `since`"),
     (frozenset({"_AND", "_OR", "_FOR"}), "`and`, `or`, `for`, `since`"),
 )
 _ARITHMETIC = frozenset({"SIGN", "FACTOR"})
@@ -128,6 +129,10 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bunless\b", "write `if not a then b`"),
         (r"\bwhile\b|\bwhen\b", "write `if a then b`"),
         (r"\bbut\b|;", "write `and`"),
+        (
+            r"\b(before|after)\b[^()]*\bwithin\s+[0-9.]+\s*\w+|\bwithin\s+[0-9.]+\s*(s|min|h|sec|seconds?|minutes?)\s+(of|from|before|since)\b",
+            "write the time before `after`: `EVENT within 60 s after EVENT`",
+        ),
         (
             r"\bwithin\s+the\s+last\b|\bwithin\s+the\b",
             "an event comes before `within the last`: `NAME became WORD`, or `(...) happened`",

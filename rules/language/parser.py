@@ -17,6 +17,7 @@ from lark.exceptions import UnexpectedInput, UnexpectedToken
 from rules.faults import HoldshortError
 from rules.language import syntax
 from rules.language.hints import expected_words, hint_at
+from rules.signals.number_format import shortest_digits
 
 MAX_LENGTH = 4000
 """Maximum length of a condition in characters; limits the work for an untrusted pack."""
@@ -190,6 +191,18 @@ def _number(token: Token) -> float:
     return value
 
 
+def _hint_of_lasting(event: syntax.EventExpr, duration: str) -> str:
+    """Give the hint for an event with a duration: its condition, or how long ago it happened."""
+    match event:
+        case syntax.BecameExpr(syntax.NameExpr(path), word):
+            return f"write `{path} is {word} {duration}`"
+        case syntax.HappenedExpr(syntax.NameExpr()):
+            return "write `not ... happened within the last 5 s`"
+        case syntax.BecameExpr() | syntax.HappenedExpr():
+            return f"write `(...) {duration}`"
+    return "write `not ... within the last 5 s`"
+
+
 @v_args(inline=True)
 class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
     """Builds our nodes during parsing; one method for each alias of the grammar."""
@@ -280,10 +293,30 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
     ) -> syntax.ImpliesExpr:
         return syntax.ImpliesExpr(when, then, offset=_offset_of(word))
 
+    def deadline(
+        self,
+        part: syntax.ConditionExpr | syntax.EventExpr,
+        span: syntax.NumberExpr,
+        _after: Token,
+        event: syntax.EventExpr,
+    ) -> syntax.DeadlineExpr:
+        awaited = part.event if isinstance(part, syntax.OccurredExpr) else part
+        return syntax.DeadlineExpr(awaited, span, event, offset=part.offset)
+
     def for_expr(self, part: syntax.ConditionExpr, span: syntax.NumberExpr) -> syntax.ForExpr:
+        if isinstance(part, syntax.OccurredExpr):
+            raise ParseError(
+                span.offset,
+                "an event lasts no time",
+                "a condition before `for`",
+                _hint_of_lasting(part.event, f"for {shortest_digits(span.value)} {span.unit}".rstrip()),
+            )
         return syntax.ForExpr(part, span, offset=part.offset)
 
     def since_expr(self, part: syntax.ConditionExpr, event: syntax.EventExpr) -> syntax.SinceExpr:
+        if isinstance(part, syntax.OccurredExpr):
+            hint = "write `EVENT after EVENT`, or `NAME is WORD since EVENT`"
+            raise ParseError(event.offset, "an event lasts no time", "a condition before `since`", hint)
         return syntax.SinceExpr(part, event, offset=part.offset)
 
     def occurred_expr(self, event: syntax.EventExpr) -> syntax.OccurredExpr:

@@ -233,6 +233,15 @@ class BeforeAfterExpr(SyntaxNode):
 
 
 @dataclass(frozen=True, slots=True)
+class DeadlineExpr(SyntaxNode):
+    """`PART within 60 s after EVENT`: not 60 s and more without PART (a condition or an event) since the latest EVENT."""
+
+    part: ConditionExpr | EventExpr
+    span: NumberExpr
+    event: EventExpr
+
+
+@dataclass(frozen=True, slots=True)
 class SinceExpr(SyntaxNode):
     """`part since EVENT`: true at every moment from the latest EVENT on."""
 
@@ -254,5 +263,6 @@ ConditionExpr: TypeAlias = (
     | OccurredExpr
     | WithinLastExpr
     | BeforeAfterExpr
+    | DeadlineExpr
     | SinceExpr
 )

@@ -20,8 +20,8 @@ _NODE_TYPES: frozenset[type] = frozenset({
     checked_tree.Sweep,
     checked_tree.Relation, checked_tree.Between, checked_tree.WithinTolerance, checked_tree.WordIs, checked_tree.SameWord,
     checked_tree.And, checked_tree.Or, checked_tree.Not, checked_tree.Implies, checked_tree.TimedHistorically,
-    checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Since, checked_tree.ItemMet,
-    checked_tree.FaultyCondition,
+    checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Deadline, checked_tree.Since,
+    checked_tree.ItemMet, checked_tree.FaultyCondition,
 })  # fmt: skip
 _WITH_DURATION = (
     checked_tree.Window,
@@ -87,7 +87,9 @@ def look_back_s(*nodes: CheckedNode) -> float:
 
 
 def _node_look_back_s(node: CheckedNode) -> float:
-    if isinstance(node, (checked_tree.Once, checked_tree.BeforeAfter, checked_tree.Since)):
+    if isinstance(
+        node, (checked_tree.Once, checked_tree.BeforeAfter, checked_tree.Deadline, checked_tree.Since)
+    ):
         return inf
     own_s = node.seconds if isinstance(node, _WITH_DURATION) else 0.0
     return own_s + look_back_s(*children(node))

@@ -96,6 +96,7 @@ def _check_form(context: CheckContext, node: syntax.ConditionExpr) -> checked_tr
             | syntax.OccurredExpr()
             | syntax.WithinLastExpr()
             | syntax.BeforeAfterExpr()
+            | syntax.DeadlineExpr()
             | syntax.SinceExpr()
         ):
             return _check_temporal(context, node)
@@ -176,6 +177,7 @@ def _check_temporal(
     | syntax.OccurredExpr
     | syntax.WithinLastExpr
     | syntax.BeforeAfterExpr
+    | syntax.DeadlineExpr
     | syntax.SinceExpr,
 ) -> checked_tree.Condition | None:
     """Check `for`, `since`, `within the last`, `before`, `after` and events."""
@@ -196,9 +198,27 @@ def _check_temporal(
             return (
                 None if first is None or second is None else checked_tree.BeforeAfter(first, relation, second)
             )
+        case syntax.DeadlineExpr(part, span, happening):
+            return _check_deadline(context, part, span, happening)
         case syntax.SinceExpr(part, happening):
             inner, first = check_condition(context, part), check_event(context, happening)
             return None if inner is None or first is None else checked_tree.Since(inner, first)
+
+
+def _check_deadline(
+    context: CheckContext,
+    part: syntax.ConditionExpr | syntax.EventExpr,
+    span: syntax.NumberExpr,
+    happening: syntax.EventExpr,
+) -> checked_tree.Condition | None:
+    """Check `PART within N s after EVENT`."""
+    awaited = (
+        check_event(context, part) if isinstance(part, syntax.EventExpr) else check_condition(context, part)
+    )
+    seconds, event = check_seconds(context, span), check_event(context, happening)
+    if awaited is None or seconds is None or event is None:
+        return None
+    return checked_tree.Deadline(awaited, seconds, event)
 
 
 def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.Event | None:

@@ -37,6 +37,7 @@ from rules.language.check.cases import (
     trial_values,
 )
 from rules.language.check.linear import VariableKey
+from rules.language.deadline import overdue
 
 MAX_TRIALS = 50_000
 """Maximum number of combinations times comparisons; above it the parts count as independent."""
@@ -80,6 +81,8 @@ def possible_truths(condition: checked_tree.Condition) -> PossibleTruths:
             return _negated(possible_truths(part))
         case checked_tree.ItemMet() | checked_tree.FaultyCondition():
             return PossibleTruths.BOTH
+        case checked_tree.Deadline():
+            return _negated(possible_truths(overdue(condition)))
         case (
             checked_tree.TimedHistorically()
             | checked_tree.Since()
@@ -230,6 +233,8 @@ def _formula_of(condition: checked_tree.Condition) -> Formula:
         case checked_tree.Not(part):
             inner = _formula_of(part)
             return _compose([inner], lambda case: not inner.holds(case))
+        case checked_tree.Deadline():
+            return _formula_of(checked_tree.Not(overdue(condition)))
         case checked_tree.TimedHistorically(part, _) | checked_tree.Since(part, _):
             return _with_past(condition, part, and_now=True)
         case checked_tree.Once(checked_tree.Whenever(part)) | checked_tree.TimedOnce(

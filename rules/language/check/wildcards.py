@@ -30,6 +30,7 @@ _LEAF_CONDITIONS = (
     syntax.OccurredExpr,
     syntax.WithinLastExpr,
     syntax.BeforeAfterExpr,
+    syntax.DeadlineExpr,
     syntax.SinceExpr,
 )
 _CONDITIONS = (

@@ -15,6 +15,7 @@ from rules.language.checked_tree import (
     Changed,
     Condition,
     Constant,
+    Deadline,
     Event,
     EventCount,
     FaultyCondition,
@@ -101,7 +102,14 @@ def clause(condition: Condition) -> str:
 
 
 def _timed_clause(
-    condition: TimedHistorically | Once | TimedOnce | BeforeAfter | Since | ItemMet | FaultyCondition,
+    condition: TimedHistorically
+    | Once
+    | TimedOnce
+    | BeforeAfter
+    | Deadline
+    | Since
+    | ItemMet
+    | FaultyCondition,
 ) -> str:
     if isinstance(condition, TimedHistorically):
         return f"{clause(condition.part)} for {format_value(condition.seconds, 's')}"
@@ -111,9 +119,17 @@ def _timed_clause(
         return f"{past_clause(condition.event)} in the last {format_value(condition.seconds, 's')}"
     if isinstance(condition, BeforeAfter):
         return f"{past_clause(condition.first)} {condition.relation} {past_clause(condition.second)}"
+    if isinstance(condition, Deadline):
+        part = past_clause(condition.part) if isinstance(condition.part, Event) else clause(condition.part)
+        return f"{part} {deadline_text(condition)}"
     if isinstance(condition, Since):
         return f"{clause(condition.part)} since {past_clause(condition.event)}"
     return f"{condition.label} met" if isinstance(condition, ItemMet) else "a condition with a fault"
+
+
+def deadline_text(condition: Deadline) -> str:
+    """Describe the time that a deadline gives: "within 60 s after parking brake became released"."""
+    return f"within {format_value(condition.seconds, 's')} after {past_clause(condition.event)}"
 
 
 def _predicate_clause(predicate: Predicate) -> str:

@@ -10,7 +10,8 @@ from typing import ClassVar, TypeAlias
 
 from rules.language import checked_tree
 from rules.language.checked_tree import Condition, Predicate
-from rules.language.explain.clauses import clause, past_clause, perfect_clause
+from rules.language.deadline import fulfilment, in_time
+from rules.language.explain.clauses import clause, deadline_text, past_clause, perfect_clause
 from rules.language.explain.predicates import MonitorView, PredicateExplainer, gap_reason, missing_data
 from rules.language.explain.signal_names import LABELS, SignalNames
 from rules.language.traversal import look_back_s, signals_in
@@ -165,6 +166,33 @@ class _Explainer:
             Reason(truth, sentence, inner.actual, inner.wanted, inner.signals, (inner,)), want=want
         )
 
+    def _deadline(self, condition: checked_tree.Deadline, *, want: bool) -> Reason:
+        truth, part = self._view.truth_of(condition), condition.part
+        if truth is None:
+            return self._unknown(clause(condition), condition)
+        if isinstance(part, checked_tree.Event):
+            sentence = past_clause(part) if truth else perfect_clause(part, happened=False)
+            awaited = self._event_reason(truth, sentence, part, past_clause(part))
+        else:
+            awaited = self.explain(part, want=True)
+        sentence = self._deadline_sentence(condition, awaited.sentence, kept=truth)
+        signals = _signal_names(signals_in(condition))
+        reason = Reason(truth, sentence, awaited.actual, clause(condition), signals, (awaited,))
+        return _negated(reason, want=want)
+
+    def _deadline_sentence(self, condition: checked_tree.Deadline, awaited: str, *, kept: bool) -> str:
+        """Describe what is overdue, or why nothing is."""
+        event, span = condition.event, format_value(condition.seconds, "s")
+        if not kept:
+            return f"{awaited} {deadline_text(condition)}"
+        if self._view.happened(event) is False:
+            return f"does not apply: {perfect_clause(event, happened=False)}"
+        if self._view.truth_of(fulfilment(condition)):
+            return awaited
+        if self._view.truth_of(in_time(condition)):
+            return f"there is time: {perfect_clause(event, happened=True)} in the last {span}"
+        return clause(condition)
+
     def _item_met(self, condition: checked_tree.ItemMet, *, want: bool) -> Reason:
         truth, inner = self._view.truth_of(condition), self._view.condition_of(condition.item)
         cause = self.explain(inner, want=True) if inner is not None else None
@@ -206,6 +234,7 @@ class _Explainer:
         checked_tree.Once: _once,
         checked_tree.TimedOnce: _timed_once,
         checked_tree.BeforeAfter: _before_after,
+        checked_tree.Deadline: _deadline,
         checked_tree.Since: _since,
         checked_tree.ItemMet: _item_met,
         checked_tree.FaultyCondition: _faulty,

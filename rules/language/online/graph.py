@@ -10,6 +10,7 @@ from typing import Any, TypeAlias
 
 from rules.language import checked_tree
 from rules.language.checked_tree import Predicate
+from rules.language.deadline import overdue
 from rules.language.online.closures import ClosureBuilder, Decider
 from rules.language.online.conditions import (
     AndOrNode,
@@ -96,6 +97,7 @@ class MonitorGraph:
         makers[checked_tree.Since] = lambda c: SinceNode(
             self.scheduler, self.node(c.part), self.event_node(c.event)
         )
+        makers[checked_tree.Deadline] = lambda c: NotNode(self.node(overdue(c)))
         makers[checked_tree.ItemMet] = self._item_node
         makers[checked_tree.FaultyCondition] = lambda _: PredicateNode(lambda: None)
         return makers

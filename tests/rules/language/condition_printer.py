@@ -8,7 +8,7 @@ from __future__ import annotations
 from rules.language import syntax
 from rules.signals.number_format import shortest_digits
 
-_LOOSE, _OR, _AND, _NOT, _TIGHT = range(5)
+_LOOSE, _OR, _AND, _NOT, _TIGHT, _CLAIM = range(6)
 """Binding strength of a form: a part that binds more weakly than its place requires gets brackets."""
 
 
@@ -40,8 +40,13 @@ def _text_and_binding(part: syntax.ConditionExpr) -> tuple[str, int]:
             return f"{_condition(inner, _TIGHT)} for {_number(span)}", _TIGHT
         case syntax.SinceExpr(inner, event):
             return f"{_condition(inner, _TIGHT)} since {_event(event)}", _TIGHT
-        case _:
+        case syntax.DeadlineExpr(awaited, span, event):
+            first = _event(awaited) if isinstance(awaited, syntax.EventExpr) else _condition(awaited, _CLAIM)
+            return f"{first} within {_number(span)} after {_event(event)}", _TIGHT
+        case syntax.OccurredExpr() | syntax.WithinLastExpr() | syntax.BeforeAfterExpr():
             return _predicate(part), _TIGHT
+        case _:
+            return _predicate(part), _CLAIM
 
 
 def _predicate(part: syntax.ConditionExpr) -> str:

@@ -169,6 +169,7 @@ def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrateg
             checked_tree.BeforeAfter, events(parts), st.sampled_from(["before", "after"]), events(parts)
         ),
         st.builds(checked_tree.Since, parts, events(parts)),
+        st.builds(checked_tree.Deadline, st.one_of(parts, events(parts)), quarters, events(parts)),
     )
 
 

@@ -296,11 +296,25 @@ class Oracle:
         if isinstance(condition, checked_tree.BeforeAfter):
             rule = before if condition.relation == "before" else after
             return self.over_outcomes([condition.first, condition.second], lambda _, one, two: rule(one, two))
+        if isinstance(condition, checked_tree.Deadline):
+            return self.deadline(condition)
         if isinstance(condition, checked_tree.Since):
             inner = self.history(condition.part)
             starts = [start for start, _ in inner]
             return self.over_outcomes([condition.event], lambda t, e: since(inner, t, e), starts)
         return self.comparison(condition)
+
+    def deadline(self, condition: checked_tree.Deadline) -> History:
+        """History of `within N s after`: false where not in time, and nothing since the latest event."""
+        part, event = condition.part, condition.event
+        if isinstance(part, checked_tree.Event):
+            no_older = checked_tree.Not(checked_tree.BeforeAfter(event, "after", part))
+            part = checked_tree.And((checked_tree.Once(part), no_older))
+        nothing = self.history(checked_tree.Since(checked_tree.Not(part), event))
+        time_left = self.recent(checked_tree.TimedOnce(event, condition.seconds))
+        return self.pointwise(
+            [nothing, time_left], lambda since, left: kleene_not(kleene_and([since, kleene_not(left)]))
+        )
 
     def recent(self, condition: checked_tree.TimedOnce) -> History:
         """History of `within the last`."""

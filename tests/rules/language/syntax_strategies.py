@@ -31,6 +31,17 @@ _operators = st.sampled_from(("=", "!=", "<", "<=", ">", ">="))
 _relations = st.sampled_from(("before", "after"))
 
 
+def lasting(inner: SearchStrategy[syntax.ConditionExpr]) -> SearchStrategy[syntax.ConditionExpr]:
+    """Conditions that can last; an event cannot, so it becomes the condition that it happened a short time ago."""
+    return inner.map(_lasting)
+
+
+def _lasting(part: syntax.ConditionExpr) -> syntax.ConditionExpr:
+    if isinstance(part, syntax.OccurredExpr):
+        return syntax.WithinLastExpr(part.event, syntax.NumberExpr(2.0, "s"))
+    return part
+
+
 class SyntaxStrategies:
     """Strategies for conditions with these names, words and units."""
 
@@ -88,9 +99,10 @@ class SyntaxStrategies:
             st.builds(syntax.NotExpr, inner),
             st.builds(syntax.AnyExpr, inner),
             st.builds(syntax.ImpliesExpr, inner, inner),
-            st.builds(syntax.ForExpr, inner, self.spans),
-            st.builds(syntax.SinceExpr, inner, events),
+            st.builds(syntax.ForExpr, lasting(inner), self.spans),
+            st.builds(syntax.SinceExpr, lasting(inner), events),
             st.builds(syntax.OccurredExpr, events),
+            st.builds(syntax.DeadlineExpr, st.one_of(lasting(inner), events), self.spans, events),
             st.builds(syntax.WithinLastExpr, events, self.spans),
             st.builds(syntax.BeforeAfterExpr, events, _relations, events),
             st.builds(
@@ -116,9 +128,10 @@ def joined(inner: SearchStrategy[syntax.ConditionExpr]) -> SearchStrategy[syntax
         st.builds(syntax.OrExpr, several),
         st.builds(syntax.NotExpr, inner),
         st.builds(syntax.ImpliesExpr, inner, inner),
-        st.builds(syntax.ForExpr, inner, _TIMES),
-        st.builds(syntax.SinceExpr, inner, events),
+        st.builds(syntax.ForExpr, lasting(inner), _TIMES),
+        st.builds(syntax.SinceExpr, lasting(inner), events),
         st.builds(syntax.OccurredExpr, events),
+        st.builds(syntax.DeadlineExpr, st.one_of(lasting(inner), events), _TIMES, events),
         st.builds(syntax.WithinLastExpr, events, _TIMES),
         st.builds(syntax.BeforeAfterExpr, events, _relations, events),
     )

@@ -90,6 +90,12 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "`EVENT before EVENT`": ("call.cleared happened before gear.brake became released",),
     "`EVENT after EVENT`": ("gear.brake became set after (speed > 80 kt) happened",),
+    "`EVENT within N s after EVENT`, `COND within N s after EVENT`": (
+        "gear.brake became set within 60 s after call.cleared happened",
+        "lights.beacon is off within 3 min after gear.brake became set",
+        "(lights.beacon is off and lights.strobe is off) within 5 s after (speed > 80 kt) happened",
+        "pack.mode changed within 10 s after call.cleared happened",
+    ),
     "`COND since EVENT`": ("lights.beacon is on since call.cleared happened",),
     "TERM: `N UNIT`, `NAME`, `T + T`, `T - T`, `T * N`, `T / N`, `(T)`": (
         "fuel.left + fuel.right > 5 kg",
