@@ -110,7 +110,7 @@ def demo(
     console.print(f"\n{demo_flight.title}")
     print_slips(console, report["slips"], demo_flight.device.journal, demo_flight.device.pack)
     console.print()
-    print_findings(console, demo_flight.device.journal, demo_flight.device.pack.seats)
+    print_findings(console, demo_flight.device.journal, demo_flight.device.pack)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +139,7 @@ def _fly_or_exit(
     if report is not None:
         return report
     if demo_flight.device.journal.findings and not console.stderr:
-        print_findings(console, demo_flight.device.journal, demo_flight.device.pack.seats)
+        print_findings(console, demo_flight.device.journal, demo_flight.device.pack)
     typer.echo(why, err=True)
     raise typer.Exit(code)
 

@@ -6,7 +6,8 @@ Takes: a pack, a trip sheet, a gate and a file of values.  Gives: the open items
 With `--json` one object:
 
     gate, title     the gate's id and title
-    clear           true where nothing is open and nothing lacks data
+    clear           true where every need that counts is met
+    needs, judged   needs that count (all but the waived ones), and how many of them could be judged
     open            needs that are not met, in the gate's order
     no_data         needs without data in the file, or with a broken condition
     met, waived     how many
@@ -34,6 +35,7 @@ from bridge.commands.options import naming
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.session.static_state import read_static_state
 from bridge.terminal.console import LEVEL_STYLES, make_console
+from rules.judge.gate_counts import count_needs, gate_text
 from rules.judge.judge import Judge
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
 from rules.packs.load_pack import load_pack
@@ -60,7 +62,7 @@ def judge(
     gate_judge.judge_frame(read_static_state(state, rules))
     snapshot = gate_judge.snapshot()
     judged = snapshot.gate(gate)
-    clear = not judged.open_items and not judged.no_data_items
+    clear = not judged.unmet_items and not judged.no_data_items
     if as_json:
         sys.stdout.write(
             msgspec.json.encode(_gate_as_json(rules, snapshot, judged, clear=clear)).decode() + "\n"
@@ -77,10 +79,12 @@ def _gate_as_json(pack: Pack, snapshot: Snapshot, gate: GateSnapshot, *, clear: 
         "gate": gate.id,
         "title": gate.title,
         "clear": clear,
-        "open": [_item_as_json(pack, snapshot, item) for item in gate.open_items],
+        "needs": gate.counts.needs,
+        "judged": gate.counts.judged,
+        "open": [_item_as_json(pack, snapshot, item) for item in gate.unmet_items],
         "no_data": [_item_as_json(pack, snapshot, item) for item in gate.no_data_items],
-        "met": gate.met,
-        "waived": gate.waived,
+        "met": len(gate.met_items),
+        "waived": len(gate.waived_items),
         "faults": [str(fault) for fault in pack.faults],
         "disclaimer": SHORT_DISCLAIMER,
     }
@@ -111,11 +115,12 @@ def _signal_as_json(signal: Signal, sample: Sample) -> dict[str, Any]:
 
 def _print_gate(gate: GateSnapshot, seats: Mapping[str, str]) -> None:
     console = make_console()
+    counts = count_needs(gate.needs)
     console.print(
-        f"{gate.title}: {gate.open} open, {gate.no_data} without data, {gate.met} met, {gate.waived} waived"
+        f"{gate.title}: {gate_text(counts)}, {len(gate.met_items)} met, {len(gate.waived_items)} waived"
     )
     table = Table.grid(padding=(0, 1))
-    for item in gate.open_items:
+    for item in gate.unmet_items:
         table.add_row(
             Text(item.level.upper(), style=LEVEL_STYLES[item.level]),
             seats.get(item.seat, item.seat),

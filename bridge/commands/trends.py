@@ -152,7 +152,16 @@ def _missed_table(found: Trends, most: int) -> Table:
 
 
 def _gates_table(found: Trends) -> Table:
-    table = _table("Gate", "Open at the cue", "Share", "Not ready", "Share", "Ready before", title="\nGates")
+    table = _table(
+        "Gate",
+        "Open at the cue",
+        "Share",
+        "Not ready",
+        "Share",
+        "Ready before",
+        "All judged",
+        title="\nGates",
+    )
     for one in found.gates:
         table.add_row(
             _title_with_pack(found, one.title, one.pack),
@@ -161,6 +170,7 @@ def _gates_table(found: Trends) -> Table:
             share_text(one.not_ready),
             interval_text(one.not_ready),
             spread_text(one.spare_s),
+            share_text(one.fully_judged),
         )
     return table
 

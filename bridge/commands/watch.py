@@ -146,7 +146,7 @@ def watch(
     for device in registry.devices.values():
         if len(registry.devices) > 1:
             console.print(f"\n{device.title}", style="bold")
-        print_findings(console, device.journal, device.pack.seats)
+        print_findings(console, device.journal, device.pack)
 
 
 def _device_from_options(

@@ -62,10 +62,10 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
     ),
     "gates": TableColumns(
         {
-            "number": INTEGER, "gate": TEXT, "title": TEXT, "phase": TEXT, "needs": INTEGER, "cue_at_s": NUMBER,
+            "number": INTEGER, "gate": TEXT, "title": TEXT, "phase": TEXT, "needs": INTEGER, "judged": INTEGER, "cue_at_s": NUMBER,
             "open_at_cue": INTEGER, "entered_at_s": NUMBER, "spare_s": NUMBER, "carried": INTEGER,
         },
-        "Gates, each from its cue to its entry; `spare_s` is the time from the last item met to the entry, empty if any item "
+        "Gates, each from its cue to its entry; `judged` of `needs` could be judged; `spare_s` is the time from the last item met to the entry, empty if any item "
         "was open.",
     ),
     "findings": TableColumns(
@@ -154,7 +154,7 @@ def _gates(debrief: DebriefData) -> Iterator[Row]:
     for gate in debrief.gates:
         p = gate.passage
         yield (
-            p.number, p.gate, p.title, p.phase, p.needs, gate.cue_at_s, p.open_at_cue, gate.entered_at_s, p.spare_s, p.carried,
+            p.number, p.gate, p.title, p.phase, p.needs, p.judged, gate.cue_at_s, p.open_at_cue, gate.entered_at_s, p.spare_s, p.carried,
         )  # fmt: skip
 
 

@@ -11,16 +11,15 @@ import msgspec
 from msgspec.structs import replace
 
 from bridge.session.session_events import SessionEvent
-from rules.judge.events import GateCued, GateEntered, ItemStatus, MonitorsReset, VerdictChanged
+from rules.judge.events import GateCued, GateEntered, MonitorsReset, VerdictChanged
+from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, gate_text
 from rules.packs.model import Pack
-
-OPEN_LIVES = frozenset({ItemStatus.OPEN, ItemStatus.LOST})
 
 
 class GatePassage(msgspec.Struct, frozen=True):
     """One gate from its cue to its entry; times in seconds of the simulator, `number` counts from 1 in a session.
 
-    `ready_s` is the time since which no need of the gate has been open, up to the entry (or up to now before it);
+    `judged` of `needs` could be judged, at the entry, or at the cue before it; None if that was not recorded.  `ready_s` is the time since which no need of the gate has been open, up to the entry (or up to now before it);
     None while one is open.  `entered_s` is None before the entry.  A gate that is cued again before its entry keeps
     its number and has the later cue.
     """
@@ -35,6 +34,19 @@ class GatePassage(msgspec.Struct, frozen=True):
     entered_s: float | None = msgspec.field(default=None, name="entered_s")
     ready_s: float | None = msgspec.field(default=None, name="ready_s")
     carried: int = msgspec.field(default=0, name="carried")
+    judged: int | None = msgspec.field(default=None, name="judged")
+
+    @property
+    def fully_judged(self) -> bool:
+        """Return true if every need that counts was judged."""
+        return self.judged == self.needs
+
+    @property
+    def text(self) -> str:
+        """Return the counts at the cue as words; without how much was judged where that was not recorded."""
+        if self.judged is None:
+            return f"{self.open_at_cue} open"
+        return gate_text(GateCounts(self.needs, self.judged, self.open_at_cue))
 
     @property
     def spare_s(self) -> float | None:
@@ -107,7 +119,9 @@ class GateStats:
         match event:
             case VerdictChanged():
                 for gate in self._gates_of_item.get(event.item, ()):
-                    self._readiness[gate].update(event.item, event.sim_s, is_open=event.status in OPEN_LIVES)
+                    self._readiness[gate].update(
+                        event.item, event.sim_s, is_open=event.status in OPEN_STATUSES
+                    )
             case GateCued():
                 return self._fold_cue(event)
             case GateEntered():
@@ -132,6 +146,8 @@ class GateStats:
             self.passages[number - 1],
             cue_s=event.sim_s,
             open_at_cue=event.open_items,
+            needs=event.needs,
+            judged=event.judged,
             ready_s=self._ready_s(event.gate, event.sim_s),
         )
         self.passages[number - 1] = cued
@@ -141,8 +157,7 @@ class GateStats:
         """Make the passage of a first cue; a gate that the pack lacks is named by its id."""
         gate = self._gates.get(event.gate)
         title, phase = (gate.title, gate.phase) if gate is not None else (event.gate, "")
-        needs = len(dict.fromkeys(gate.needs)) if gate is not None else 0
-        return GatePassage(number, event.gate, title, phase, needs, event.sim_s, event.open_items)
+        return GatePassage(number, event.gate, title, phase, event.needs, event.sim_s, event.open_items)
 
     def _ready_s(self, gate: str, sim_s: float) -> float | None:
         """Return since when no need is open; None for a gate that the pack lacks."""
@@ -156,6 +171,8 @@ class GateStats:
         entered = replace(
             self.passages[number - 1],
             entered_s=event.sim_s,
+            needs=event.needs,
+            judged=event.judged,
             ready_s=None if event.carried else self._ready_s(event.gate, event.sim_s),
             carried=event.carried,
         )

@@ -74,12 +74,18 @@ class Journal:
             case MonitorsReset():
                 self.resets += 1
 
+    @property
+    def gates_entered(self) -> list[GateEntered]:
+        """Gates that were entered, in their order."""
+        return [event for event in self.gate_events if isinstance(event, GateEntered)]
+
     def as_dict(self) -> dict[str, Any]:
-        """Return findings, notices, phases and flight times as plain data, for JSON."""
+        """Return findings, notices, phases, entered gates and flight times as plain data, for JSON."""
         return {
             "findings": msgspec.to_builtins(list(self.findings.values())),
             "notices": msgspec.to_builtins(self.notices),
             "phases": msgspec.to_builtins(self.phases),
+            "gates": msgspec.to_builtins(self.gates_entered),
             "flight_times": msgspec.to_builtins(
                 [one for sector in self.flight_times.values() for one in sector.values()]
             ),

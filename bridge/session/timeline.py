@@ -22,6 +22,7 @@ from rules.judge.events import (
     PhaseEntered,
     TripUpdated,
 )
+from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
 
 MAX_ENTRIES = 2000
@@ -89,19 +90,11 @@ class Timeline:
             case PhaseEntered():
                 return "phase", _title_or_id(self._phases, event.phase), "", ""
             case GateCued():
-                return (
-                    "gate",
-                    f"{_title_or_id(self._gates, event.gate)}: {_open_text(event.open_items)} at the cue",
-                    "",
-                    "",
-                )
-            case GateEntered() if event.carried:
-                return (
-                    "gate",
-                    f"{_title_or_id(self._gates, event.gate)}: entered with {_open_text(event.carried)}",
-                    "",
-                    "",
-                )
+                text = f"{_title_or_id(self._gates, event.gate)} at the cue: {gate_text(counts_of(event))}"
+                return "gate", text, "", ""
+            case GateEntered() if event.carried or not counts_of(event).fully_judged:
+                text = f"{_title_or_id(self._gates, event.gate)} entered: {gate_text(counts_of(event))}"
+                return "gate", text, "", ""
             case CallEntered() | CallUndone() | TripUpdated():
                 return self._request_fields(event)
             case MonitorsReset() if event.epoch:
@@ -122,7 +115,3 @@ class Timeline:
 
 def _title_or_id(titles: Mapping[str, str], name: str) -> str:
     return titles.get(name, name)
-
-
-def _open_text(items: int) -> str:
-    return f"{items} open" if items else "nothing open"

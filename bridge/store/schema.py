@@ -182,6 +182,7 @@ gate_passage = Table(
     _seconds_column("ready_s", known=False),
     _count_column("carried"),
     _count_column("needs"),
+    Column("judged", Integer, nullable=True),
     Index("ix_gate_passage_gate", "gate"),
 )
 
@@ -259,7 +260,8 @@ TABLE_MEANINGS: Mapping[str, str] = {
     ),
     "call": "Calls; `undone_s` is when the call was undone.",
     "gate_passage": (
-        "Gates, each from its cue to its entry; `ready_s` is since when nothing was open, empty if something was open."
+        "Gates, each from its cue to its entry; `judged` of `needs` could be judged; `ready_s` is since when nothing was open, "
+        "empty if something was open."
     ),
     "phase": "Phases that were entered; `code` is that of the CAST/ICAO common taxonomy.",
     "trace": "Traces: quantities over a stretch of flight (engine start, control check, take-off roll, approach).",

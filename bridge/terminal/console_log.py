@@ -30,6 +30,7 @@ from rules.judge.events import (
     PhaseEntered,
     TripUpdated,
 )
+from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
 
 
@@ -82,7 +83,7 @@ class ConsoleLog:
                 return _format_line(event.sim_s, "PHASE", self._phases.get(event.phase, event.phase))
             case GateCued():
                 gate = self._gates.get(event.gate, event.gate)
-                return _format_line(event.sim_s, "GATE", f"{gate}: {event.open_items} open")
+                return _format_line(event.sim_s, "GATE", f"{gate}: {gate_text(counts_of(event))}")
             case CallEntered():
                 title = self._calls.get(event.call, event.call)
                 return _format_line(event.sim_s, "CALL", f"{title}{_by_whom(event.by)}")

@@ -20,13 +20,21 @@ from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead
 from bridge.terminal.console import LEVEL_STYLES
-from rules.judge.events import ItemStatus, Notice
+from rules.judge.events import Finding, ItemStatus, Notice
+from rules.judge.gate_counts import GateReadiness
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
 from rules.packs.model import Gate, Pack
 from rules.words import capitalised
 
 MAX_OPEN_SHOWN = 9
 MAX_NOTICES_SHOWN = 5
+_NOTHING_OPEN = {
+    GateReadiness.EMPTY: "no items",
+    GateReadiness.NOT_JUDGED: "no data for these items yet",
+    GateReadiness.OTHER_OPEN: "no other open items",
+    GateReadiness.PARTIAL: "nothing known to be open; not all of it was judged",
+    GateReadiness.CLEAR: "no open items, all judged",
+}
 
 
 def render_device(device: Device) -> RenderableType:
@@ -57,9 +65,11 @@ def render_live_view(
         problems: problems with the recording and the store.
     """
     gates = gates_ahead(pack, snapshot)
+    still_open = snapshot.findings_besides(gate.id for gate in gates)
     return Group(
         _render_head(pack.title, snapshot, links),
         *(Text(capitalised(text), style="bold yellow", overflow="fold") for text in problems),
+        *_render_still_open(still_open, snapshot, pack.seats),
         *_render_gates([snapshot.gates[gate.id] for gate in gates], pack.seats),
         Rule("Flows", align="left", style="dim"),
         _render_flows(pack, snapshot, gates),
@@ -93,13 +103,14 @@ def _render_gates(gates: Iterable[GateSnapshot], seats: Mapping[str, str]) -> It
 
 def _gate_title(gate: GateSnapshot) -> str:
     state = "about to begin" if gate.cued else "next"
-    blind = f", {gate.no_data} without data" if gate.no_data else ""
-    return f"{gate.title} ({state}): {gate.open} open, {gate.met} met{blind}"
+    return f"{gate.title} ({state}): {gate.text}"
 
 
 def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> RenderableType:
     if not gate.open_items:
-        return Text("  no open items" if gate.met else "  no data yet", style="dim")
+        readiness = gate.counts.readiness
+        style = "bold green" if readiness is GateReadiness.CLEAR else ""
+        return Text(f"  {_NOTHING_OPEN[readiness]}", style=style)
     table = Table.grid(padding=(0, 1), expand=True)
     table.add_column(width=8)
     table.add_column(ratio=1)
@@ -110,6 +121,29 @@ def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> Renderab
     if more > 0:
         table.add_row("", f"and {more} more", "")
     return table
+
+
+def _render_still_open(
+    findings: Sequence[Finding], snapshot: Snapshot, seats: Mapping[str, str]
+) -> Iterable[RenderableType]:
+    """List the open findings about anything but the needs of the gates that are shown."""
+    if not findings:
+        return
+    yield Rule("Still open", align="left", style="dim")
+    table = Table.grid(padding=(0, 1), expand=True)
+    table.add_column(width=8)
+    table.add_column(ratio=1)
+    table.add_column(width=13)
+    for finding in findings[:MAX_OPEN_SHOWN]:
+        style = LEVEL_STYLES[finding.level]
+        table.add_row(
+            Text(str(finding.level), style=style),
+            Text(snapshot.sentence_of(finding), style=style),
+            seats.get(finding.seat, finding.seat),
+        )
+    if len(findings) > MAX_OPEN_SHOWN:
+        table.add_row("", f"and {len(findings) - MAX_OPEN_SHOWN} more", "")
+    yield table
 
 
 def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:

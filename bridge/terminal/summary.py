@@ -19,6 +19,7 @@ from bridge.session.flight_times import flight_time_lines
 from bridge.session.journal import Journal
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
+from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
 from rules.words import count_in_digits, words_of_id
 
@@ -26,8 +27,8 @@ ORDER_TOLERANCE_S = 10.0
 """A slip in the order of two actions has the time of the late one; its finding has the time of the early one."""
 
 
-def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
-    """Print one line for each finding, and the times of each flight."""
+def print_findings(console: Console, journal: Journal, pack: Pack) -> None:
+    """Print one line for each finding, what was judged at the gates, and the times of each flight."""
     findings = list(journal.findings.values())
     console.print(
         f"{count_in_digits(len(findings), 'finding')}, {count_in_digits(len(journal.notices), 'notice')}"
@@ -37,16 +38,39 @@ def print_findings(console: Console, journal: Journal, seats: Mapping[str, str])
     table.add_column(width=8)
     table.add_column(ratio=1)
     for finding in findings:
-        seat = seats.get(finding.seat, finding.seat)
+        seat = pack.seats.get(finding.seat, finding.seat)
         level = Text(finding.level.upper(), style=LEVEL_STYLES[finding.level])
         table.add_row(
             format_sim_time(finding.sim_s), level, f"{words_of_id(finding.kind)}, {seat}: {finding.sentence}"
         )
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
-    for line in flight_time_lines(journal):
+    for line in (*judged_lines(journal, pack), *flight_time_lines(journal)):
         console.print(line)
     console.print(SHORT_DISCLAIMER, style="dim")
+
+
+def judged_lines(journal: Journal, pack: Pack) -> list[str]:
+    """Say how much was judged at the gates that were passed: one line if all was, else one for each other gate.
+
+    Args:
+        journal: of the session.
+        pack: for the titles of gates.
+    """
+    titles = {gate.id: gate.title for gate in pack.gates}
+    passed = journal.gates_entered
+    partly = [event for event in passed if not counts_of(event).fully_judged]
+    if not passed:
+        return ["no gate was passed"]
+    if not partly:
+        return [f"{count_in_digits(len(passed), 'gate')} passed, all needs judged"]
+    return [
+        f"{count_in_digits(len(passed), 'gate')} passed, {len(partly)} of them judged in part:",
+        *(
+            f"{format_sim_time(event.sim_s)}  {titles.get(event.gate, event.gate)}: {gate_text(counts_of(event))}"
+            for event in partly
+        ),
+    ]
 
 
 def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: Journal, pack: Pack) -> None:

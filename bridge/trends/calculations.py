@@ -39,7 +39,11 @@ class MissedItem(msgspec.Struct, frozen=True):
 
 
 class GateTrend(msgspec.Struct, frozen=True):
-    """A gate: passages with open items at the cue, passages entered while not ready, and spare time of the others."""
+    """A gate: passages with open items at the cue, passages entered while not ready, and spare time of the others.
+
+    `fully_judged` is the share of passages at which every need could be judged, of those for which it is recorded: the
+    other numbers say nothing about needs that were not judged.
+    """
 
     pack: str = msgspec.field(name="pack")
     gate: str = msgspec.field(name="gate")
@@ -47,6 +51,7 @@ class GateTrend(msgspec.Struct, frozen=True):
     open_at_cue: Share = msgspec.field(name="open_at_cue")
     not_ready: Share = msgspec.field(name="not_ready")
     spare_s: Spread | None = msgspec.field(name="spare_s")
+    fully_judged: Share = msgspec.field(name="fully_judged")
 
 
 class ClassTrend(msgspec.Struct, frozen=True):
@@ -208,7 +213,7 @@ def _gate_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[Gat
     if trend_filter.gate:
         where.append(p.gate == trend_filter.gate)
     rows = connection.execute(
-        select(s.pack, p.gate, p.title, p.number, p.open_at_cue, p.entered_s, p.ready_s)
+        select(s.pack, p.gate, p.title, p.number, p.open_at_cue, p.entered_s, p.ready_s, p.needs, p.judged)
         .select_from(schema.gate_passage.join(schema.session, p.session == s.id))
         .where(and_(*where))
     )
@@ -224,6 +229,7 @@ def _gate_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[Gat
 def _gate_trend(rows: list[Any]) -> GateTrend:
     first, of = rows[0], len(rows)
     spare_s = [row.entered_s - row.ready_s for row in rows if row.ready_s is not None]
+    recorded = [row for row in rows if row.judged is not None]
     return GateTrend(
         first.pack,
         first.gate,
@@ -231,6 +237,7 @@ def _gate_trend(rows: list[Any]) -> GateTrend:
         share_of(sum(row.open_at_cue > 0 for row in rows), of),
         share_of(of - len(spare_s), of),
         spread_of(spare_s),
+        share_of(sum(row.judged == row.needs for row in recorded), len(recorded)),
     )
 
 

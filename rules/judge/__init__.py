@@ -1,4 +1,4 @@
 """Judge of a flight: frames and a pack in; verdicts, findings and notices out.
 
-Public: `judge`, `events`, `snapshot`.  Everything else is the judge's own.
+Public: `judge`, `events`, `gate_counts`, `snapshot`.  Everything else is the judge's own.
 """

@@ -71,19 +71,28 @@ class PhaseEntered(msgspec.Struct, frozen=True):
     previous_phase: str = msgspec.field(name="previous_phase")
 
 
-class GateCued(msgspec.Struct, frozen=True):
-    """The cue of a gate became true; `open_items` is the number of needs that are not met."""
+class GateEvent(msgspec.Struct, frozen=True):
+    """A gate was cued or entered, with the counts of its needs at that time.
+
+    `open_items` is the number of needs that are not met, `judged` the number of those known to be met or not met, of
+    `needs` that count (all but the waived ones).  `other_findings` is the number of open findings about anything else.
+    """
 
     sim_s: float = msgspec.field(name="sim_s")
     gate: str = msgspec.field(name="gate")
     open_items: int = msgspec.field(name="open_items")
+    needs: int = msgspec.field(name="needs")
+    judged: int = msgspec.field(name="judged")
+    other_findings: int = msgspec.field(name="other_findings")
 
 
-class GateEntered(msgspec.Struct, frozen=True):
-    """A gate was entered; `carried` is the number of findings still open."""
+class GateCued(GateEvent, frozen=True):
+    """The cue of a gate became true; `judged` of `needs` could be judged, `open_items` of them are not met."""
 
-    sim_s: float = msgspec.field(name="sim_s")
-    gate: str = msgspec.field(name="gate")
+
+class GateEntered(GateEvent, frozen=True):
+    """A gate was entered; `carried` is the number of findings still open, the other counts are as at the cue."""
+
     carried: int = msgspec.field(name="carried")
 
 

@@ -9,7 +9,7 @@ Takes: errors, corrections, entries of gates.  Gives: `FindingOpened` and `Findi
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from enum import StrEnum
 from typing import NamedTuple, Protocol, TypeAlias
 
@@ -89,6 +89,12 @@ class FindingLog:
     def open_items(self) -> frozenset[str]:
         """Items and watches with an open finding."""
         return frozenset(key.item for key in self._key_by_number.values())
+
+    def open_besides(self, items: Collection[str]) -> list[Finding]:
+        """Open findings about anything but these items, in the order of their numbers."""
+        return [
+            self.findings[n - 1] for n, key in sorted(self._key_by_number.items()) if key.item not in items
+        ]
 
     def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
         """Open findings on an item by one rule, including those of gates that were passed."""

@@ -11,6 +11,7 @@ from __future__ import annotations
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
+from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, count_needs
 from rules.judge.items import ItemChange, Items, ItemState, UnknownReason
 from rules.judge.signal_activity import SignalActivity
 from rules.language.truth import Reason, Truth
@@ -52,24 +53,22 @@ class GateRequirements:
         """Gates that need an item, in the pack's order."""
         return self._gates_of.get(item, [])
 
-    def cue(self, gate: Gate) -> int:
-        """Start the holds of the open needs of a gate that is cued.
-
-        Returns:
-            Number of open needs.
-        """
+    def cue(self, gate: Gate) -> None:
+        """Start the holds of the open needs of a gate that is cued."""
         for state in self.states(gate):
             self._start_hold(gate.id, state)
-        return len(self.open_needs(gate))
 
     def uncue(self, gate: Gate) -> None:
         """Stop the holds of a gate whose cue is false or that is no longer active; its findings stay."""
         for item in gate.needs:
             self._context.timers.cancel(("hold", gate.id, item))
 
-    def open_needs(self, gate: Gate) -> list[ItemState]:
-        """Needs that are not met, without those that have no data."""
-        return [s for s in self.states(gate) if not s.satisfied and not self._has_no_data(s)]
+    def counts(self, gate: Gate) -> GateCounts:
+        """Count the needs of a gate that is cued or entered: every unmet one is open, whatever it waits for."""
+        states = self.states(gate)
+        unmet = {state.id for state in states if state.status in OPEN_STATUSES}
+        other = len(self._finding_log.open_besides(unmet))
+        return count_needs(states, other_findings=other)
 
     def item_changed(self, change: ItemChange) -> None:
         """Process a change of an item: start its hold where it is needed, or its clear time where it was found open."""
@@ -193,7 +192,3 @@ class GateRequirements:
     def _was_met(self, gate: str, state: ItemState) -> bool:
         """True if the item was met for its clear time since the gate became active."""
         return state.last_met_s is not None and state.last_met_s >= self.active_since_s.get(gate, 0.0)
-
-    def _has_no_data(self, state: ItemState) -> bool:
-        """True if no signal that the item reads was ever received."""
-        return state.truth is None and self._items.unknown_reason(state) is UnknownReason.NO_DATA

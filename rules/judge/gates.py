@@ -153,7 +153,11 @@ class Gates:
         gate, now_s = state.gate, self._context.sim_s
         state.cued_s = now_s
         self._context.cued_gates.add(gate.id)
-        self._context.emit(GateCued(now_s, gate.id, self._requirements.cue(gate)))
+        self._requirements.cue(gate)
+        counts = self._requirements.counts(gate)
+        self._context.emit(
+            GateCued(now_s, gate.id, counts.open, counts.needs, counts.judged, counts.other_findings)
+        )
         self._notices.gate_cued_again(gate.id)
 
     def _uncue(self, state: GateState) -> None:
@@ -169,11 +173,26 @@ class Gates:
         if judged:
             if state.cued_s is None:
                 self._cue(state)
-            carried = self._requirements.enter(state.gate)
-            self._context.emit(GateEntered(self._context.sim_s, state.gate.id, carried))
+            self._emit_entry(state.gate)
         self._uncue(state)
         self._context.active_gates.discard(state.gate.id)
         return self._change_phase(state.gate.phase)
+
+    def _emit_entry(self, gate: Gate) -> None:
+        """Judge the needs of a gate that is entered, and emit its entry."""
+        carried = self._requirements.enter(gate)
+        counts = self._requirements.counts(gate)
+        self._context.emit(
+            GateEntered(
+                self._context.sim_s,
+                gate.id,
+                counts.open,
+                counts.needs,
+                counts.judged,
+                counts.other_findings,
+                carried,
+            )
+        )
 
     def _change_phase(self, phase: str) -> list[str]:
         """Change the phase, with the gates that are active in it."""

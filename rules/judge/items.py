@@ -58,6 +58,16 @@ class ItemState:
     version: int = 0
 
     @property
+    def id(self) -> str:
+        """Id of the item."""
+        return self.item.id
+
+    @property
+    def verdict(self) -> Verdict:
+        """Verdict of the present truth."""
+        return verdict_of(self.truth)
+
+    @property
     def satisfied(self) -> bool:
         """True if it blocks no gate: met, confirmed or waived."""
         return self.truth is True or bool(self.waived)

@@ -113,6 +113,10 @@ class OrderRules:
                     self._finding_log.open_for(state.item.id, rule_kind), self._context.sim_s
                 )
 
+    def must_wait(self, state: ItemState) -> bool:
+        """True if the item is not to be done yet: what it comes after is known not to be so."""
+        return any(self._clearly_violated(rule_kind, state) for rule_kind in _FINDING_KINDS)
+
     def _applies(self, state: ItemState) -> bool:
         """True if a gate that needs the item is active, or no gate needs it."""
         gates = self._requirements.gates_of(state.item.id)

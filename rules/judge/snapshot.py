@@ -6,12 +6,13 @@ Takes: nothing.  Gives: frozen types, built by `Judge.snapshot`.  Later steps do
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from rules.faults import InputFaults, Place
 from rules.judge.events import Finding, ItemStatus, TraceColumn, TraceMarkTime, Verdict
+from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, count_needs, gate_text_parts
 from rules.packs.model import Level, TraceLimit
 from rules.signals.model import Quality, Sample, Signal
 from rules.source import unknown_fault
@@ -62,7 +63,11 @@ class ItemSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class GateSnapshot:
-    """One gate; `active` if it can be entered from the present phase, `cued_s` is None without a cue, `needs` in its order."""
+    """One gate; `active` if it can be entered from the present phase, `cued_s` is None without a cue, `needs` in its order.
+
+    `later` are the ids of needs that cannot be met yet, none once the gate is cued.  `other_findings` is the number of
+    open findings about anything but its unmet needs.
+    """
 
     id: str
     title: str
@@ -70,6 +75,8 @@ class GateSnapshot:
     active: bool
     cued_s: float | None
     needs: tuple[ItemSnapshot, ...]
+    later: frozenset[str] = frozenset()
+    other_findings: int = 0
 
     @property
     def cued(self) -> bool:
@@ -77,29 +84,34 @@ class GateSnapshot:
         return self.cued_s is not None
 
     @property
-    def open(self) -> int:
-        """Number of needs that are not met."""
-        return len(self.open_items)
+    def counts(self) -> GateCounts:
+        """Counts of its needs."""
+        return count_needs(self.needs, self.later, self.other_findings)
 
     @property
-    def no_data(self) -> int:
-        """Number of needs without data."""
-        return len(self.no_data_items)
+    def text_parts(self) -> list[str]:
+        """Counts of its needs as words, in parts."""
+        return gate_text_parts(self.counts, cued=self.cued)
 
     @property
-    def met(self) -> int:
-        """Number of needs that are met or confirmed."""
-        return len(self.met_items)
+    def text(self) -> str:
+        """Counts of its needs as words."""
+        return ", ".join(self.text_parts)
 
     @property
-    def waived(self) -> int:
-        """Number of needs that are waived."""
-        return len(self.waived_items)
+    def unmet_items(self) -> tuple[ItemSnapshot, ...]:
+        """Needs that are not met, without those that have no data."""
+        return tuple(item for item in self.needs if item.status in OPEN_STATUSES)
 
     @property
     def open_items(self) -> tuple[ItemSnapshot, ...]:
-        """Needs that are not met, without those that have no data."""
-        return tuple(item for item in self.needs if item.status in (ItemStatus.OPEN, ItemStatus.LOST))
+        """Unmet needs that can be met now."""
+        return tuple(item for item in self.unmet_items if item.id not in self.later)
+
+    @property
+    def later_items(self) -> tuple[ItemSnapshot, ...]:
+        """Unmet needs that cannot be met yet."""
+        return tuple(item for item in self.unmet_items if item.id in self.later)
 
     @property
     def no_data_items(self) -> tuple[ItemSnapshot, ...]:
@@ -178,7 +190,7 @@ class FigureResult:
 class Snapshot:
     """State at `sim_s` and, by the monotonic clock, at `recv_s`: everything by its id, in the pack's order.
 
-    `calls` are the calls in effect, `quiet_levels` the levels of notices that are held back.  `samples` are those of all
+    `open_findings` are those of `findings` that can still be corrected.  `calls` are the calls in effect, `quiet_levels` the levels of notices that are held back.  `samples` are those of all
     signals that a link has carried, `carried_at_s` the times at which one last did.
     """
 
@@ -192,6 +204,7 @@ class Snapshot:
     watches: Mapping[str, WatchSnapshot]
     traces: tuple[TraceSnapshot, ...]
     findings: tuple[Finding, ...]
+    open_findings: tuple[Finding, ...]
     calls: frozenset[str]
     quiet_levels: tuple[Level, ...]
     samples: Mapping[str, Sample]
@@ -214,6 +227,20 @@ class Snapshot:
         if name not in self.gates:
             raise InputFaults([unknown_fault(Place("gate"), "gate", name, self.gates, "a gate of the pack")])
         return self.gates[name]
+
+    def findings_besides(self, gates: Iterable[str]) -> tuple[Finding, ...]:
+        """Give the open findings about anything but the unmet needs of these gates.
+
+        Args:
+            gates: Ids of gates.
+        """
+        unmet = {item.id for gate in gates for item in self.gates[gate].unmet_items}
+        return tuple(finding for finding in self.open_findings if finding.item not in unmet)
+
+    def sentence_of(self, finding: Finding) -> str:
+        """Say why a finding is open by the present values; its own sentence where its item or watch has none now."""
+        subject = self.items.get(finding.item) or self.watches.get(finding.item)
+        return (subject.sentence if subject is not None else "") or finding.sentence
 
     def sample(self, name: str) -> Sample:
         """Sample of a signal; ABSENT where no link has ever carried it."""

@@ -11,6 +11,8 @@ Judging only stamps a changed item or watch with a version.  All other changes a
     open findings                          the items and watches that have one now, or had one
     an item                                gates that need it, checklists that read it
     cue of a gate, or a sample             the gate; checklists with that signal in an answer
+    phase, or what a need waits for        the gates that need it
+    an open finding                        all gates
 
 A satisfied item has no sentence, so no change of a signal concerns it: only open items are explained.  A part that is
 not rebuilt is the same object as in the last snapshot.
@@ -26,6 +28,8 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from rules.judge.condition_ids import expect_id
+from rules.judge.events import Finding
+from rules.judge.gate_counts import OPEN_STATUSES
 from rules.judge.items import ItemState, verdict_of
 from rules.judge.signal_text import fill_placeholders, placeholders_in
 from rules.judge.snapshot import (
@@ -89,6 +93,7 @@ class SnapshotBuilder:
         samples = context.state.samples()
         change = self._change_since(last, samples)
         items, renewed = _renewed(last.items if last else None, self._items_due(last, change))
+        open_findings = tuple(stepper.finding_log.open_besides(()))
         watches, _ = _renewed(last.watches if last else None, self._watches_due(last, change))
         return Snapshot(
             context.sim_s,
@@ -96,11 +101,12 @@ class SnapshotBuilder:
             context.phase,
             context.phase_title(context.phase),
             items,
-            self._gates(last, items, renewed),
+            self._gates(last, items, renewed, open_findings),
             self._checklists(last, items, renewed, change),
             watches,
             stepper.traces.snapshots,
             tuple(stepper.finding_log.findings),
+            open_findings,
             frozenset(context.phase_of_call),
             stepper.notices.quiet_levels,
             MappingProxyType(samples),
@@ -196,25 +202,33 @@ class SnapshotBuilder:
     # -- gates and checklists ----------------------------------------------------------------------
 
     def _gates(
-        self, last: Snapshot | None, items: Mapping[str, ItemSnapshot], renewed: Collection[str]
+        self,
+        last: Snapshot | None,
+        items: Mapping[str, ItemSnapshot],
+        renewed: Collection[str],
+        open_findings: tuple[Finding, ...],
     ) -> Mapping[str, GateSnapshot]:
-        """Gates; those that changed or need a rebuilt item are rebuilt."""
-        gates = self._stepper.context.gates
+        """Gates; those that changed or need a rebuilt item are rebuilt, all of them when a finding opens or closes."""
+        gates, later = self._stepper.context.gates, self._stepper.later_needs.ids()
+        moments = {name: self._moment(gate, later) for name, gate in gates.items()}
+        due: Collection[str] = gates.keys()
+        if last is not None and last.open_findings == open_findings:
+            due = {gate for item in renewed for gate in self._stepper.gate_requirements.gates_of(item)}
+            due |= {
+                name
+                for name, gate in last.gates.items()
+                if (gate.active, gate.cued_s, gate.later) != moments[name]
+            }
+        made = {name: _gate(gates[name], items, moments[name], open_findings) for name in due}
         if last is None:
-            return _renewed(None, {name: self._gate(gate, items) for name, gate in gates.items()})[0]
-        due = {gate for item in renewed for gate in self._stepper.gate_requirements.gates_of(item)}
-        due |= {name for name, gate in last.gates.items() if (gate.active, gate.cued_s) != self._moment(name)}
-        return _renewed(last.gates, {name: self._gate(gates[name], items) for name in due})[0]
+            made = {name: made[name] for name in gates}
+        return _renewed(last.gates if last is not None else None, made)[0]
 
-    def _moment(self, gate: str) -> tuple[bool, float | None]:
-        """Return whether a gate is active, and the time of its cue."""
-        return gate in self._stepper.context.active_gates, self._stepper.gates.states[gate].cued_s
-
-    def _gate(self, gate: Gate, items: Mapping[str, ItemSnapshot]) -> GateSnapshot:
-        """Snapshot of one gate."""
-        needs = tuple(items[name] for name in dict.fromkeys(gate.needs))
-        active, cued_s = self._moment(gate.id)
-        return GateSnapshot(gate.id, gate.title, gate.phase, active, cued_s, needs)
+    def _moment(self, gate: Gate, later: frozenset[str]) -> tuple[bool, float | None, frozenset[str]]:
+        """Return whether a gate is active, the time of its cue, and which of its needs cannot be met yet."""
+        cued_s = self._stepper.gates.states[gate.id].cued_s
+        waiting = later.intersection(gate.needs) if cued_s is None else frozenset[str]()
+        return gate.id in self._stepper.context.active_gates, cued_s, waiting
 
     def _checklists(
         self,
@@ -252,6 +266,20 @@ class SnapshotBuilder:
             return old
         answer = fill_placeholders(line.answer, self._stepper.context.state)
         return ChecklistLineSnapshot(line.challenge, answer, item)
+
+
+def _gate(
+    gate: Gate,
+    items: Mapping[str, ItemSnapshot],
+    moment: tuple[bool, float | None, frozenset[str]],
+    open_findings: Collection[Finding],
+) -> GateSnapshot:
+    """Snapshot of one gate."""
+    needs = tuple(items[name] for name in dict.fromkeys(gate.needs))
+    unmet = {item.id for item in needs if item.status in OPEN_STATUSES}
+    other = sum(finding.item not in unmet for finding in open_findings)
+    active, cued_s, later = moment
+    return GateSnapshot(gate.id, gate.title, gate.phase, active, cued_s, needs, later, other)
 
 
 def _renewed(

@@ -34,6 +34,7 @@ from rules.judge.flight_times import FlightTimeTracker
 from rules.judge.gate_requirements import GateRequirements
 from rules.judge.gates import Gates
 from rules.judge.items import Items
+from rules.judge.later_needs import LaterNeeds
 from rules.judge.notices import NoticeScheduler
 from rules.judge.order_rules import OrderRules
 from rules.judge.signal_activity import SignalActivity
@@ -82,17 +83,18 @@ class Stepper:
         self.notices = NoticeScheduler(self.context, partial(current_sentence, self.context, self.items))
         self.finding_log = FindingLog(self.context, self.notices)
         self.gate_requirements = GateRequirements(self.context, self.items, self._activity, self.finding_log)
-        self._order_rules = OrderRules(self.context, self.items, self.gate_requirements, self.finding_log)
+        self.order_rules = OrderRules(self.context, self.items, self.gate_requirements, self.finding_log)
         self.watches = Watches(self.context, self.finding_log)
         self.gates = Gates(
             self.context, self.items, self.gate_requirements, self.finding_log, self.notices, self._activity
         )
+        self.later_needs = LaterNeeds(self.context, self.items, self.order_rules)
         self.traces = TraceRecorder(self.context, self.finding_log.findings)
         self._callouts = Callouts(self.context)
         self._flight_times = FlightTimeTracker(self.context)
         self._call_history = CallHistory(self.context)
         self._call_undo = CallUndo(
-            self.context, self.items, self.watches, self._order_rules, self.gates, self.finding_log
+            self.context, self.items, self.watches, self.order_rules, self.gates, self.finding_log
         )
         self.started = False
 
@@ -195,7 +197,7 @@ class Stepper:
         state = self.items.states[item]
         self.items.waive(state, reason, by)
         self.gate_requirements.item_waived(state)
-        self._order_rules.item_waived(state)
+        self.order_rules.item_waived(state)
 
     def _run_parts(
         self, changed: set[str], touched: set[str], *, full: bool, undone_call: CallHistoryEntry | None = None
@@ -205,7 +207,7 @@ class Stepper:
         changes = [*undone, *self.items.update(changed | touched)]
         for change in changes:
             self.gate_requirements.item_changed(change)
-        self._order_rules.step(changes, changed)
+        self.order_rules.step(changes, changed)
         if full:
             self.gates.enter_first_phase()
         if undone_call:
@@ -240,6 +242,6 @@ class Stepper:
             case "watch":
                 self.watches.timer_elapsed(item)
             case "order":
-                self._order_rules.hold_elapsed(RuleKind(family), item)
+                self.order_rules.hold_elapsed(RuleKind(family), item)
             case "repeat":
                 self.notices.repeat_due(family, gate, item)

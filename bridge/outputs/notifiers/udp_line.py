@@ -20,6 +20,7 @@ from bridge.common.time_text import format_sim_time
 from bridge.outputs.notifiers.base import Clock, DeliveryLimits, KindFilter, Notifier, SendError, Wait
 from bridge.outputs.notifiers.envelope import Envelope, PlainData
 from bridge.session.change_text import NOBODY
+from rules.judge.gate_counts import GateCounts, gate_text
 from rules.words import words_of_id
 
 MAX_LINE_BYTES = 240
@@ -138,6 +139,11 @@ def _text_of(fields: Mapping[str, PlainData]) -> str:
     """Return the text of an event, with the reason of a waiver; without a text the words of its fields."""
     if fields.get("person", "") is None:
         return NOBODY
+    if "judged" in fields:
+        counts = GateCounts(
+            fields["needs"], fields["judged"], fields["open_items"], 0, fields["other_findings"]
+        )
+        return f"{words_of_id(fields['gate'])}: {gate_text(counts)}"
     text = next((str(fields[name]) for name in _TEXT_FIELDS if fields.get(name)), "")
     if text:
         return f"{text}: {fields['waiver']}" if fields.get("waiver") else text

@@ -2,6 +2,8 @@
 
 Notices of one gate and level that come together are one utterance: "Before push back, three open: ...; and two more".  Levels
 are never mixed, so no lower level gets the priority of a warning.  A finding that is corrected before it is spoken is left out.
+The first utterance after the cue of a gate says how much was judged, unless all was.  A gate without open items is silent: the
+voice never says that all is clear.
 
 Takes: events, and lines of checklists.  Gives: actions on the speech queue; it has no clock.
 """
@@ -18,14 +20,16 @@ from rules.judge.events import (
     Callout,
     Finding,
     FindingChanged,
+    GateCued,
     LeadIn,
     MonitorsReset,
     Notice,
     before_gate_text,
     phase_begun_text,
 )
+from rules.judge.gate_counts import counts_of, judged_speech
 from rules.packs.model import ChecklistLine, Level, Pack
-from rules.words import number_in_words
+from rules.words import capitalised, number_in_words
 
 MAX_ITEMS_IN_FULL = 3
 """Open items that are spoken; the rest is counted: more are not remembered (common practice, no source)."""
@@ -94,11 +98,14 @@ class _Group:
     """Notices that are one utterance, by the number of their finding (a negative running number if there is none).
 
     `kind` is what they have in common, None for a notice of its own; while `open` is true more notices may join.
+    `judged_text` says at the end how much of the gate was judged, '' where that was said before.
     """
 
     key: str
     kind: _GroupKind | None
+    gate: str
     gate_title: str
+    judged_text: str
     notices: dict[int, Notice] = field(default_factory=dict)
     open: bool = True
 
@@ -111,13 +118,15 @@ class _Group:
         else:
             reasons = [reason for notice in notices for reason in notice.reasons]
             text = f"{_counted_lead_in(self.kind.lead_in, self.gate_title, len(notices))}: {_join_limited(reasons)}."
+        if self.judged_text:
+            text = f"{text} {capitalised(self.judged_text)}."
         return Utterance(self.key, priority, text, TTL_S[priority])
 
 
 class SpeechComposer:
     """Groups the notices of a session and makes utterances of them and of callouts."""
 
-    EVENTS: tuple[type, ...] = (Notice, FindingChanged, Callout, MonitorsReset)
+    EVENTS: tuple[type, ...] = (GateCued, Notice, FindingChanged, Callout, MonitorsReset)
     """The types that may cause an action; others cause none."""
 
     def __init__(self, pack: Pack) -> None:
@@ -128,11 +137,14 @@ class SpeechComposer:
         """
         self._titles = {gate.id: gate.title for gate in pack.gates}
         self._groups: dict[str, _Group] = {}
+        self._judged_texts: dict[str, str] = {}
         self._count = 0
 
     def actions_for(self, event: SessionEvent) -> list[SpeechAction]:
         """The actions on the queue that follow from one event."""
         match event:
+            case GateCued():
+                self._judged_texts[event.gate] = judged_speech(counts_of(event))
             case Notice():
                 return [self._group_notice(event)]
             case FindingChanged() if event.finding.closed_s is not None:
@@ -165,7 +177,9 @@ class SpeechComposer:
             for group in self._groups.values():
                 if group.open and group.kind == kind:
                     return group
-        group = _Group(self._new_key(notice, kind), kind, self._titles.get(notice.gate, ""))
+        judged_text = self._judged_texts.pop(notice.gate, "") if kind is not None else ""
+        gate_title = self._titles.get(notice.gate, "")
+        group = _Group(self._new_key(notice, kind), kind, notice.gate, gate_title, judged_text)
         self._groups[group.key] = group
         while len(self._groups) > _MAX_GROUPS:
             self._groups.pop(next(iter(self._groups)))
@@ -190,12 +204,14 @@ class SpeechComposer:
                     yield ReviseAction(group.utterance())
                 else:
                     del self._groups[group.key]
+                    self._judged_texts.setdefault(group.gate, group.judged_text)
                     yield WithdrawAction(group.key)
 
     def _drop_all(self) -> list[SpeechAction]:
         """Withdraw every group, since the simulator's clock was reset."""
         keys = list(self._groups)
         self._groups.clear()
+        self._judged_texts.clear()
         return [WithdrawAction(key) for key in keys]
 
 

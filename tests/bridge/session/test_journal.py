@@ -51,7 +51,7 @@ def test_a_journal_can_be_written_as_json(pack: Pack, clock: ManualClock) -> Non
     for second in (0, 1, 3):
         feed(device, sender.datagram(second, off, push_approved=0.5), second)
     fields = msgspec.json.decode(msgspec.json.encode(device.journal.as_dict()))
-    assert set(fields) == {"findings", "notices", "phases", "flight_times"}
+    assert set(fields) == {"findings", "notices", "phases", "gates", "flight_times"}
     first = fields["findings"][0]
     keys = ("kind", "item", "gate", "seat", "sim_s", "actual", "wanted", "lead_s")
     assert {key: first[key] for key in keys} == {

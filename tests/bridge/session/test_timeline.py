@@ -45,9 +45,16 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
         ),
         (PhaseEntered(1.0, "pushing", "stand"), ("phase", "Push back", "", "")),
         (PhaseEntered(1.0, "elsewhere", ""), ("phase", "elsewhere", "", "")),
-        (GateCued(1.0, "push", 2), ("gate", "push: 2 open at the cue", "", "")),
-        (GateCued(1.0, "push", 0), ("gate", "push: nothing open at the cue", "", "")),
-        (GateEntered(1.0, "push", 1), ("gate", "push: entered with 1 open", "", "")),
+        (GateCued(1.0, "push", 2, 9, 8, 0), ("gate", "push at the cue: 2 open, 8 of 9 judged", "", "")),
+        (GateCued(1.0, "push", 0, 9, 9, 0), ("gate", "push at the cue: 0 open, 9 of 9 judged", "", "")),
+        (
+            GateEntered(1.0, "push", 1, 9, 9, 0, 1),
+            ("gate", "push entered: 1 open, 9 of 9 judged", "", ""),
+        ),
+        (
+            GateEntered(1.0, "push", 0, 9, 2, 0, 0),
+            ("gate", "push entered: 0 open, 2 of 9 judged", "", ""),
+        ),
         (CallEntered(1.0, "push_approved", "ground"), ("call", "push approved", "", "ground")),
         (
             CallUndone(1.0, "push_approved", "ground", 0.5),
@@ -83,7 +90,7 @@ def test_each_event_for_people_becomes_an_entry(
 @pytest.mark.parametrize(
     "event",
     [
-        GateEntered(1.0, "push", 0),
+        GateEntered(1.0, "push", 0, 9, 9, 0, 0),
         MonitorsReset(1.0, 0),
         VerdictChanged(1.0, "x", Verdict.MET, ItemStatus.MET, "so", "", ""),
     ],

@@ -45,7 +45,7 @@ def test_a_cued_gate_shows_its_open_items(pack: Pack, clock: ManualClock) -> Non
         "HOLDSHORT  Small jet                                      simulator time 0:01:03\n"
         "Phase: At the stand\n"
         "Link udp 127.0.0.1:5139: no data for 14 s\n"
-        "Push back (about to begin): 3 open, 0 met ──────────────────────────────────────\n"
+        "Push back (about to begin): 3 open, 3 of 3 judged ──────────────────────────────\n"
         "caution  beacon is off, needs on                                   Captain\n"
         "advisory Documents on board: not confirmed                         Captain\n"
         "warning  hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200      First officer\n"
@@ -64,7 +64,7 @@ def test_the_next_gate_shows_its_open_items_without_level(pack: Pack, clock: Man
     device, _ = device_on_memory_link(pack, clock)
     feed(device, FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
     text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
-    assert "Push back (next): 2 open, 1 met ─" in text
+    assert "Push back (next): 2 to do, 3 of 3 judged ─" in text
     assert "to do    beacon is off, needs on" in text
     assert "caution" not in text
 

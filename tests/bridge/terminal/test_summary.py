@@ -84,11 +84,12 @@ def test_the_warning_time_has_a_text(other: dict[str, Any], expected: str) -> No
 def test_findings_are_printed(pack: Pack) -> None:
     """Each finding has time, level, kind, seat and sentence; one finding is counted in the singular."""
     console = text_console()
-    print_findings(console, journal(finding({"lead_s": 12.0, "carried": True})), pack.seats)
+    print_findings(console, journal(finding({"lead_s": 12.0, "carried": True})), pack)
     assert printed_text(console) == (
         "1 finding, 0 notices\n"
         "0:00:30  CAUTION  omitted, Captain: beacon is off, needs on\n"
         "                  warned 12 s before the phase began, not fixed in time\n"
+        "no gate was passed\n"
         "For flight simulation only. Operator's procedures, approved manual, local rules\n"
         "and instructor come first."
     )

@@ -44,9 +44,9 @@ def test_cue_then_entry() -> None:
     """A gate is cued, then entered, and the phase changes."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
-    assert events_of(flight.send_frame(1, ["ready"]), GateCued) == [GateCued(1, "push", 1)]
+    assert events_of(flight.send_frame(1, ["ready"]), GateCued) == [GateCued(1, "push", 1, 1, 1, 0)]
     entries = flight.send_frame(2, beacon="on", speed=3.0)
-    assert events_of(entries, GateEntered) == [GateEntered(2, "push", 0)]
+    assert events_of(entries, GateEntered) == [GateEntered(2, "push", 0, 1, 1, 0, 0)]
     assert events_of(entries, PhaseEntered) == [PhaseEntered(2, "pushing", "stand")]
 
 

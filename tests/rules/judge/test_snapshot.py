@@ -16,6 +16,7 @@ from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
     HEADING,
+    LIGHT,
     PROBE,
     PUMP,
     PackBuilder,
@@ -62,7 +63,8 @@ def test_gates_in_play_with_their_items() -> None:
     assert (picture.phase, picture.phase_title, picture.sim_s) == ("stand", "At the stand", 5)
     assert [gate.id for gate in picture.gates.values() if gate.active] == ["push"]
     gate = picture.gates["push"]
-    assert (gate.id, gate.cued, gate.open, gate.met, gate.no_data, gate.waived) == (
+    waived, no_data = len(gate.waived_items), len(gate.no_data_items)
+    assert (gate.id, gate.cued, gate.counts.open, len(gate.met_items), no_data, waived) == (
         "push",
         False,
         1,
@@ -162,8 +164,8 @@ def test_a_snapshot_does_not_change() -> None:
     flight = scripted_flight()
     picture = flight.judge.snapshot()
     flight.send_frame(6, beacon="on")
-    assert picture.gates["push"].open == 1
-    assert flight.judge.snapshot().gates["push"].open == 0
+    assert picture.gates["push"].counts.open == 1
+    assert flight.judge.snapshot().gates["push"].counts.open == 0
     with pytest.raises(dataclasses.FrozenInstanceError):
         setattr(picture, "phase", "other")  # noqa: B010 - mypy knows that it cannot be done; the point is to try
 
@@ -173,10 +175,32 @@ def test_judge_one_gate() -> None:
     flight = scripted_flight()
     assert [i.id for i in flight.judge.snapshot().gate("go").open_items] == [BEACON_ON.id]
     flight.send_frame(6, beacon="on")
-    assert flight.judge.snapshot().gate("go").open == 0
+    assert flight.judge.snapshot().gate("go").counts.open == 0
 
 
 def test_judge_an_unknown_gate() -> None:
     """A gate that the pack does not have is a fault with a hint."""
     with pytest.raises(InputFaults, match="did you mean push"):
         scripted_flight().judge.snapshot().gate("pusch")
+
+
+def test_open_findings_besides_the_gates_shown() -> None:
+    """What an earlier gate found open, and what a watch found, is listed beside the needs of the gates shown."""
+    watch = Watch("w", "Light", "captain", Level.CAUTION, None, on(LIGHT))
+    names = [BEACON_ON.id]
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push(names), go([])], watches=[watch]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(3, speed=3.0)
+    picture = flight.judge.snapshot()
+    assert [f.item for f in picture.findings_besides(["go"])] == ["w", BEACON_ON.id]
+    assert [f.item for f in picture.findings_besides(["push"])] == ["w"]
+    assert picture.gates["go"].other_findings == 2
+    assert [picture.sentence_of(f) for f in picture.open_findings] == [
+        "light is off, needs on",
+        "beacon is off, needs on",
+    ]
+    flight.send_frame(5, beacon="on", light="on")
+    flight.send_frame(9)
+    assert flight.judge.snapshot().open_findings == ()
+    assert flight.judge.snapshot().gates["go"].other_findings == 0

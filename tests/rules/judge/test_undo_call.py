@@ -267,7 +267,7 @@ def test_a_gate_cued_before_stays_cued_since_then() -> None:
     gate = replace(push([]), cue=c.And((on(BEACON), c.Not(called("stop")))))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
     flight.send_frame(0)
-    assert events_of(flight.send_frame(2, beacon="on"), GateCued) == [GateCued(2, "push", 0)]
+    assert events_of(flight.send_frame(2, beacon="on"), GateCued) == [GateCued(2, "push", 0, 0, 0, 0)]
     flight.send_frame(3, ["stop"])
     assert flight.judge.snapshot().gates["push"].cued_s is None
     flight.judge.undo_call("stop")

@@ -5,7 +5,7 @@ Takes: a device.  Gives: the values of the template.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from bridge.page.widgets.item_list.item_list import (
@@ -19,6 +19,7 @@ from bridge.page.widgets.item_list.item_list import (
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead, gates_soon
 from rules.judge.events import Verdict
+from rules.judge.gate_counts import GateReadiness
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot, WatchSnapshot, WatchStatus
 from rules.packs.model import Level, Pack
 
@@ -33,16 +34,30 @@ class GateView:
     """One gate with its items.
 
     `worst_level` is the most severe level of the open items of a cued gate, else ''.  `unknown_items` are unknown because the
-    link is lost; they are not in `seats`.
+    link is lost; they are not in `seats`.  `verdict` names the look of the headline: `clear` only where everything was
+    judged and nothing else is open.
     """
 
     gate: GateSnapshot
+    verdict: str
     seats: tuple[SeatItems, ...]
     met: tuple[ResolvedItem, ...]
     waived: tuple[ResolvedItem, ...]
     unknown_items: tuple[ItemSnapshot, ...]
     worst_level: str
     max_shown: int
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFinding:
+    """An open finding that is not about an item of the gates shown, nor about a limit that is exceeded now."""
+
+    number: int
+    level: Level
+    label: str
+    seat: str
+    sentence: str
+    open_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +78,17 @@ def ahead(device: Device) -> Mapping[str, object]:
     snapshot, pack, link_report = device.session.snapshot(), device.pack, device.link_report()
     shown, link_lost = gates_ahead(pack, snapshot), not link_report.healthy
     next_gates = [snapshot.gates[gate.id] for gate in gates_soon(pack, snapshot) if gate not in shown]
+    violations = watch_violations(device)
     return {
         "has_phase": bool(snapshot.phase),
-        "gates": [_gate_view(pack, snapshot, gate.id, link_lost=link_lost) for gate in shown],
-        "violations": watch_violations(device),
+        "gates": [
+            _gate_view(pack, snapshot, gate.id, link_lost=link_lost, violations=bool(violations))
+            for gate in shown
+        ],
+        "violations": violations,
+        "still_open": still_open(pack, snapshot, [gate.id for gate in shown]),
         "link_lost": link_lost,
-        "next_gates": [(gate.title, gate.open) for gate in next_gates],
+        "next_gates": [(gate.title, gate.text) for gate in next_gates],
         "session_state": str(device.session.state),
         "link_report": link_report,
     }
@@ -80,6 +100,29 @@ def watch_violations(device: Device) -> list[WatchViolation]:
     violated = (watch for watch in snapshot.watches.values() if watch.status is WatchStatus.VIOLATED)
     violations = (_watch_violation(device.pack, watch, snapshot.sim_s) for watch in violated)
     return sorted(violations, key=lambda violation: LEVEL_ORDER[violation.level])
+
+
+def still_open(pack: Pack, snapshot: Snapshot, gates: Sequence[str]) -> list[OpenFinding]:
+    """Return the open findings that no other part of the view shows, the most severe first.
+
+    Args:
+        pack: has the seats.
+        snapshot: the state.
+        gates: ids of the gates that the view shows.
+    """
+    shown = {name for name, watch in snapshot.watches.items() if watch.status is WatchStatus.VIOLATED}
+    found = [finding for finding in snapshot.findings_besides(gates) if finding.item not in shown]
+    return [
+        OpenFinding(
+            finding.number,
+            finding.level,
+            finding.label,
+            seat_title(pack.seats, finding.seat),
+            snapshot.sentence_of(finding),
+            snapshot.sim_s - finding.sim_s,
+        )
+        for finding in sorted(found, key=lambda finding: LEVEL_ORDER[finding.level])
+    ]
 
 
 def _watch_violation(pack: Pack, watch: WatchSnapshot, sim_s: float) -> WatchViolation:
@@ -94,13 +137,14 @@ def _watch_violation(pack: Pack, watch: WatchSnapshot, sim_s: float) -> WatchVio
     )
 
 
-def _gate_view(pack: Pack, snapshot: Snapshot, name: str, *, link_lost: bool) -> GateView:
+def _gate_view(pack: Pack, snapshot: Snapshot, name: str, *, link_lost: bool, violations: bool) -> GateView:
     gate = snapshot.gates[name]
     unknown = tuple(item for item in gate.open_items if link_lost and item.verdict is Verdict.UNKNOWN)
     shown = [item for item in gate.open_items if item not in unknown]
     levels = [item.level for item in shown] if gate.cued else []
     return GateView(
         gate,
+        _verdict(gate, link_lost=bool(unknown), violations=violations),
         items_by_seat(pack, shown, snapshot.sim_s, severe_first=gate.cued),
         resolved_items(pack, gate.met_items),
         resolved_items(pack, gate.waived_items),
@@ -108,3 +152,24 @@ def _gate_view(pack: Pack, snapshot: Snapshot, name: str, *, link_lost: bool) ->
         next((str(level) for level in (Level.WARNING, Level.CAUTION, Level.ADVISORY) if level in levels), ""),
         MAX_SHOWN_CUED if gate.cued else MAX_SHOWN,
     )
+
+
+def _verdict(gate: GateSnapshot, *, link_lost: bool, violations: bool) -> str:
+    """Choose the look of the headline; `clear` is the only one in the colour of all clear."""
+    readiness = gate.counts.readiness
+    if link_lost:
+        return "unknown"
+    if readiness is GateReadiness.OPEN:
+        return "open" if gate.cued else "todo"
+    if readiness is GateReadiness.CLEAR and violations:
+        return "else"
+    return _VERDICTS[readiness]
+
+
+_VERDICTS = {
+    GateReadiness.EMPTY: "empty",
+    GateReadiness.NOT_JUDGED: "no_data",
+    GateReadiness.OTHER_OPEN: "else",
+    GateReadiness.PARTIAL: "partial",
+    GateReadiness.CLEAR: "clear",
+}

@@ -26,7 +26,7 @@ def device_card(device: Device) -> Mapping[str, object]:
         "phase": snapshot.phase_title,
         "sim_s": snapshot.sim_s,
         "link_report": device.link_report(),
-        "cued": [(gate.title, gate.open) for gate in ahead if gate.cued],
+        "cued": [(gate.title, gate.text) for gate in ahead if gate.cued],
         "open_findings": open_finding_counts(device),
         "finding_count": len(device.journal.findings),
     }

@@ -43,7 +43,10 @@ def message_of(event: SessionEvent) -> Envelope:
         (Callout(61.0, "start_n1", "N1"), "callout 0:01:01 N1"),
         (PhaseEntered(3600.0, "push_back", "stand"), "phase entered 1:00:00 push back stand"),
         (CallEntered(0.0, "push_approved", "ground"), "call entered 0:00:00 push approved ground"),
-        (GateCued(1.0, "push_back", 3), "gate cued 0:00:01 push back 3"),
+        (
+            GateCued(1.0, "push_back", 3, 79, 18, 1),
+            "gate cued 0:00:01 push back: 3 open, 18 of 79 judged, 1 other finding open",
+        ),
         (SeatAssigned(1.0, 2.0, "captain", "Crew_7"), "session seat assigned 0:00:01 captain: Crew_7"),
         (SeatAssigned(1.0, 2.0, "captain", None), "session seat assigned 0:00:01 captain: nobody"),
         (CourseChanged(1.0, 2.0, "none"), "session course changed 0:00:01 none"),

@@ -36,17 +36,47 @@ def last(composer: SpeechComposer, *events: JudgeEvent) -> Utterance:
 def test_a_single_open_item_is_spoken_as_its_notice() -> None:
     """One notice at a cue is one sentence, with the priority of its level."""
     composer = SpeechComposer(pack())
-    utterance = last(composer, GateCued(10.0, "push", 1), notice("beacon is off, needs on", 1))
+    utterance = last(composer, GateCued(10.0, "push", 1, 9, 9, 0), notice("beacon is off, needs on", 1))
     assert utterance.text == "Before push back: beacon is off, needs on."
     assert utterance.priority is SpeechPriority.CAUTION
     assert utterance.ttl_s == TTL_S[SpeechPriority.CAUTION]
+
+
+def test_the_first_utterance_of_a_gate_says_how_much_was_judged() -> None:
+    """Where not all needs of a gate could be judged, its first utterance says so in a short form, and no other does."""
+    composer = SpeechComposer(pack())
+    composer.actions_for(GateCued(10.0, "push", 2, 79, 18, 0))
+    low = last(composer, notice("a is off", 1), notice("b is off", 2))
+    assert low.text == "Before push back, two open: a is off; b is off. Eighteen of seventy-nine judged."
+    warning = last(composer, notice("c is off", 3, Level.WARNING))
+    assert warning.text == "Before push back: c is off."
+    composer.mark_started(low.key)
+    assert last(composer, notice("a is off", 1)).text == "Before push back: a is off."
+    composer.actions_for(GateCued(90.0, "push", 2, 79, 18, 0))
+    assert last(composer, notice("d is off", 4)).text.endswith(" Eighteen of seventy-nine judged.")
+
+
+def test_an_utterance_that_is_withdrawn_leaves_the_rest_to_the_next() -> None:
+    """If the first utterance is withdrawn unheard, the next one says how much was judged."""
+    composer = SpeechComposer(pack())
+    composer.actions_for(GateCued(10.0, "push", 1, 79, 18, 0))
+    composer.actions_for(notice("a is off", 1))
+    composer.actions_for(resolved(1))
+    assert last(composer, notice("b is off", 2)).text.endswith(" Eighteen of seventy-nine judged.")
+
+
+def test_a_gate_without_open_items_is_silent() -> None:
+    """The voice never says that all is clear, whether all was judged or little."""
+    composer = SpeechComposer(pack())
+    for judged in (0, 18, 79):
+        assert composer.actions_for(GateCued(10.0, "push", 0, 79, judged, 0)) == []
 
 
 def test_events_without_speech() -> None:
     """Cues, phases, and changes of open findings are not spoken."""
     composer = SpeechComposer(pack())
     for event in (
-        GateCued(10.0, "push", 3),
+        GateCued(10.0, "push", 3, 9, 9, 0),
         PhaseEntered(11.0, "pushing", "stand"),
         resolved(4, closed_s=None),
     ):

@@ -102,11 +102,35 @@ def test_a_gate_without_open_items_is_clear(flown: FlownDevice) -> None:
     assert seen.attribute("data-level") == []
 
 
-def test_a_clear_gate_shows_the_number_of_items_without_data(flown: FlownDevice) -> None:
-    """A clear gate shows how many of its items have no data."""
+def test_a_gate_that_is_judged_in_part_is_not_clear(flown: FlownDevice) -> None:
+    """A gate of which one item has no data says how much was judged, and has not the look of all clear."""
     flown.frame(0.0, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
-    assert "No open items; 1 without data" in flown.shown("ahead").words
+    seen = flown.shown("ahead")
+    assert "No open items in what was judged 4 of 5 judged" in seen.words
+    assert verdicts(seen) == ["partial"]
+
+
+def test_a_gate_is_not_clear_while_an_earlier_item_is_open(flown: FlownDevice) -> None:
+    """What was carried from an earlier gate stays above the next gate, which does not look clear until it is corrected."""
+    off: dict[str, Value] = {**ALL_MET, "lights.beacon": "off"}
+    flown.frame(0.0, off, clearance=0.0, push_approved=0.0)
+    for second in range(1, 4):
+        flown.frame(second, off)
+    moving: dict[str, Value] = {"flight.ground_speed": 3.0, "lights.taxi": "on"}
+    for second in range(4, 8):
+        flown.frame(second, {**off, **moving})
+    seen = flown.shown("ahead")
+    assert "Still open" in seen.words
+    assert "beacon is off, needs on" in seen.words
+    assert "Taxi about to begin No other open items 1 of 1 judged" in seen.words
+    assert "clear" not in verdicts(seen)
+    flown.ask("confirm", "flow.before.documents")
+    for second in range(8, 12):
+        flown.frame(second, {**ALL_MET, **moving})
+    seen = flown.shown("ahead")
+    assert "Still open" not in seen.words
+    assert verdicts(seen) == ["clear"]
 
 
 def test_an_exceeded_limit_comes_first_and_no_gate_is_clear(flown: FlownDevice) -> None:
@@ -140,9 +164,9 @@ def test_a_paused_session_is_marked(flown: FlownDevice) -> None:
 
 
 def test_the_gate_after_the_next_is_named(flown: FlownDevice) -> None:
-    """One line names the gate after the next one, with the number of its open items."""
+    """One line names the gate after the next one, with its counts: an item of its own flow is later."""
     flown.frame(0.0, {"lights.taxi": "off"})
-    assert "Then Taxi: 1 to do" in flown.shown("ahead").words
+    assert "Then Taxi: 0 to do, 1 later, 1 of 1 judged" in flown.shown("ahead").words
 
 
 @pytest.mark.parametrize("count", [MAX_SHOWN, MAX_SHOWN + 3])
