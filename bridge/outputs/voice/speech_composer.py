@@ -105,7 +105,7 @@ class _Group:
     kind: _GroupKind | None
     gate: str
     gate_title: str
-    judged_text: str
+    judged_text: str = ""
     notices: dict[int, Notice] = field(default_factory=dict)
     open: bool = True
 
@@ -167,6 +167,8 @@ class SpeechComposer:
     def _group_notice(self, notice: Notice) -> SpeechAction:
         """Add a notice to its group."""
         group = self._group_for(notice)
+        if group.kind is not None:
+            group.judged_text = group.judged_text or self._judged_texts.pop(notice.gate, "")
         group.notices[notice.finding or -self._next_number()] = notice
         return SpeakAction(group.utterance())
 
@@ -177,9 +179,8 @@ class SpeechComposer:
             for group in self._groups.values():
                 if group.open and group.kind == kind:
                     return group
-        judged_text = self._judged_texts.pop(notice.gate, "") if kind is not None else ""
         gate_title = self._titles.get(notice.gate, "")
-        group = _Group(self._new_key(notice, kind), kind, notice.gate, gate_title, judged_text)
+        group = _Group(self._new_key(notice, kind), kind, notice.gate, gate_title)
         self._groups[group.key] = group
         while len(self._groups) > _MAX_GROUPS:
             self._groups.pop(next(iter(self._groups)))
