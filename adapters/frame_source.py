@@ -23,6 +23,12 @@ from adapters.receiver import Receiver
 from adapters.reception_health import ReceptionHealth
 from rules.faults import LinkError
 from rules.signals.model import Frame
+from rules.words import count_in_digits
+
+BEHIND_S = 2.0
+"""Age of the oldest datagram that waits, in seconds, from which on judging is behind."""
+CAUGHT_UP_S = 0.5
+"""Age below which it has caught up."""
 
 
 class FrameSource:
@@ -66,6 +72,7 @@ class FrameSource:
         self._receiver = receiver
         self._make_link = make_link
         self._sleep = sleep
+        self._behind = False
 
     @property
     def health(self) -> ReceptionHealth:
@@ -94,9 +101,9 @@ class FrameSource:
         """
         self._receiver.mark_all_changed()
 
-    def decode(self, data: bytes, recv_s: float) -> list[Frame]:
-        """Decode one datagram that arrived at `recv_s`; no content raises."""
-        frames = self._receiver.receive(data, recv_s)
+    def decode(self, data: bytes, recv_s: float, dropped: int = 0) -> list[Frame]:
+        """Decode one datagram that arrived at `recv_s`, with `dropped` missing before it; no content raises."""
+        frames = self._receiver.receive(data, recv_s, dropped)
         if self.link is not None:
             self.health.dropped = self.link.counts.dropped
         return frames
@@ -109,7 +116,7 @@ class FrameSource:
         """
 
         def decode_and_deliver(datagram: Datagram) -> None:
-            for frame in self.decode(datagram.data, datagram.recv_s):
+            for frame in self.decode(datagram.data, datagram.recv_s, datagram.dropped):
                 deliver(frame)
 
         await self.receive_datagrams(decode_and_deliver)
@@ -135,6 +142,14 @@ class FrameSource:
                 log.warning("link failed", why=str(error), again_in_s=wait_s)
             await self._sleep(wait_s)
 
+    def delivered_until_s(self) -> float:
+        """Give the time up to which everything that arrived was delivered: now, or earlier while datagrams wait.
+
+        The age of a value counts up to this time: what waits in our own queue is not missing.
+        """
+        now_s = self.clock()
+        return self.link.read_until_s(now_s) if self.link is not None else now_s
+
     def report(self) -> LinkReport:
         """Report the present state of the link and of the reception."""
         link, health, now_s = self.link, self.health, self.clock()
@@ -148,5 +163,19 @@ class FrameSource:
             return LinkReport(name, LinkState.BROKEN, link.status_text(now_s))
         if health.last_recv_s is None:
             return LinkReport(name, LinkState.WAITING, link.status_text(now_s))
+        if self._is_behind(now_s - link.read_until_s(now_s)):
+            return LinkReport(name, LinkState.BEHIND, self._behind_text(link, now_s))
         state = state_by_age(health, health.last_recv_s, now_s)
         return LinkReport(name, state, health.status_text(now_s))
+
+    def _is_behind(self, age_s: float) -> bool:
+        """Tell whether the oldest waiting datagram is too old; it must be much younger before that is over."""
+        self._behind = age_s >= (CAUGHT_UP_S if self._behind else BEHIND_S)
+        return self._behind
+
+    def _behind_text(self, link: Link, now_s: float) -> str:
+        """Describe how far judging is behind, and what was dropped already."""
+        age_s = now_s - link.read_until_s(now_s)
+        waiting = count_in_digits(link.backlog, "packet")
+        dropped = f", {link.counts.dropped} dropped" if link.counts.dropped else ""
+        return f"this computer is {age_s:.0f} s behind: {waiting} to judge{dropped}"

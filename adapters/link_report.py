@@ -20,6 +20,7 @@ class LinkState(StrEnum):
     BROKEN = "broken"  # the link could not be opened, or was lost; it is opened again
     WAITING = "waiting"  # open, nothing has arrived yet
     RECEIVING = "receiving"
+    BEHIND = "behind"  # data arrive faster than they are judged, and wait
     SILENT = "silent"  # data arrived before, none arrives now
     UNREADABLE = "unreadable"  # datagrams arrive, but none gives a new frame
 

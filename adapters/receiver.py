@@ -5,6 +5,8 @@ Takes: datagrams with their arrival time.  Gives: frames, and `ReceptionHealth`.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from adapters.decoders.base import (
     DECODE_ERRORS,
     ColumnHeading,
@@ -39,19 +41,22 @@ class Receiver:
         self.sequence = sequence or SequenceTracker()
         self.health = ReceptionHealth(self.sequence.counts, mapper.counts)
         self.health.needs_heading = isinstance(decoder, LabelledCsvDecoder)
+        self._dropped = 0
 
-    def receive(self, data: bytes, recv_s: float) -> list[Frame]:
+    def receive(self, data: bytes, recv_s: float, dropped: int = 0) -> list[Frame]:
         """Read one datagram.
 
         Args:
             data: Any bytes.
             recv_s: The monotonic clock at its arrival, in seconds.
+            dropped: Datagrams that our own queue dropped right before it.
 
         Returns:
             The frames in it, in order; empty where nothing is new or readable.
         """
         health = self.health
         health.count_datagram(data, recv_s)
+        self._dropped += dropped
         frames: list[Frame] = []
         for record in self.decoder.split(data) if data else (data,):
             health.records += 1
@@ -89,14 +94,16 @@ class Receiver:
             raise ValueError(f"{len(values)} values for {len(layout.names)} names")
         time_s = self._time_s(layout, values[layout.time] if layout.time >= 0 else None)
         number = _sequence_number(values[layout.number]) if layout.number >= 0 else None
-        status, sim_s, epoch = self.sequence.classify(number, time_s, recv_s)
+        status, sim_s, epoch, missing_from_s = self.sequence.classify(number, time_s, recv_s, self._dropped)
         self.health.paused = bool(layout.paused >= 0 and values[layout.paused] in (1, "yes", "on", "true"))
         if status is FrameStatus.RESET:
             self.mapper.reset()
         elif status is not FrameStatus.NEW:
             return None
+        self._dropped = 0
         self.health.count_frame(recv_s, self.sequence, layout.missing)
-        return self.mapper.build_frame(decoded, layout, sim_s, recv_s, epoch)
+        frame = self.mapper.build_frame(decoded, layout, sim_s, recv_s, epoch)
+        return frame if missing_from_s is None else replace(frame, missing_from_s=missing_from_s)
 
     def _time_s(self, layout: Layout, raw: RawValue) -> float | None:
         """Convert the sender's time to seconds; None where it is not a number."""

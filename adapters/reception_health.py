@@ -28,7 +28,7 @@ class ReceptionHealth:
         byte_count: Bytes of all received datagrams.
         records: Records in the datagrams; one datagram may contain several.
         frames: Records that became frames.
-        dropped: Datagrams that the link dropped after a stall.
+        dropped: Datagrams that the link dropped because its queue was full.
         headings: Headings read.
         without_time: Records without a source time, where the layout has one.
         rejects: Refused records by reason.
@@ -134,7 +134,7 @@ class ReceptionHealth:
         numbers = {
             "refused": self.rejected,
             "lost": self.sequence.lost,
-            "dropped after a stall": self.dropped,
+            "dropped here": self.dropped,
             "duplicated": self.sequence.duplicated,
             "late": self.sequence.reordered,
         }

@@ -55,11 +55,15 @@ class FrameStatus(StrEnum):
 
 
 class TrackedFrame(NamedTuple):
-    """Status of a frame, the simulator's clock without wraps, and the epoch."""
+    """Status of a frame, the simulator's clock without wraps, and the epoch.
+
+    `missing_from_s` is the time of the first frame that is missing before it; None where none is.
+    """
 
     status: FrameStatus
     sim_s: float
     epoch: int
+    missing_from_s: float | None = None
 
 
 class SequencePoint(NamedTuple):
@@ -109,8 +113,11 @@ class SequenceTracker:
     _moved_recv_s: float = 0.0
     _rate_anchor: tuple[float, float] = (0.0, 0.0)
     _reset_announced: bool = False
+    _skipped: int = 0  # numbers skipped right before the frame that is classified
 
-    def classify(self, sequence_number: int | None, time_s: float | None, recv_s: float) -> TrackedFrame:
+    def classify(
+        self, sequence_number: int | None, time_s: float | None, recv_s: float, dropped: int = 0
+    ) -> TrackedFrame:
         """Classify one frame.
 
         Args:
@@ -118,19 +125,35 @@ class SequenceTracker:
             time_s: Its source time in seconds. For None the last time is used, or the time since the first arrival
                 where the sender has never sent a time.
             recv_s: The monotonic clock at its arrival, in seconds.
+            dropped: Frames that our own queue dropped since the last one that was used.
 
         Returns:
             The status; `sim_s` and `epoch` are valid where it is NEW or RESET.
         """
+        self._skipped = 0
         point = SequencePoint(sequence_number, self._unwrapped_time(time_s, recv_s), recv_s)
         last = self._last
         if last is None:
             self._first_recv_s, self._rate_anchor = recv_s, (recv_s, point.time_s)
             return self._accept(point, FrameStatus.NEW)
         status = self._classify(point, last)
-        if status in (FrameStatus.NEW, FrameStatus.RESET):
+        if status is FrameStatus.NEW:
+            return self._with_missing(self._accept(point, status), last, max(self._skipped, dropped))
+        if status is FrameStatus.RESET:
             return self._accept(point, status)
         return TrackedFrame(status, last.time_s, self.epoch)
+
+    @staticmethod
+    def _with_missing(tracked: TrackedFrame, last: SequencePoint, missing: int) -> TrackedFrame:
+        """Add the time of the first of the missing frames, which were evenly spaced as far as anyone knows.
+
+        number    500                        504
+        time      100.0   ( 100.5 ... )     102.0     three are missing, from 100.5 s on
+        """
+        if not missing:
+            return tracked
+        spacing_s = (tracked.sim_s - last.time_s) / (missing + 1)
+        return tracked._replace(missing_from_s=last.time_s + spacing_s)
 
     def expect_reset(self) -> None:
         """Accept the next step back as a reset; the sender repeated its heading, as it does after a reset."""
@@ -213,6 +236,7 @@ class SequenceTracker:
         """Count the skipped numbers, and remember the latest of them, which may still arrive."""
         if step == 1:
             return
+        self._skipped = step - 1
         self.counts.lost += step - 1
         top = 1 << self.bits
         for back in range(max(1, step - REORDER_WINDOW), step):

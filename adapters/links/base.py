@@ -4,15 +4,18 @@
         async for datagram in link: ...
 
 The content of a datagram never makes a link raise.  It raises `LinkError` where it cannot open, or where the transport
-fails later.  The queue drops datagrams in two cases, and counts them:
+fails later.
 
-    case                                     kept                         dropped
-    full: `max_queued` wait, one more comes  the newer ones               the oldest
-    stall: more than `stall_backlog` wait    the newest, and essential    all others
-           when the reader asks              ones (`is_essential`)
+What happened while the program could not read is part of the flight, so everything that waits is delivered, and the
+program catches up: it judges a hundred times as fast as a simulator sends.  Only when the queue is full (in datagrams or
+in bytes) the oldest datagram is dropped.  It is counted, and the next one that is delivered says how many are missing
+before it:
 
-A stalled program must not read old state in slow motion, hence the second case.  An essential datagram is one that
-comes only once, such as the heading of a CSV.
+    waiting     1 2 3 4 5 6 7 8      the queue holds 8, and 9 and 10 arrive
+    delivered   3 (dropped=2) 4 5 6 7 8 9 10
+
+An essential datagram (`is_essential`) is one that comes only once, such as the heading of a CSV; its successor is dropped
+instead.
 
 Takes: a clock and limits.  Gives: `Datagram`, `LinkStatus`, `LinkCounts`.
 """
@@ -32,16 +35,21 @@ from typing import NamedTuple, Self
 MAX_DATAGRAM_BYTES = 1 << 16
 """Bytes of the largest datagram that a link accepts."""
 _MAX_PEERS = 32
+_READS_PER_TURN = 16
 
 Clock = Callable[[], float]
 
 
 class Datagram(NamedTuple):
-    """One received datagram: its bytes, the monotonic clock at its arrival (seconds), and its sender."""
+    """One received datagram: its bytes, the monotonic clock at its arrival (seconds), and its sender.
+
+    `dropped` counts the datagrams that the link dropped right before it.
+    """
 
     data: bytes
     recv_s: float
     peer: str
+    dropped: int = 0
 
 
 class LinkStatus(StrEnum):
@@ -73,7 +81,7 @@ class LinkCounts:
     Attributes:
         received: Datagrams that arrived and were queued.
         byte_count: Bytes of all queued datagrams.
-        dropped: Queued datagrams that were dropped before the program read them.
+        dropped: Datagrams that were dropped from the full queue before the program read them.
         empty: Datagrams of no bytes.
         oversized: Datagrams larger than `LinkLimits.max_bytes`.
         refused: Datagrams from a peer that is not allowed, or of another topic.
@@ -100,15 +108,16 @@ class LinkLimits:
     """Limits of a link's queue.
 
     Attributes:
-        max_queued: Datagrams that may wait in a link; then the oldest is dropped.
-        stall_backlog: More datagrams than this waiting is a stall; the newest is delivered, the others are dropped.
+        max_queued: Datagrams that may wait in a link; then the oldest is dropped.  At 60 a second this is 68 s.
+        max_queued_bytes: Bytes of all datagrams that may wait in a link; then the oldest is dropped.  With 10 kB a
+            datagram, as our own sector has, and 60 a second this is 54 s.
         max_bytes: Bytes of the largest datagram.
         silent_s: Seconds without a datagram after which a link is silent.
-        is_essential: True for a datagram that must not be dropped after a stall.
+        is_essential: True for a datagram that must not be dropped.
     """
 
     max_queued: int = 4096
-    stall_backlog: int = 64
+    max_queued_bytes: int = 32 << 20
     max_bytes: int = MAX_DATAGRAM_BYTES
     silent_s: float = 2.0
     is_essential: Callable[[bytes], bool] = field(default=lambda _: False)
@@ -132,6 +141,9 @@ class Link(ABC):
         self.retry_at_s: float | None = None
         self.last_error = ""
         self._queue: deque[Datagram] = deque()
+        self._queued_bytes = 0
+        self._dropped_before = 0
+        self._reads_in_a_row = 0
         self._wakeup = asyncio.Event()
         self._status = LinkStatus.OPENING
         self._opened_s = 0.0
@@ -162,16 +174,38 @@ class Link(ABC):
 
     async def __anext__(self) -> Datagram:
         while True:
-            if len(self._queue) > self.limits.stall_backlog:
-                self._catch_up()
             if self._queue:
-                return self._queue.popleft()
+                if self._reads_in_a_row < _READS_PER_TURN:
+                    return self._pop()
+                # While the program catches up, the socket must be read and the clock must tick too.
+                self._reads_in_a_row = 0
+                await asyncio.sleep(0)
+                continue
             if self._failure is not None:
                 raise self._failure
             if self._status is LinkStatus.STOPPED:
                 raise StopAsyncIteration
             self._wakeup.clear()
+            self._reads_in_a_row = 0
             await self._wakeup.wait()
+
+    @property
+    def backlog(self) -> int:
+        """Number of datagrams that wait to be read."""
+        return len(self._queue)
+
+    def read_until_s(self, now_s: float) -> float:
+        """Give the time up to which everything that arrived was read: `now_s`, or the arrival of the oldest that waits."""
+        return self._queue[0].recv_s if self._queue else now_s
+
+    def _pop(self) -> Datagram:
+        """Take the oldest datagram, with the number of those dropped before it."""
+        datagram = self._queue.popleft()
+        self._queued_bytes -= len(datagram.data)
+        self._reads_in_a_row += 1
+        if self._dropped_before:
+            datagram, self._dropped_before = datagram._replace(dropped=self._dropped_before), 0
+        return datagram
 
     def stop(self) -> None:
         """End the iteration after the datagrams that are queued."""
@@ -228,9 +262,10 @@ class Link(ABC):
             counts.peers[peer] = counts.peers.get(peer, 0) + 1
         self._last_s = now_s
         self._set_status(LinkStatus.RECEIVING)
-        if len(self._queue) >= self.limits.max_queued:
+        while self._queue and self._is_full(len(data)):
             self._drop_oldest()
         self._queue.append(Datagram(data, now_s, peer))
+        self._queued_bytes += len(data)
         self._wakeup.set()
 
     def _fail(self, error: Exception) -> None:
@@ -238,20 +273,18 @@ class Link(ABC):
         self._failure = error
         self._wakeup.set()
 
+    def _is_full(self, more_bytes: int) -> bool:
+        """Check whether the queue has no room for one more datagram of this size."""
+        limits = self.limits
+        return (
+            len(self._queue) >= limits.max_queued or self._queued_bytes + more_bytes > limits.max_queued_bytes
+        )
+
     def _drop_oldest(self) -> None:
         """Drop the oldest datagram; an essential one takes the place of its successor instead."""
-        oldest = self._queue.popleft()
-        if (
-            self.limits.is_essential(oldest.data)
-            and self._queue
-            and not self.limits.is_essential(self._queue[0].data)
-        ):
-            self._queue[0] = oldest
+        dropped, is_essential = self._queue.popleft(), self.limits.is_essential
+        if is_essential(dropped.data) and self._queue and not is_essential(self._queue[0].data):
+            dropped, self._queue[0] = self._queue[0], dropped
+        self._queued_bytes -= len(dropped.data)
+        self._dropped_before += 1
         self.counts.dropped += 1
-
-    def _catch_up(self) -> None:
-        """After a stall, keep the newest datagram and the essential ones."""
-        newest = self._queue.pop()
-        essential = [datagram for datagram in self._queue if self.limits.is_essential(datagram.data)]
-        self.counts.dropped += len(self._queue) - len(essential)
-        self._queue = deque([*essential[-self.limits.stall_backlog + 1 :], newest])

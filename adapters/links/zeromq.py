@@ -23,7 +23,7 @@ from rules.faults import LinkError
 if TYPE_CHECKING:
     import zmq.asyncio
 
-_HIGH_WATER_MARK = 1000
+_HIGH_WATER_MARK = 2000
 
 
 class ZmqLink(Link):

@@ -91,6 +91,7 @@ class FrameMessage(msgspec.Struct, frozen=True, omit_defaults=True):
 
     `values` are fresh, or null where the sender sent no value (invalid).  If any sample has another time than the frame,
     another quality, or a value that JSON cannot express, all samples of the frame are in `samples` instead, in order.
+    `missing_from_s` is set where records before the frame never arrived: the time of the first of them.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -100,6 +101,7 @@ class FrameMessage(msgspec.Struct, frozen=True, omit_defaults=True):
     values: dict[str, float | str | None] = msgspec.field(default_factory=dict, name="values")
     calls: tuple[str, ...] = msgspec.field(default=(), name="calls")
     samples: tuple[FullSample, ...] = msgspec.field(default=(), name="samples")
+    missing_from_s: float | None = msgspec.field(default=None, name="missing_from_s")
 
 
 class TickMessage(msgspec.Struct, frozen=True):
@@ -144,12 +146,16 @@ class RecordingKeyframe(msgspec.Struct, frozen=True):
 
 
 class FramesLost(msgspec.Struct, frozen=True):
-    """A number of frames and ticks were not recorded because the disk was too slow; a keyframe follows."""
+    """A number of frames and ticks were not recorded because the disk was too slow; a keyframe follows.
+
+    `sim_s` is the simulator's clock at the last of them, `missing_from_s` at the first; null where only ticks are missing.
+    """
 
     frames: int = msgspec.field(name="frames")
     ticks: int = msgspec.field(name="ticks")
     since_utc: float = msgspec.field(name="since_utc")
     sim_s: float = msgspec.field(name="sim_s")
+    missing_from_s: float | None = msgspec.field(default=None, name="missing_from_s")
 
 
 EVENT_TYPES: Mapping[str, type[Any]] = {
@@ -175,7 +181,7 @@ CHANNEL_MEANINGS: Mapping[str, str] = {
         "still in effect."
     ),
     BUNDLE: "The names that frames with this number carry, and the link that delivered them.",
-    FRAME: "The clocks, and the values that changed since the frame before.",
+    FRAME: "The clocks, the values that changed since the frame before, and from when on records before it are missing.",
     TICK: "Time passed without data, and a value became stale.",
     REQUEST: "A request: calls, remarks, seats, pauses, changes of the trip sheet, and so on.",
     LOST: "A number of frames and ticks were not recorded, because the disk was too slow; a keyframe follows.",

@@ -40,7 +40,7 @@ class FrameEncoder:
             The bundle that must be written before the message, None if it is in the file; and the message.
         """
         number, bundle = self._bundle_for(frame.link, frame.carried)
-        calls, changes = tuple(frame.calls), frame.changes
+        calls, changes, missing_from_s = tuple(frame.calls), frame.changes, frame.missing_from_s
         values: dict[str, Value | None] = {}
         for name, value, quality, sim_s in changes:
             plain = is_plain_value(value) if quality is _FRESH else value is None and quality is _INVALID
@@ -48,9 +48,15 @@ class FrameEncoder:
                 break
             values[name] = value
         if len(values) == len(changes):
-            return bundle, FrameMessage(frame.sim_s, frame.recv_s, frame.epoch, number, values, calls)
+            message = FrameMessage(
+                frame.sim_s, frame.recv_s, frame.epoch, number, values, calls, (), missing_from_s
+            )
+            return bundle, message
         unusual = tuple(_full_sample(sample) for sample in changes)
-        return bundle, FrameMessage(frame.sim_s, frame.recv_s, frame.epoch, number, {}, calls, unusual)
+        message = FrameMessage(
+            frame.sim_s, frame.recv_s, frame.epoch, number, {}, calls, unusual, missing_from_s
+        )
+        return bundle, message
 
     def _bundle_for(self, link: str, carried: Sequence[str]) -> tuple[int, NameBundle | None]:
         """Return the number of the bundle of these names, and the bundle itself if it is new."""
@@ -89,7 +95,16 @@ class StoredFrame(NamedTuple):
             for name, value in message.values.items()
         ]
         changes += [Sample(*unusual) for unusual in message.samples]
-        return Frame(bundle.link, sim_s, message.recv_s, message.epoch, bundle.names, changes, message.calls)
+        return Frame(
+            bundle.link,
+            sim_s,
+            message.recv_s,
+            message.epoch,
+            bundle.names,
+            changes,
+            message.calls,
+            message.missing_from_s,
+        )
 
 
 class FrameDecoder:
@@ -192,12 +207,21 @@ def _nearest_number(value: Value | None) -> float | None:
     return float(value)
 
 
-def keyframe_to_frame(keyframe: RecordingKeyframe, link: str, calls: Iterable[str]) -> Frame:
-    """Convert a keyframe to a frame that carries every value."""
+def keyframe_to_frame(
+    keyframe: RecordingKeyframe, link: str, calls: Iterable[str], missing_from_s: float | None = None
+) -> Frame:
+    """Convert a keyframe to a frame that carries every value; the frames from `missing_from_s` on were not recorded."""
     samples = [
         Sample(name, value, _INVALID if value is None else _FRESH, keyframe.sim_s)
         for name, value in keyframe.values.items()
     ]
     return Frame(
-        link, keyframe.sim_s, keyframe.recv_s, keyframe.epoch, tuple(keyframe.values), samples, tuple(calls)
+        link,
+        keyframe.sim_s,
+        keyframe.recv_s,
+        keyframe.epoch,
+        tuple(keyframe.values),
+        samples,
+        tuple(calls),
+        missing_from_s,
     )

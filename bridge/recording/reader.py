@@ -121,15 +121,25 @@ class GapFilter:
             frames_missing: True if earlier parts are missing.
         """
         self._frames_missing = frames_missing
+        self._missing_from_s: float | None = None
 
     def add_loss(self, lost: FramesLost) -> None:
         """Note lost messages; lost ticks alone are no gap."""
-        self._frames_missing = self._frames_missing or lost.frames > 0
+        if lost.frames:
+            self._frames_missing = True
+            self._missing_from_s = (
+                lost.missing_from_s if self._missing_from_s is None else self._missing_from_s
+            )
 
-    def is_used(self) -> bool:
-        """Check if the keyframe that was read now fills a gap, which then is closed."""
-        used, self._frames_missing = self._frames_missing, False
-        return used
+    def fill(self) -> tuple[bool, float | None]:
+        """Close the gap, if there is one, with the keyframe that was read now.
+
+        Returns:
+            True if the keyframe is used; and the simulator's time from which on frames before it are missing.
+        """
+        filled = self._frames_missing, self._missing_from_s
+        self._frames_missing, self._missing_from_s = False, None
+        return filled
 
 
 class MissingMessagesError(Exception):
@@ -201,13 +211,17 @@ class Recording:
             elif not isinstance(content, StoredKeyframe):
                 begun = begun or isinstance(content, StoredFrame)
                 yield cast("RecordedItem[ReplayContent]", item)
-            elif gaps.is_used():
+            else:
+                is_used, missing_from_s = gaps.fill()
+                if not is_used:
+                    continue
                 try:
                     keyframe = content.keyframe()
                 except (msgspec.MsgspecError, RecursionError) as error:
                     self.fault = self._decode_fault(item.sequence, KEYFRAME, error)
                     return
-                frame = keyframe_to_frame(keyframe, decoder.link, () if begun else keyframe.calls)
+                calls = () if begun else keyframe.calls
+                frame = keyframe_to_frame(keyframe, decoder.link, calls, missing_from_s)
                 yield RecordedItem(item.sequence, item.utc, frame)
                 for request in () if begun else keyframe.requests:
                     yield RecordedItem(item.sequence, item.utc, request.request)

@@ -135,7 +135,9 @@ class Recorder:
         gap = self._gap or RecordingGap(0, 0, utc, KeyframeBuilder())
         if isinstance(content, Frame):
             gap.keyframe.add_frame(content)
-            gap = gap._replace(frames=gap.frames + 1)
+            first_s = content.sim_s if content.missing_from_s is None else content.missing_from_s
+            missing_from_s = first_s if gap.missing_from_s is None else gap.missing_from_s
+            gap = gap._replace(frames=gap.frames + 1, missing_from_s=missing_from_s)
         else:
             gap = gap._replace(ticks=gap.ticks + 1)
         self._gap = gap

@@ -15,7 +15,7 @@ from adapters.links.base import Link, LinkLimits
 from bridge.common.time_text import format_sim_time
 from bridge.recording.player import RecordingPlayer
 
-_UNBOUNDED = LinkLimits(max_queued=sys.maxsize, stall_backlog=sys.maxsize, max_bytes=sys.maxsize)
+_UNBOUNDED = LinkLimits(max_queued=sys.maxsize, max_queued_bytes=sys.maxsize, max_bytes=sys.maxsize)
 
 
 class RecordingLink(Link):

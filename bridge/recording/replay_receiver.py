@@ -42,7 +42,7 @@ class ReplayReceiver(Receiver):
         self._decoder = MessageDecoder()
         self._gaps = GapFilter()
 
-    def receive(self, data: bytes, recv_s: float) -> list[Frame]:
+    def receive(self, data: bytes, recv_s: float, dropped: int = 0) -> list[Frame]:  # noqa: ARG002 - nothing is dropped
         """Return the frame of a message, if it is one; `recv_s` is now, the frame has the recorded time."""
         self.health.count_datagram(data, recv_s)
         self.health.records += 1
@@ -75,8 +75,10 @@ class ReplayReceiver(Receiver):
                 return content
             case FramesLost():
                 self._gaps.add_loss(content)
-            case RecordingKeyframe() if self._gaps.is_used():
-                return keyframe_to_frame(content, self.mapper.link, ())
+            case RecordingKeyframe():
+                is_used, missing_from_s = self._gaps.fill()
+                if is_used:
+                    return keyframe_to_frame(content, self.mapper.link, (), missing_from_s)
         return None
 
     def _complete(self, frame: Frame) -> Frame:
@@ -99,6 +101,7 @@ class ReplayReceiver(Receiver):
             frame.carried,
             [*frame.changes, *more],
             frame.calls,
+            frame.missing_from_s,
         )
 
 

@@ -74,12 +74,16 @@ class RecordingLimits:
 
 
 class RecordingGap(NamedTuple):
-    """Frames and ticks that were dropped, with the values after them."""
+    """Frames and ticks that were dropped, with the values after them.
+
+    `missing_from_s` is the simulator's time of the first frame, None for no frame.
+    """
 
     frames: int
     ticks: int
     since_utc: float
     keyframe: KeyframeBuilder
+    missing_from_s: float | None = None
 
 
 class RecorderItem(NamedTuple):
@@ -260,7 +264,8 @@ class RecordingWriter:
         if gap.frames:
             self._keyframe.merge(gap.keyframe)
             self._sim_s = self._keyframe.sim_s
-        self._add_message(LOST, sequence, utc, FramesLost(gap.frames, gap.ticks, gap.since_utc, self._sim_s))
+        lost = FramesLost(gap.frames, gap.ticks, gap.since_utc, self._sim_s, gap.missing_from_s)
+        self._add_message(LOST, sequence, utc, lost)
         self._add_message(KEYFRAME, sequence, utc, self._keyframe.keyframe())
 
     def _add_message(self, topic: str, sequence: int, utc: float, message: object) -> None:

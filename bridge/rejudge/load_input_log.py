@@ -111,7 +111,13 @@ class InputLogLoader:
         if self._running:
             frame = stored.message
             self._loaded.input_log.append(
-                frame.sim_s, frame.recv_s, frame.epoch, stored.bundle.names, frame.values, frame.calls
+                frame.sim_s,
+                frame.recv_s,
+                frame.epoch,
+                stored.bundle.names,
+                frame.values,
+                frame.calls,
+                frame.missing_from_s,
             )
             self._loaded.utc.append(utc)
 

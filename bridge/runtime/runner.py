@@ -41,7 +41,7 @@ class SessionRunner:
     def tick(self) -> None:
         """Advance the session's clock, then publish the tick."""
         now_s = self.source.clock()
-        self.session.tick(now_s)
+        self.session.tick(now_s, self.source.delivered_until_s())
         self.session.bus.publish(RunnerTicked(now_s))
 
     async def tick_forever(self) -> None:

@@ -109,9 +109,14 @@ class Session:
         else:
             self._ask_for_all()  # after the pause every value counts as changed
 
-    def tick(self, now_s: float) -> None:
-        """Advance the clock without data: expire old values, advance the checklist."""
-        self.expire_stale(now_s)
+    def tick(self, now_s: float, delivered_until_s: float | None = None) -> None:
+        """Advance the clock without data: expire old values, advance the checklist.
+
+        Args:
+            now_s: The monotonic clock.
+            delivered_until_s: The time up to which all data were delivered, where data wait; values are old by then only.
+        """
+        self.expire_stale(now_s if delivered_until_s is None else delivered_until_s)
         self.advance_checklist(now_s)
 
     def expire_stale(self, recv_s: float) -> None:

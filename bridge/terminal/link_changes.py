@@ -36,6 +36,8 @@ def _change_text(now: LinkReport, before: LinkState) -> str:
     match now.state:
         case LinkState.SILENT:
             return f"{now.text}; its values are unknown until data arrive again"
+        case LinkState.RECEIVING if before is LinkState.BEHIND:
+            return f"caught up: {now.text}"
         case LinkState.RECEIVING if before not in (LinkState.OPENING, LinkState.WAITING):
             return f"data arrive again: {now.text}"
         case _:

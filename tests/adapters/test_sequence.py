@@ -195,7 +195,7 @@ def test_small_steps_back_do_not_move_the_clock_back() -> None:
     """A newer frame whose time jitters back is used, at the latest time."""
     tracker = SequenceTracker()
     tracker.classify(1, 10.0, 0.0)
-    assert tracker.classify(2, 9.9, 0.05) == (NEW, 10.0, 0)
+    assert tracker.classify(2, 9.9, 0.05) == (NEW, 10.0, 0, None)
 
 
 def test_a_pause_and_the_rate_are_detected() -> None:
@@ -274,10 +274,47 @@ def test_arrival_in_any_order_counts_each_number_once(arrivals: list[int]) -> No
     st.lists(st.tuples(st.none() | st.integers(0, 2**32 - 1), st.none() | st.floats(-1e9, 1e9)), max_size=60)
 )
 def test_time_within_an_epoch_never_falls(frames: list[tuple[int | None, float | None]]) -> None:
-    """For any frames, the clock of the used frames falls only where the epoch rises."""
+    """For any frames, the clock of the used frames falls only where the epoch rises; missing data begin in between."""
     tracker, last = SequenceTracker(), (-1, 0.0)
     for at, (number, time_s) in enumerate(frames):
-        status, sim_s, epoch = tracker.classify(number, time_s, at * 0.05)
+        status, sim_s, epoch, missing_from_s = tracker.classify(number, time_s, at * 0.05)
         if status in (NEW, RESET):
             assert (epoch, sim_s) >= last
+            assert missing_from_s is None or last[1] <= missing_from_s <= sim_s
             last = (epoch, sim_s)
+
+
+def missing(
+    tracker: SequenceTracker, frames: Sequence[tuple[int | None, float | None]]
+) -> list[float | None]:
+    """Classify frames, and give the start of what is missing before each."""
+    return [tracker.classify(number, time_s, 0.0).missing_from_s for number, time_s in frames]
+
+
+def test_skipped_numbers_are_missing_data() -> None:
+    """The first missing frame was one interval after the last that arrived; late ones and repetitions hide nothing."""
+    tracker = SequenceTracker()
+    found = missing(tracker, [(1, 10.0), (2, 10.5), (6, 12.5), (7, 13.0), (5, 12.0), (7, 13.0), (8, 13.5)])
+    assert found == [None, None, pytest.approx(11.0), None, None, None, None]
+
+
+def test_a_reset_has_no_missing_data() -> None:
+    """After a jump back everything is judged anew."""
+    assert missing(SequenceTracker(), [(1, 10.0), (5, 0.0), (6, 0.5)]) == [None, None, None]
+
+
+def test_dropped_frames_are_missing_data_without_numbers_too() -> None:
+    """What our own queue dropped is known without the sender's numbers; of both counts the larger is used."""
+    tracker = SequenceTracker()
+    tracker.classify(None, 10.0, 0.0)
+    assert tracker.classify(None, 12.0, 0.0, dropped=3).missing_from_s == pytest.approx(10.5)
+    tracker = SequenceTracker()
+    tracker.classify(1, 10.0, 0.0)
+    assert tracker.classify(5, 12.0, 0.0, dropped=1).missing_from_s == pytest.approx(10.5)
+
+
+def test_a_damaged_number_is_no_missing_data() -> None:
+    """A number that is not credible says nothing about missing frames."""
+    tracker = SequenceTracker()
+    frames = [(1, 0.05), (2, 0.1), (2 + MAX_NUMBER_GAP + 1, 0.15), (3, 0.15)]
+    assert missing(tracker, frames) == [None, None, None, None]

@@ -70,35 +70,81 @@ async def test_a_waiting_reader_is_woken(make: LinkMaker) -> None:
         assert await reading == [b"late"]
 
 
-async def test_after_a_stall_the_newest_is_delivered(make: LinkMaker) -> None:
-    """With more than `stall_backlog` waiting, the newest is read next, and the others are counted as dropped."""
-    async with make(ManualClock(), LinkLimits(stall_backlog=5)) as (link, send):
-        for number in range(30):
+async def test_after_a_stall_everything_is_delivered(make: LinkMaker) -> None:
+    """Half a minute of datagrams at 60 a second that nobody read is delivered in order, and nothing is dropped."""
+    async with make(ManualClock(), LinkLimits()) as (link, send):
+        for number in range(1800):
             await send(b"%d" % number)
-        assert await take(link, 1) == [b"29"]
-        assert link.counts.dropped == 29
-        await send(b"next")
-        assert await take(link, 1) == [b"next"]
+        assert link.backlog == 1800
+        assert await take(link, 1800) == [b"%d" % number for number in range(1800)]
+        assert (link.backlog, link.counts.dropped) == (0, 0)
 
 
-async def test_essential_datagrams_survive_a_stall(make: LinkMaker) -> None:
-    """A heading that is sent only once is delivered before the newest datagram, after a stall of any length."""
-    limits = LinkLimits(stall_backlog=5, max_queued=10, is_essential=lambda data: data.startswith(b"head"))
+async def test_the_queue_is_bounded_and_drops_the_oldest(make: LinkMaker) -> None:
+    """Without a reader memory stays bounded: the oldest are dropped, counted, and told with the next datagram."""
+    async with make(ManualClock(), LinkLimits(max_queued=8)) as (link, send):
+        for number in range(20):
+            await send(b"%d" % number)
+        assert (link.counts.dropped, link.backlog) == (12, 8)
+        datagrams = [await anext(link) for _ in range(8)]
+        assert [each.data for each in datagrams] == [b"%d" % number for number in range(12, 20)]
+        assert [each.dropped for each in datagrams] == [12, *[0] * 7]
+
+
+async def test_the_queue_is_bounded_in_bytes_too(make: LinkMaker) -> None:
+    """Few large datagrams take no more memory than many small ones."""
+    async with make(ManualClock(), LinkLimits(max_queued_bytes=100)) as (link, send):
+        for number in range(5):
+            await send(b"%d" % number * 40)
+        assert (link.counts.dropped, link.backlog) == (3, 2)
+        await send(b"x" * 100)
+        assert await take(link, 1) == [b"x" * 100]
+        await send(b"y" * 90)
+        assert await take(link, 1) == [b"y" * 90]
+        assert link.counts.dropped == 5
+
+
+async def test_essential_datagrams_are_not_dropped(make: LinkMaker) -> None:
+    """A heading that is sent only once stays in a full queue, and what is dropped is missing after it."""
+    limits = LinkLimits(max_queued=10, is_essential=lambda data: data.startswith(b"head"))
     async with make(ManualClock(), limits) as (link, send):
         await send(b"heading")
         for number in range(40):
             await send(b"%d" % number)
-        assert await take(link, 2) == [b"heading", b"39"]
-        assert link.counts.dropped == 39
+        assert await take(link, 10) == [b"heading", *(b"%d" % number for number in range(31, 40))]
+        assert link.counts.dropped == 31
 
 
-async def test_the_queue_is_bounded_and_drops_the_oldest(make: LinkMaker) -> None:
-    """Without a reader memory stays bounded: the oldest datagrams are dropped and counted."""
-    async with make(ManualClock(), LinkLimits(max_queued=8, stall_backlog=8)) as (link, send):
-        for number in range(20):
+async def test_the_age_of_the_backlog(make: LinkMaker) -> None:
+    """While datagrams wait, everything was read up to the arrival of the oldest; otherwise up to now."""
+    clock = ManualClock(5.0)
+    async with make(clock, LinkLimits()) as (link, send):
+        await send(b"a")
+        clock.now_s = 8.0
+        await send(b"b")
+        assert link.read_until_s(9.0) == 5.0
+        await take(link, 1)
+        assert link.read_until_s(9.0) == 8.0
+        await take(link, 1)
+        assert link.read_until_s(9.0) == 9.0
+
+
+async def test_others_run_while_a_reader_catches_up(make: LinkMaker) -> None:
+    """A reader of a long queue gives way, so that the socket is read and the clock ticks."""
+    async with make(ManualClock(), LinkLimits()) as (link, send):
+        for number in range(200):
             await send(b"%d" % number)
-        assert link.counts.dropped == 12
-        assert await take(link, 8) == [b"%d" % number for number in range(12, 20)]
+        left: list[int] = []
+
+        async def look() -> None:
+            while link.backlog:
+                left.append(link.backlog)
+                await asyncio.sleep(0)
+
+        looking = asyncio.ensure_future(look())
+        await take(link, 200)
+        await looking
+        assert len(left) >= 10
 
 
 async def test_empty_datagrams_are_counted_and_delivered(make: LinkMaker) -> None:

@@ -25,7 +25,7 @@ _LIMITS = LinkLimits()
 
 LIMITS: tuple[tuple[str, str, float, str], ...] = (
     ("LinkLimits.max_queued", "links/base.py", _LIMITS.max_queued, "Datagrams that may wait in a link; then the oldest is dropped."),
-    ("LinkLimits.stall_backlog", "links/base.py", _LIMITS.stall_backlog, "More datagrams than this waiting is a stall; the newest is delivered, the others are dropped."),
+    ("LinkLimits.max_queued_bytes", "links/base.py", _LIMITS.max_queued_bytes, "Bytes of all datagrams that may wait in a link; then the oldest is dropped."),
     ("MAX_DATAGRAM_BYTES", "links/base.py", link_base.MAX_DATAGRAM_BYTES, "Bytes of the largest datagram that a link accepts."),
     ("LinkLimits.silent_s", "links/base.py", _LIMITS.silent_s, "Seconds without a datagram after which a link is silent."),
     ("MAX_MESSAGE_BYTES", "links/framing.py", framing.MAX_MESSAGE_BYTES, "Bytes of the largest message that a stream may carry."),

@@ -117,7 +117,9 @@ async def _fly(
     late: bool,
 ) -> None:
     """Start the process and judge its datagrams until it has ended."""
-    bounds = LinkLimits(max_queued=1 << 16, stall_backlog=1 << 16, is_essential=receiver.decoder.is_essential)
+    bounds = LinkLimits(
+        max_queued=1 << 16, max_queued_bytes=1 << 30, is_essential=receiver.decoder.is_essential
+    )
     link = UdpLink("127.0.0.1", _free_port(), clock=time.monotonic, limits=bounds)
     kind, slips, more = flight
     async with asyncio.timeout(LIMIT_S), AsyncExitStack() as stack:

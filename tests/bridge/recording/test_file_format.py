@@ -77,6 +77,7 @@ def frames(draw: st.DrawFn) -> Frame:
         draw(st.sampled_from([NAMES, NAMES[:2], ()])),
         draw(st.lists(samples(), max_size=5)),
         draw(st.sampled_from([(), ("push_approved",)])),
+        draw(st.sampled_from([None, None, 3.2])),
     )
 
 

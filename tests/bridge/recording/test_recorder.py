@@ -21,8 +21,10 @@ from bridge.recording.file_format import encode_message
 from bridge.recording.reader import open_recording
 from bridge.recording.recorder import MAX_QUEUED
 from bridge.recording.recording_budget import list_recordings, prune_to_budget, recording_stem
+from bridge.recording.replay_judge import replay_events
 from bridge.recording.writer import CHUNK_S, SYNC_S, RecordingLimits, open_private
 from bridge.session.session_events import DiskNearlyFull, RecordingStopped, SessionEnded, SessionStarted
+from rules.judge.events import DataMissing
 from rules.packs.model import Pack
 from rules.signals.model import Frame
 from tests.bridge.builders import write_pack
@@ -279,6 +281,25 @@ def test_a_slow_thread_drops_only_frames(pack: Pack, tmp_path: Path) -> None:
     frames = [item for item in items if isinstance(item.content, Frame)]
     assert len(frames) + recorded.recorder.lost_count == MAX_QUEUED + 601
     assert [item.sequence for item in items] == sorted(item.sequence for item in items)
+
+
+def test_frames_that_were_not_recorded_are_missing_data(pack: Pack, tmp_path: Path) -> None:
+    """Read back, the frame after the loss says from when on frames are missing, and a replay has the gap as an event."""
+    recorded = RecordedDevice(pack, tmp_path)
+    for step in range(MAX_QUEUED + 600):
+        recorded.send(step * 0.05)
+    recorded.recorder.write_queued()
+    recorded.send((MAX_QUEUED + 600) * 0.05)
+    recorded.recorder.finish()
+    frames = [item.content for item in recorded.items() if isinstance(item.content, Frame)]
+    last_s, next_s = frames[-2].sim_s, frames[-1].sim_s
+    filled = [item.content for item in recorded.read().replay_items() if isinstance(item.content, Frame)]
+    (keyframe,) = filled
+    assert keyframe.missing_from_s == pytest.approx(last_s + 0.05)
+    assert keyframe.sim_s == pytest.approx(next_s - 0.05)
+    gaps = [event for event in replay_events(recorded.read(), pack) if isinstance(event, DataMissing)]
+    assert [(gap.from_s, gap.sim_s) for gap in gaps] == [(keyframe.missing_from_s, keyframe.sim_s)]
+    assert not [event for event in recorded.events if isinstance(event, DataMissing)]
 
 
 _KILLED = """

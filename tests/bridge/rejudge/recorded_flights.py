@@ -17,7 +17,7 @@ from tests.bridge.recording.test_replay_judge import REQUESTS_AT_STEP
 
 
 def fly_everything(recorded_device: RecordedDevice, seed: int = 7) -> None:
-    """Fly sixty seconds with noise, silence, calls by wire and by hand, pauses, a clock reset and an amended trip sheet."""
+    """Fly sixty seconds with noise, silence, lost records, calls, pauses, a clock reset and an amended trip sheet."""
     generator = random.Random(seed)
     for step in range(600):
         if step in REQUESTS_AT_STEP:
@@ -28,7 +28,9 @@ def fly_everything(recorded_device: RecordedDevice, seed: int = 7) -> None:
             "hydraulics.1.pressure": generator.uniform(2000, 3500),
             "flight.ground_speed": 2.0 if step > 530 else 0.0,
         }
-        if not 200 <= step < 280:
+        if 440 <= step < 458:
+            recorded_device.sender.datagram(sim_s, values)
+        elif not 200 <= step < 280:
             recorded_device.send(sim_s, values, **({"push_approved": 5.0} if 60 < step < 400 else {}))
         recorded_device.wait(0.1)
         recorded_device.recorder.write_queued()

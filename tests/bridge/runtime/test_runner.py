@@ -60,7 +60,7 @@ def test_datagrams_that_the_link_dropped_are_counted(pack: Pack, clock: ManualCl
     device.source.link = link
     link.counts.dropped = 45
     feed(device, FrameSender().datagram(0.0), clock())
-    assert device.link_report().text == "receiving; 45 dropped after a stall"
+    assert device.link_report().text == "receiving; 45 dropped here"
 
 
 async def test_frames_go_to_the_session_that_is_present_when_they_arrive(

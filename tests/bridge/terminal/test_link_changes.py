@@ -16,13 +16,17 @@ def test_each_change_is_printed_once() -> None:
     reports = [
         LinkReport("udp", LinkState.OPENING, "opening"), waiting, waiting, receiving, receiving,
         LinkReport("udp", LinkState.SILENT, "no data for 2 s"), LinkReport("udp", LinkState.SILENT, "no data for 3 s"),
-        receiving, broken_reports[0], broken_reports[0], broken_reports[1], receiving,
+        LinkReport("udp", LinkState.BEHIND, "this computer is 2 s behind: 40 packets to judge"),
+        receiving, LinkReport("udp", LinkState.SILENT, "no data for 2 s"), receiving, broken_reports[0], broken_reports[0], broken_reports[1], receiving,
     ]  # fmt: skip
     for report in reports:
         changes.update(report)
     assert lines == [
         "udp: open, nothing has arrived yet",
         "udp: receiving; 3 lost",
+        "udp: no data for 2 s; its values are unknown until data arrive again",
+        "udp: this computer is 2 s behind: 40 packets to judge",
+        "udp: caught up: receiving; 3 lost",
         "udp: no data for 2 s; its values are unknown until data arrive again",
         "udp: data arrive again: receiving; 3 lost",
         "udp: gone; trying again in 1 s",

@@ -23,6 +23,13 @@ REMEDIES: Mapping[LinkState, tuple[str, str]] = {
         ),
     ),
     LinkState.RECEIVING: ("receiving", "Everything works. No action is needed."),
+    LinkState.BEHIND: (
+        "behind",
+        (
+            "Data arrives faster than this computer judges it. Nothing is lost while it waits, but what is shown is old. "
+            "Close other programs, or let the simulator send fewer records a second."
+        ),
+    ),
     LinkState.SILENT: (
         "silent",
         (
@@ -91,7 +98,7 @@ def link_counters(health: ReceptionHealth) -> tuple[LinkCounter, ...]:
         LinkCounter("Frames", health.frames, "new records, which were judged"),
         LinkCounter("Refused", health.rejected, "could not be read", problem=True),
         LinkCounter("Lost", order.lost, "never arrived, by the sender's own numbering", problem=True),
-        LinkCounter("Dropped", health.dropped, "discarded here to catch up", problem=True),
+        LinkCounter("Dropped", health.dropped, "discarded here, because too many waited", problem=True),
         LinkCounter("Out of order", order.reordered, "arrived late, and were skipped", problem=True),
         LinkCounter("Duplicates", order.duplicated, "arrived again", problem=True),
         LinkCounter("Stale packets", order.stale, "from before the last reset", problem=True),
