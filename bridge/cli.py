@@ -8,6 +8,8 @@ Takes: the command line.  Gives: the command's output and the exit code.
 from __future__ import annotations
 
 import sys
+from importlib import metadata
+from typing import Annotated
 
 import typer
 
@@ -79,10 +81,21 @@ COMMANDS = (
 )
 """Every command, in the order of the help; a command's module is imported when the command is used."""
 
+
+def _program(
+    *, version: Annotated[bool, typer.Option("--version", help="Show the version and exit.")] = False
+) -> None:
+    """Handle the options of the program itself."""
+    if version:
+        typer.echo(f"holdshort {metadata.version('holdshort')}")
+        raise typer.Exit
+
+
 app = typer.Typer(
     name="holdshort",
     cls=lazy_group(COMMANDS),
-    callback=lambda: None,
+    callback=_program,
+    invoke_without_command=True,
     help=f"Reports open items before each phase of a simulated flight.\n\n{SHORT_DISCLAIMER}",
     no_args_is_help=True,
     add_completion=False,

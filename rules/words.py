@@ -67,9 +67,11 @@ def number_word(count: int) -> str:
 
 
 def plural(noun: str, count: int) -> str:
-    """Write a noun in the plural for any count but one: `cautions`, `advisories`."""
+    """Write a noun in the plural for any count but one: `cautions`, `advisories`, `watches`."""
     if count == 1:
         return noun
+    if noun.endswith(("s", "x", "z", "ch", "sh")):
+        return f"{noun}es"
     return f"{noun[:-1]}ies" if noun.endswith("y") and noun[-2:-1] not in "aeiou" else f"{noun}s"
 
 

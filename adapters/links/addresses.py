@@ -10,11 +10,20 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from ipaddress import AddressValueError, IPv4Address
 
-from adapters.addresses import split_address, split_options
+from adapters.addresses import Address, split_address, split_options
 from rules.faults import LinkError
 from rules.source import hint_of, nearest_word
+from rules.words import join_or
 
-SCHEMES = ("udp", "tcp", "tcp-listen", "zmq")
+SCHEMES: Mapping[str, tuple[str, ...]] = {
+    "udp": ("interface",),
+    "tcp": (),
+    "tcp-listen": (),
+    "zmq": ("topic",),
+}
+"""The options of each scheme."""
+_CONNECTING = ("tcp", "zmq")
+"""Schemes that connect to the port of another program, so that the port must be known."""
 
 LINK_ADDRESSES: Mapping[str, str] = {
     "udp://127.0.0.1:5139": "One receiver (unicast). The port is never shared with a second program.",
@@ -47,7 +56,7 @@ def parse_link_address(address: str) -> LinkAddress:
     """Parse an address such as `udp://127.0.0.1:5139?interface=127.0.0.1`.
 
     Raises:
-        LinkError: The scheme is unknown, or host or port is missing.
+        LinkError: The scheme or an option is unknown, host or port is missing, or there is more than these.
     """
     try:
         parts = split_address(address)
@@ -57,12 +66,30 @@ def parse_link_address(address: str) -> LinkAddress:
         near = nearest_word(parts.scheme, SCHEMES)
         hint = f"; {hint_of(f'{near}://')}" if near else ""
         raise LinkError(f"'{address}' is not a link address, expected {'://, '.join(SCHEMES)}://{hint}")
-    if not parts.host or parts.port is None:
-        raise LinkError(
-            f"'{address}' has no valid host and port, expected an address such as udp://127.0.0.1:5139"
-        )
-    options = {name: value for name, value in split_options(parts.query) if value}
-    return LinkAddress(parts.scheme, parts.host, parts.port, options)
+    if not parts.host or parts.port is None or (parts.scheme in _CONNECTING and not parts.port):
+        expected = f"expected an address such as {parts.scheme}://127.0.0.1:5139"
+        raise LinkError(f"'{address}' has no valid host and port, {expected}")
+    if parts.host == "*":
+        raise LinkError(f"'{address}' names no host, expected the host of the sender, such as 127.0.0.1")
+    return LinkAddress(parts.scheme, parts.host, parts.port, _options(address, parts))
+
+
+def _options(address: str, parts: Address) -> dict[str, str]:
+    """Read the options after `?`; refuse unknown ones, and every other part of an address."""
+    if parts.path not in ("", "/") or parts.fragment or "@" in parts.place:
+        raise LinkError(f"'{address}' has more than host, port and options, expected {parts.public_text}")
+    known = SCHEMES[parts.scheme]
+    options = split_options(parts.query)
+    for name, value in options:
+        if name not in known:
+            near = nearest_word(name, known)
+            expected = f"expected {join_or(known)}" if known else f"{parts.scheme}:// has no options"
+            raise LinkError(
+                f"'{address}' has an unknown option {name}, {expected}{f'; {hint_of(near)}' if near else ''}"
+            )
+        if not value:
+            raise LinkError(f"'{address}' has the option {name} without a value, expected {name}=VALUE")
+    return dict(options)
 
 
 def parse_ipv4(host: str) -> IPv4Address:
@@ -86,7 +113,7 @@ def allowed_peers(name: str, host: str, peers: Collection[str]) -> frozenset[str
     named = frozenset(str(parse_ipv4(peer)) for peer in peers)
     if not parse_ipv4(host).is_loopback and not named:
         raise LinkError(
-            f"{name} can be reached from other machines, expected the addresses that may send (peers)"
+            f"{name} can be reached from other machines, expected the addresses that may send (--peer ADDRESS, or peers in a device file)"
         )
     return named
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 
 from adapters.decoders.base import RawValue
 from adapters.mapping.convert import Converter, ValidityCheck, make_converter, make_validity_check
-from adapters.mapping.map_plan import CALL_PREFIX, FieldMapping, FieldSource, MapPlan
-from rules.signals.model import Signal
+from adapters.mapping.map_plan import FieldMapping, FieldSource, MapPlan
+from rules.signals.model import CALL_PREFIX, Signal
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ from adapters.mapping.map_plan import (
     ValueRange,
 )
 from rules.faults import Fault
-from rules.signals.model import Signal, SignalKind, Value
+from rules.signals.model import CALL_PREFIX, Signal, SignalKind, Value
 from rules.signals.units import UnitFault, linear_conversion, to_seconds
 from rules.source import SourceDocument as Document
 from rules.source import did_you_mean, unknown_word
@@ -60,7 +60,9 @@ class MapChecker:
             if form.sequence
             else tuple(FieldSource(name) for name in NUMBER_NAMES),
             _field_source(form.paused) if form.paused else None,
-            tuple((call.removeprefix("call."), _field_source(source)) for call, source in form.calls.items()),
+            tuple(
+                (call.removeprefix(CALL_PREFIX), _field_source(source)) for call, source in form.calls.items()
+            ),
         )
 
     def wrap_s(self, time: ClockForm | None) -> float:

@@ -13,9 +13,6 @@ TIME_NAMES = ("time", "Time", "t", "sim_s")
 NUMBER_NAMES = ("sequence", "seq")
 """Names of the fields with the sender's clock and sequence number, where no map names others."""
 
-CALL_PREFIX = "call."
-"""A field `call.NAME` contains the simulator's time at which the call was made."""
-
 
 @dataclass(frozen=True, slots=True)
 class FieldSource:

@@ -13,6 +13,7 @@ import typer
 from bridge.commands.options import faulty_conditions_text, naming
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import load_trip_sheet
+from rules.words import count_in_digits
 
 
 def check(
@@ -28,9 +29,19 @@ def check(
     loaded = load_pack(pack, trip=trip_sheet)
     typer.echo(f"{loaded.title}, version {loaded.version} ({' extends '.join(loaded.lineage)})")
     typer.echo(
-        f"  {len(loaded.signals)} signals, {len(loaded.items)} items, {len(loaded.watches)} watches, "
-        f"{len(loaded.gates)} gates, {len(loaded.flows)} flows, {len(loaded.checklists)} checklists, "
-        f"{len(loaded.traces)} traces"
+        "  "
+        + ", ".join(
+            count_in_digits(len(found), noun)
+            for noun, found in {
+                "signal": loaded.signals,
+                "item": loaded.items,
+                "watch": loaded.watches,
+                "gate": loaded.gates,
+                "flow": loaded.flows,
+                "checklist": loaded.checklists,
+                "trace": loaded.traces,
+            }.items()
+        )
     )
     for fault in loaded.faults:
         typer.echo(str(fault), err=True)

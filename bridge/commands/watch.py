@@ -70,6 +70,7 @@ from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 
+DEFAULT_FORMAT = "msgpack"
 EXAMPLE = "holdshort watch --pack twin_jet --trip FILE --link udp://127.0.0.1:5139"
 EXPECTED_VALUES = {
     "--pack": "a pack's name or folder",
@@ -92,7 +93,7 @@ def watch(
     map_name: Annotated[str, typer.Option("--map", help="Map file that binds raw fields to signals.")] = "",
     wire_format: Annotated[
         str, typer.Option("--format", help=f"Wire format, if no map is given: {', '.join(FORMATS)}.")
-    ] = "msgpack",
+    ] = DEFAULT_FORMAT,
     peer: Annotated[
         list[str] | None,
         typer.Option("--peer", metavar="ADDRESS", help="Address of another computer that may send."),
@@ -124,7 +125,9 @@ def watch(
     Ctrl-C ends it with a summary.
     """
     if devices is not None:
-        registry = _registry_from_file(devices, pack=pack, trip=trip, link=link)
+        form = "" if wire_format == DEFAULT_FORMAT else wire_format
+        given = {"pack": pack, "trip": trip, "link": link, "map": map_name, "format": form, "peer": peer}
+        registry = _registry_from_file(devices, given)
     else:
         registry = DeviceRegistry([_device_from_options(pack, trip, link, map_name, wire_format, peer or ())])
     ways = make_notifiers(notify or ())
@@ -179,7 +182,7 @@ def _missing_options(given: Mapping[str, object]) -> list[Fault]:
     ]
 
 
-def _registry_from_file(devices: Path, **given: object) -> DeviceRegistry:
+def _registry_from_file(devices: Path, given: Mapping[str, object]) -> DeviceRegistry:
     """Build the devices of a file; it replaces the other options."""
     both = [f"--{name}" for name, value in given.items() if value]
     if both:

@@ -13,7 +13,7 @@ from bridge.session.finding_signals import signals_of_finding
 from rules.judge.events import Finding
 from rules.packs.condition_facts import ConditionLimit, limits_in
 from rules.packs.model import Pack
-from rules.signals.model import Value
+from rules.signals.model import FIGURE_PREFIX, TRIP_PREFIX, Value
 
 BEFORE_S, AFTER_S, LONGEST_S = 60.0, 30.0, 600.0
 MAX_SERIES = 8
@@ -29,7 +29,7 @@ def evidence_signals(finding: Finding, pack: Pack) -> tuple[str, ...]:
         if name in figures and depth:
             for read in figures[name].input_signals:
                 add(read, depth - 1)
-        elif name in pack.signals and not name.startswith(("trip.", "figure.")):
+        elif name in pack.signals and not name.startswith((TRIP_PREFIX, FIGURE_PREFIX)):
             names[name] = None
 
     for name in sorted(signals_of_finding(finding, pack, watches)):

@@ -27,8 +27,8 @@ from bridge.page.views.trip_sheet.plausibility import (
 )
 from bridge.runtime.control import MAX_REQUEST_BYTES
 from bridge.runtime.device import Device
-from rules.packs.trip_sheet import TRIP_PREFIX
 from rules.packs.trip_values import DENSITY_SIGNAL
+from rules.signals.model import TRIP_PREFIX
 
 
 class TripCheckRequest(msgspec.Struct, forbid_unknown_fields=True, frozen=True):

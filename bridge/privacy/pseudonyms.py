@@ -11,6 +11,7 @@ from unicodedata import normalize
 
 import msgspec
 
+from bridge.common.printable_line import printable_line
 from bridge.session.request_handlers import MAX_NAME_LENGTH
 from rules.faults import Fault, InputFaults, Place
 
@@ -25,7 +26,7 @@ def parse_pseudonym(text: str) -> str:
     Raises:
         InputFaults: It is empty or too long.
     """
-    cleaned = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    cleaned = printable_line(text)
     if not cleaned or len(cleaned) > MAX_NAME_LENGTH:
         expected = f"1 to {MAX_NAME_LENGTH} characters"
         raise InputFaults([Fault(Place("PSEUDONYM"), f"{text!r} is not a pseudonym", expected)])

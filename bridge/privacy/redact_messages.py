@@ -18,6 +18,7 @@ from typing import Any
 
 import msgspec
 
+from bridge.common.printable_line import printable_line
 from bridge.privacy.pseudonyms import ERASED, Redactor
 from bridge.recording.file_format import EVENT_PREFIX, EVENT_TYPES, HEAD, KEYFRAME, REQUEST
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
@@ -32,15 +33,29 @@ from rules.faults import InputFaults
 from rules.judge.events import VerdictChanged
 from rules.source import parse_source
 
-_PEOPLE_FIELDS: Mapping[type, Mapping[str, int | None]] = {
-    VerdictChanged: {"waiver": None},
-    **{change: {"name": None, "reason": None, "problem": None} for change in CHANGE_KINDS},
+_NOT_OF_PEOPLE = frozenset({"sim_s", "utc", "seat"})
+"""The fields of a change of a session that hold no text of people; every other one is redacted, also of a new change."""
+_LENGTHS: Mapping[type, Mapping[str, int]] = {
     SessionRenamed: {"name": MAX_NAME_LENGTH},
     CourseChanged: {"course": MAX_NAME_LENGTH},
     SeatAssigned: {"person": MAX_NAME_LENGTH},
     RemarkAdded: {"text": MAX_REMARK_LENGTH},
 }
-"""The fields of events with texts of people, beside `by`, and the length to which a session accepts them (None: any)."""
+"""The length to which a session accepts a field; a field that is not here may have any."""
+
+
+def _people_fields(change: type) -> dict[str, int | None]:
+    """Give the fields of a change that may hold a text of people, each with its length."""
+    names = {field.encode_name for field in msgspec.structs.fields(change)} - _NOT_OF_PEOPLE
+    return {name: _LENGTHS.get(change, {}).get(name) for name in sorted(names)}
+
+
+_CHANGES: tuple[type, ...] = (*CHANGE_KINDS, RemarkAdded)
+_PEOPLE_FIELDS: Mapping[type, Mapping[str, int | None]] = {
+    VerdictChanged: {"waiver": None},
+    **{change: _people_fields(change) for change in _CHANGES},
+}
+"""The fields of events with texts of people, beside `by`."""
 _TOPIC_FIELDS: Mapping[str, Mapping[str, int | None]] = {
     topic: {**_PEOPLE_FIELDS.get(event_type, {}), "by": None} for topic, event_type in EVENT_TYPES.items()
 }
@@ -138,7 +153,7 @@ class MessageRedactor:
         """Return a function for a request text that a session accepts up to this length; longer ones stay too long."""
 
         def change(text: str) -> str:
-            clean = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+            clean = printable_line(text)
             if not self._redactor.occurs_in(clean):
                 return text
             if len(clean) > longest:

@@ -24,7 +24,8 @@ from rules.packs.load_pack import PackCache
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.source import SourceDocument, faults_of, read_source
 
-DEVICE_ID = re.compile(r"[a-z][a-z0-9_]*")
+DEVICE_ID = re.compile(r"[a-z][a-z0-9_]{0,39}")
+"""Ids of devices; they become parts of addresses of pages, of topics and of keys of messages."""
 RESERVED_IDS = ("static",)
 
 
@@ -65,13 +66,13 @@ def load_devices(path: Path) -> list[Device]:
         path: the file.
 
     Raises:
-        InputFaults: all faults of the file and of the files that it names.
+        InputFaults: all faults of the file's form; where it has none, all faults of the files that it names.
     """
     source = read_source(path)
     try:
         form = DeviceFileForm.model_validate(source.data)
     except ValidationError as error:
-        raise InputFaults(faults_of(error, source)) from error
+        raise InputFaults(faults_of(error, source, model=DeviceFileForm)) from error
     devices, faults = [], _id_faults(form, source)
     packs = PackCache()
     for name, device in form.devices.items():
@@ -80,8 +81,7 @@ def load_devices(path: Path) -> list[Device]:
         except InputFaults as wrong:
             faults.extend(wrong.faults)
         except LinkError as wrong:
-            expected = "udp://, tcp://, tcp-listen:// or zmq://HOST:PORT"
-            faults.append(Fault(source.place(("devices", name, "link")), str(wrong), expected))
+            faults.append(Fault(source.place(("devices", name, "link")), str(wrong)))
     if faults:
         raise InputFaults(dict.fromkeys(faults))  # devices with the same pack have the same faults
     return devices
@@ -92,10 +92,12 @@ def _id_faults(form: DeviceFileForm, source: SourceDocument) -> list[Fault]:
     faults = []
     links: dict[str, str] = {}
     for name, device in form.devices.items():
-        if name in RESERVED_IDS or not DEVICE_ID.fullmatch(name):
-            what = f"{name} cannot be the id of a device"
-            expected = "lower-case letters, digits and _"
-            faults.append(Fault(source.place(("devices", name), key=True), what, expected))
+        place = source.place(("devices", name), key=True)
+        if name in RESERVED_IDS:
+            faults.append(Fault(place, f"{name} is a word of the page's own addresses", "another id"))
+        elif not DEVICE_ID.fullmatch(name):
+            expected = "a lower-case letter, then up to 39 lower-case letters, digits and _"
+            faults.append(Fault(place, f"{name} cannot be the id of a device", expected))
         if links.setdefault(device.link, name) != name:
             what = f"{device.link} is already the link of {links[device.link]}"
             faults.append(Fault(source.place(("devices", name, "link")), what, "a link of its own"))

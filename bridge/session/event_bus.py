@@ -10,6 +10,12 @@ of judging are published together, so that a durable subscriber writes them to t
 A subscriber that raises is counted and named in the log; the others are still called.  After `MAX_FAILURES` in a row it
 is left out until the next session.  Durable subscribers are never left out.
 
+A step is written before it is told; where the disk refuses, it is told all the same: a crew must hear of an open item
+although the record has a problem, which is shown until the events that wait in memory are written.
+
+A callback that publishes an event delivers it at once, so a later subscriber gets that event before the one that caused
+it.
+
 Takes: events.  Gives: calls of the subscribers; `subscribers` with the names of those of a type.
 """
 
@@ -79,7 +85,11 @@ class EventBus:
 
         Returns:
             The subscription, with its failures.
+
+        Raises:
+            ValueError: a type is missing, is named twice, or is the base of other types, so that no event has it.
         """
+        _check_types(types)
         subscription = Subscription(callback, types, durable, one_session)
         self._subscriptions.append(subscription)
         self._index()
@@ -93,8 +103,9 @@ class EventBus:
         self._index()
 
     def subscribers(self, event_type: type) -> list[str]:
-        """Return the names of the subscribers of a type, in the order in which they are called."""
-        return [subscription.name for subscription in self._by_type.get(event_type, ())]
+        """Return the names of the subscribers of a type, in the order in which they are called, without those left out."""
+        found = self._by_type.get(event_type, ())
+        return [subscription.name for subscription in found if not subscription.left_out]
 
     def publish(self, event: object) -> None:
         """Deliver one event; never raises."""
@@ -132,6 +143,20 @@ class EventBus:
             type=event_type,
             why=repr(error),
             in_a_row=subscription.failures,
+            exc_info=error,
         )
         if subscription.left_out:
-            self._log.error("subscriber left out", subscriber=name)
+            self._log.error("subscriber left out until the next session", subscriber=name)
+
+
+def _check_types(types: tuple[type, ...]) -> None:
+    """Refuse types of which no event would come, or each event twice."""
+    if not types:
+        raise ValueError("a subscription needs the types of its events")
+    if len(set(types)) != len(types):
+        raise ValueError(f"a type is named twice: {', '.join(each.__name__ for each in types)}")
+    for each in types:
+        subclasses: list[type] = each.__subclasses__()
+        if subclasses:
+            below = ", ".join(one.__name__ for one in subclasses)
+            raise ValueError(f"no event has the type {each.__name__}; name the types below it: {below}")

@@ -6,8 +6,7 @@ Takes: a pack.  Gives: the signals that a link, a map file or a static state can
 from __future__ import annotations
 
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TRIP_PREFIX
-from rules.signals.model import Signal
+from rules.signals.model import TRIP_PREFIX, Signal
 
 
 def input_signals(pack: Pack) -> dict[str, Signal]:

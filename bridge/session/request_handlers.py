@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from bridge.common.printable_line import printable_line
 from bridge.session.call_register import UNDO_WINDOW_S
 from bridge.session.change_text import NOBODY
 from bridge.session.checklist_run import ChecklistRun
@@ -54,7 +55,7 @@ def clean_text(verb: str, text: str, max_length: int) -> str:
     Raises:
         InputFaults: the text is then empty, or too long.
     """
-    clean = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    clean = printable_line(text)
     if not clean or len(clean) > max_length:
         what = f"{len(clean)} characters are too many" if clean else "the text is empty"
         raise refusal(verb, what, f"1 to {max_length} characters")

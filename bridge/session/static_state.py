@@ -18,11 +18,10 @@ from bridge.session.input_signals import non_input_reason
 from rules.faults import Fault, InputFaults
 from rules.packs.model import Pack
 from rules.signals.amounts import parse_amount
-from rules.signals.model import Frame, Quality, Sample, Signal, Value, is_valid
+from rules.signals.model import CALL_PREFIX, Frame, Quality, Sample, Signal, Value, is_valid
 from rules.signals.units import UnitFault, convert
 from rules.source import SourceDocument, read_source, unknown_word
 
-CALL_PREFIX = "call."
 SECTIONS = ("signals", "calls")
 
 _Path = tuple[str | int, ...]

@@ -23,6 +23,7 @@ from enum import StrEnum
 from rules.judge.events import Finding
 from rules.packs.condition_facts import calls_awaited, signals_read
 from rules.packs.model import FindingKind, Item, Pack, Watch
+from rules.signals.model import FIGURE_PREFIX, TRIP_PREFIX
 
 OUTSIDE_CREW = frozenset({"ground", "atc", "cabin"})
 """Callers who speak with the crew but do not belong to it."""
@@ -98,4 +99,4 @@ def _signals_of(item: Item | Watch | None) -> AbstractSet[str]:
 
 def _reads_trip_only(reads: AbstractSet[str]) -> bool:
     """True if only trip values and figures calculated from them are used."""
-    return bool(reads) and all(name.startswith(("trip.", "figure.")) for name in reads)
+    return bool(reads) and all(name.startswith((TRIP_PREFIX, FIGURE_PREFIX)) for name in reads)

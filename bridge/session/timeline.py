@@ -24,6 +24,7 @@ from rules.judge.events import (
 )
 from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
+from rules.signals.model import TRIP_PREFIX
 
 MAX_ENTRIES = 2000
 
@@ -108,7 +109,12 @@ class Timeline:
     def _request_fields(self, event: CallEntered | CallUndone | TripUpdated) -> tuple[str, str, str, str]:
         """Return the fields of a call, an undone call or a trip update."""
         if isinstance(event, TripUpdated):
-            return "trip_sheet", ", ".join(name.removeprefix("trip.") for name in event.names), "", event.by
+            return (
+                "trip_sheet",
+                ", ".join(name.removeprefix(TRIP_PREFIX) for name in event.names),
+                "",
+                event.by,
+            )
         back = ": undone" if isinstance(event, CallUndone) else ""
         return "call", f"{_title_or_id(self._calls, event.call)}{back}", "", event.by
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TRIP_PREFIX, parse_trip_sheet
-from rules.signals.model import Value
+from rules.packs.trip_sheet import parse_trip_sheet
+from rules.signals.model import TRIP_PREFIX, Value
 from rules.source import parse_source
 
 MAX_NAMED = 8

@@ -1,6 +1,6 @@
 """Writes and reads spools: a spool is a file on disk in which events wait until the database has stored them.
 
-An event is in its spool before it is published.  One file for each session, `SESSION.spool`: each line is a checksum (CRC-32, eight hexadecimal digits), a space, and a
+An event is in its spool before it is published; where the disk refuses it waits in memory, which is shown.  One file for each session, `SESSION.spool`: each line is a checksum (CRC-32, eight hexadecimal digits), a space, and a
 `SpoolRecord` as JSON.  A line that was cut by a kill or a full disk has no end or a wrong checksum; its events were
 never published, and it counts as not written.
 

@@ -32,6 +32,7 @@ from rules.judge.events import (
 )
 from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
+from rules.signals.model import TRIP_PREFIX
 
 
 class ConsoleLog:
@@ -115,7 +116,7 @@ def _by_whom(who: str) -> str:
 
 
 def _trip_names(names: Iterable[str]) -> str:
-    return ", ".join(name.removeprefix("trip.") for name in names)
+    return ", ".join(name.removeprefix(TRIP_PREFIX) for name in names)
 
 
 def _format_line(sim_s: float, what: str, text: str) -> Text:

@@ -8,19 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from mock_sim.scenario.model import (
-    SEATS,
-    TRIP_PREFIX,
-    Detour,
-    ScenarioEvent,
-    ScenarioFile,
-    Setting,
-    Slip,
-    Step,
-    Wait,
-)
+from mock_sim.scenario.model import SEATS, Detour, ScenarioEvent, ScenarioFile, Setting, Slip, Step, Wait
 from rules.faults import Fault
-from rules.signals.model import Signal, SignalKind
+from rules.signals.model import TRIP_PREFIX, Signal, SignalKind
 from rules.source import SourceDocument, unknown_fault
 
 Path = tuple[str | int, ...]

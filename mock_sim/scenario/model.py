@@ -10,11 +10,8 @@ from typing import Annotated, Literal, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
-from rules.signals.model import Value
+from rules.signals.model import TRIP_PREFIX, Value
 from rules.source import validation_error
-
-TRIP_PREFIX = "trip."
-"""A value written `trip.NAME` is read from the trip of the scenario."""
 
 SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin", "weather")
 """The seats, each with a list of steps; the weather is no person but changes in the same way."""

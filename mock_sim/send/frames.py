@@ -15,9 +15,8 @@ from typing import NamedTuple
 from mock_sim.crew import CrewCall
 from mock_sim.run import FlightMoment
 from mock_sim.scenario import Scenario
-from rules.signals.model import Value
+from rules.signals.model import CALL_PREFIX, Value
 
-CALL_PREFIX = "call."
 SEQUENCE_MODULUS = 1 << 32
 """A sequence number has 32 bits and starts again at 0 after the last value."""
 

@@ -16,15 +16,14 @@ from rules.judge.snapshot import FigureResult
 from rules.language import checked_tree
 from rules.language.online.closures import ClosureBuilder
 from rules.packs.model import Figure, Pack
-from rules.packs.trip_sheet import TRIP_PREFIX
-from rules.signals.model import Sample, Signal, Value, is_valid
+from rules.signals.model import TRIP_PREFIX, Sample, Signal, Value, is_valid
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
 from rules.words import words_of_id
 
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 _OPTIONAL_PART = re.compile(r"\[([^\[\]]*)\]")
-_TYPED_PREFIXES = ("management.", "speeds.", "trip.", "autoflight.")
+_TYPED_PREFIXES = ("management.", "speeds.", TRIP_PREFIX, "autoflight.")
 
 
 def compute_figures(pack: Pack, values: Mapping[str, Value]) -> tuple[FigureResult, ...]:
@@ -157,7 +156,7 @@ class FigureEvaluator:
         return f"{label} ({bound.refusal})" if bound.refusal else label
 
     def calculation(self, signal: Signal) -> str:
-        """How a figure was computed; '' for any other signal."""
+        """Calculation of a figure; '' for any other signal."""
         bound = self._by_name.get(signal.name)
         if bound is None:
             return ""

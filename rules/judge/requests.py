@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.items import Items, ItemState
 from rules.packs.model import Pack
+from rules.signals.model import TRIP_PREFIX
 from rules.source import did_you_mean, hint_of, unknown_fault
 from rules.words import join_or
 
@@ -37,7 +38,7 @@ def not_called_error(name: str, called: Iterable[str]) -> InputFaults:
 def known_trip_signal(pack: Pack, name: str) -> str:
     """Check the name of a signal of the trip sheet."""
     return _known(
-        "amend", "value of the trip sheet", name, [n for n in pack.signals if n.startswith("trip.")]
+        "amend", "value of the trip sheet", name, [n for n in pack.signals if n.startswith(TRIP_PREFIX)]
     )
 
 

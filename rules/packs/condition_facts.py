@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from rules.language import checked_tree as c
 from rules.language.traversal import CheckedNode, signal_names, signals_in, walk
-from rules.signals.model import SignalKind, Value
+from rules.signals.model import TRIP_PREFIX, SignalKind, Value
 from rules.signals.number_format import format_value
 
 _CHOICE_WORDS = 3
@@ -130,7 +130,7 @@ def _limits_of(part: CheckedNode, constants: Mapping[str, Value]) -> Iterator[Co
 def _limit_beside(term: c.Term, other: c.Term, constants: Mapping[str, Value]) -> Iterator[ConditionLimit]:
     """Limit from a relation between a signal of the aeroplane and a constant term."""
     limit = _constant_term(other, constants)
-    if isinstance(term, c.SignalValue) and not term.signal.name.startswith("trip.") and limit is not None:
+    if isinstance(term, c.SignalValue) and not term.signal.name.startswith(TRIP_PREFIX) and limit is not None:
         yield _limit(term, *limit)
 
 

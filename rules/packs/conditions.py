@@ -15,8 +15,8 @@ from rules.language.checked_tree import Condition, FaultyCondition
 from rules.language.scope import Scope
 from rules.language.traversal import item_ids, signal_names
 from rules.packs.sourced import PackEntry
+from rules.signals.model import TRIP_PREFIX
 
-TRIP_PREFIX = "trip."
 INOPERATIVE_REASON = "dispatched inoperative"
 _LIMIT = re.compile(r"\blimit\.(\w+)")
 CONDITION_FIELDS = ("condition", "expect", "applies", "cue", "entry", "after", "begins", "ends", "when")

@@ -27,11 +27,10 @@ from rules.packs.sourced import SourceLocation
 from rules.packs.validated import FilledForm, ValidatedPack
 from rules.signals import units
 from rules.signals.equality import FULL_CIRCLE_DEG
-from rules.signals.model import Signal, SignalKind
+from rules.signals.model import FIGURE_PREFIX, Signal, SignalKind
 from rules.source import did_you_mean, unknown_fault, unknown_word
 from rules.words import join_and, join_or
 
-FIGURE_PREFIX = "figure."
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 # Wide enough for any quantity of an aeroplane in any unit.
 _MAX_MAGNITUDE = 1e9

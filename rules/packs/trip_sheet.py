@@ -22,11 +22,10 @@ from pydantic import BaseModel, ConfigDict, Field
 from rules.faults import InputFaults
 from rules.packs.trip_values import DENSITY_SIGNAL, TripValueReader
 from rules.signals.book import load_book
-from rules.signals.model import Signal, Value
+from rules.signals.model import TRIP_PREFIX, Signal, Value
 from rules.source import SourceDocument, did_you_mean, read_source, unknown_word
 from rules.source.fault_collector import FaultCollector
 
-TRIP_PREFIX = "trip."
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 _VALUES_PATH = ("trip", "values")
 

@@ -22,6 +22,14 @@ Value: TypeAlias = float | str
 """Number in the signal's own unit, or the word of a switch, choice or text."""
 
 
+TRIP_PREFIX = "trip."
+"""Begins the name of each value of the trip sheet."""
+FIGURE_PREFIX = "figure."
+"""Begins the name of each computed value."""
+CALL_PREFIX = "call."
+"""Begins the name of each call, in conditions and on the wire."""
+
+
 class SignalKind(StrEnum):
     """Kind of a signal; it decides how values compare."""
 

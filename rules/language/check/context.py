@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from rules.language import syntax
 from rules.language.scope import PackLimit, Scope
-from rules.signals.model import Signal
+from rules.signals.model import CALL_PREFIX, Signal
 from rules.source import hint_of
 from rules.source.suggestions import nearest_word
 from rules.words import join_or
@@ -119,7 +119,7 @@ class CheckContext:
 
     def report_not_number(self, at: int, path: str) -> None:
         """Add the problem of a path that is no number."""
-        if path.startswith("call.") and path[5:] in self.scope.calls:
+        if path.startswith(CALL_PREFIX) and path[5:] in self.scope.calls:
             self.add_problem(at, f"{path} is a call", "a number", f"write `{path} happened`")
         elif self.scope.items_named(path):
             self.add_problem(at, f"{path} is an item", "a number", f"write `{path} is met`")

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext, describe_kind
-from rules.signals.model import SignalKind
+from rules.signals.model import CALL_PREFIX, SignalKind
 
 
 def check_call(context: CheckContext, name: syntax.NameExpr) -> checked_tree.Event | None:
     """Check `call.NAME happened`; only a call can happen by its name alone."""
     path = context.expand(name.path)
-    key = path.removeprefix("call.")
+    key = path.removeprefix(CALL_PREFIX)
     if path != key and key in context.scope.calls:
         return checked_tree.CallEvent(key, context.scope.calls[key])
     signal = context.scope.signals.get(path)
@@ -48,7 +48,7 @@ def check_changed(context: CheckContext, name: syntax.NameExpr) -> checked_tree.
     elif context.scope.items_named(path):
         hint = f"write `({path} is met) became true`"
         context.add_problem(name.offset, f"{path} is an item", "a signal with words", hint)
-    elif path.removeprefix("call.") in context.scope.calls:
+    elif path.removeprefix(CALL_PREFIX) in context.scope.calls:
         hint = f"write `{path} happened`"
         context.add_problem(name.offset, f"{path} is a call", "a signal with words", hint)
     else:

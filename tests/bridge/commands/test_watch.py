@@ -169,6 +169,17 @@ async def test_a_closed_output_ends_a_watch(tmp_path: Path) -> None:
     assert b"Traceback" not in err
 
 
+def test_options_that_a_device_file_contains_are_refused(command: Command, tmp_path: Path) -> None:
+    """Every option of one device is refused beside a device file, not ignored."""
+    result = command(
+        "watch", "--devices", str(tmp_path / "devices.yaml"), "--map", "mine.yaml", "--format", "json",
+        "--peer", "10.0.0.7", "--link", "udp://127.0.0.1:5139",
+    )  # fmt: skip
+    assert result.code == 2
+    for option in ("--map", "--format", "--peer", "--link"):
+        assert f"{option}: the device file contains this" in result.err
+
+
 def test_missing_options_are_reported_with_an_example(command: Command) -> None:
     """Each missing option is reported with what it expects and an example; the device file is named once."""
     result = command("watch", "--pack", "twin_jet")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Any
 
 import msgspec
@@ -14,8 +15,9 @@ from bridge.privacy.redact_messages import MessageRedactor, NotRedactableError
 from bridge.recording.file_format import EVENT_TOPICS, encode_message
 from bridge.session.request_handlers import MAX_REMARK_LENGTH, clean_text
 from bridge.session.requests import Request
+from bridge.session.session_events import CHANGE_KINDS, KINDS, RemarkAdded
 from rules.faults import InputFaults
-from rules.judge.events import ItemStatus, VerdictChanged
+from rules.judge.events import ENTRY_KINDS, ItemStatus, VerdictChanged
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock
@@ -61,6 +63,37 @@ def test_a_trip_sheet_with_the_name_is_not_redactable() -> None:
     """Parts of the trip sheet on which judging depends are not changed: an error is raised."""
     with pytest.raises(NotRedactableError):
         _redacted("/request", {"verb": "amend", "name": "a.yaml", "reason": SHEET})
+
+
+PACK_TEXTS = {"seat"}
+"""Fields of changes with an id of the pack, which stay."""
+
+
+@pytest.mark.parametrize("change", [*CHANGE_KINDS, RemarkAdded])
+def test_every_text_of_every_change_is_redacted(change: type) -> None:
+    """No text field of a change of a session keeps the name, also one that is added later."""
+    times = {"sim_s": 1.0, "utc": 2.0}
+    names = [f.name for f in msgspec.structs.fields(change) if f.name not in times]
+    event = msgspec.to_builtins(change(**times, **dict.fromkeys(names, "captain")))
+    kept = {name for name, value in _redacted(f"/event/{KINDS[change]}", event).items() if value == "captain"}
+    assert kept <= PACK_TEXTS
+
+
+JUDGE_TEXTS = {
+    "actual", "call", "end", "gate", "id", "item", "lead_in", "level", "moment", "phase", "previous_phase", "seat",
+    "sentence", "status", "text", "title", "trace", "verdict", "wanted",
+}  # fmt: skip
+"""Text fields of the judge's events that come from the pack; `by` and `waiver` are texts of people."""
+
+
+def test_every_text_of_the_judge_is_known() -> None:
+    """A new text field of an event of the judge fails here until it is decided whether people write it."""
+    found = set[str]()
+    for event_type in ENTRY_KINDS:
+        for field in msgspec.structs.fields(event_type):
+            if field.type is str or (isinstance(field.type, type) and issubclass(field.type, StrEnum)):
+                found.add(field.encode_name)
+    assert found - JUDGE_TEXTS == {"by", "waiver"}
 
 
 @pytest.mark.parametrize(

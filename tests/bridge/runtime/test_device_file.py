@@ -94,7 +94,15 @@ def test_faults_of_a_shared_pack_are_reported_once(folder: Path) -> None:
         ),
         (
             'devices: {static: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n',
-            "static cannot be the id of a device",
+            "static is a word of the page's own addresses",
+        ),
+        (
+            f'devices: {{{"a" * 41}: {{pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1"}}}}\n',
+            "up to 39 lower-case letters",
+        ),
+        (
+            'devices: {a: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1", titel: Bay 1}}\n',
+            "did you mean title?",
         ),
         ('devices: {a: {pack: small, trip: trip.yaml, link: "ftp://127.0.0.1:1"}}\n', "expected udp://"),
         ('devices: {a: {pack: small, trip: none.yaml, link: "udp://127.0.0.1:1"}}\n', "none.yaml"),

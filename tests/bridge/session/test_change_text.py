@@ -55,4 +55,5 @@ def test_columns_are_read_back(data: st.DataObject, kind: type[SessionChange]) -
         if field.name not in ("sim_s", "utc")
     }
     change = kind(1.0, 2.0, **fields)
+    assert change_text(change, SEATS)
     assert change_from_columns(change_columns(change), 1.0, 2.0) == change

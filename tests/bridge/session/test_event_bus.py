@@ -11,7 +11,15 @@ from structlog.testing import capture_logs
 from bridge.runtime.device_events import RunnerTicked, SessionCreated
 from bridge.session.event_bus import MAX_FAILURES, EventBus, StepEvents
 from bridge.session.requests import Request
-from bridge.session.session_events import KINDS, RemarkAdded, SessionEnded, SessionEvent, SessionStarted
+from bridge.session.session_events import (
+    KINDS,
+    RemarkAdded,
+    RequestedChange,
+    SessionChange,
+    SessionEnded,
+    SessionEvent,
+    SessionStarted,
+)
 from bridge.session.session_input import InputReceived
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link, feed
@@ -78,12 +86,26 @@ def test_a_failing_subscriber_is_counted_named_and_left_out() -> None:
         for _ in range(MAX_FAILURES + 5):
             bus.publish(REMARK)
     assert [entry["event"] for entry in logs] == ["subscriber failed"] * MAX_FAILURES + [
-        "subscriber left out"
+        "subscriber left out until the next session"
     ]
     assert [entry.get("in_a_row") for entry in logs[:-1]] == list(range(1, MAX_FAILURES + 1))
     assert {entry["subscriber"] for entry in logs} == {"failing"}
     assert (logs[0]["type"], logs[0]["why"]) == ("RemarkAdded", "RuntimeError('unplugged')")
+    assert all(entry["exc_info"].args == ("unplugged",) for entry in logs[:-1])
     assert received == [REMARK] * (MAX_FAILURES + 5)
+    assert bus.subscribers(RemarkAdded) == [received.append.__qualname__]
+
+
+@pytest.mark.parametrize("types", [(), (RemarkAdded, RemarkAdded), (SessionChange,), (RequestedChange,)])
+def test_types_of_which_no_event_would_come_are_refused(types: tuple[type, ...]) -> None:
+    """A subscription to nothing, twice to a type, or to a base of types is a mistake of its author."""
+    with pytest.raises(ValueError, match=r"needs the types|named twice|name the types below"):
+        EventBus().subscribe(print, *types)
+
+
+def test_every_kind_of_event_can_be_subscribed_to() -> None:
+    """No type that is published is the base of another."""
+    EventBus().subscribe(print, *KINDS)
 
 
 def test_a_success_starts_the_count_again() -> None:

@@ -40,7 +40,7 @@ def test_a_failing_subscriber_is_logged_and_left_out(pack: Pack, clock: ManualCl
             feed(device, sender.datagram(second, {"lights.beacon": beacon}, push_approved=0.5), second)
     assert failing.calls == MAX_FAILURES
     assert [entry["event"] for entry in logs] == ["subscriber failed"] * MAX_FAILURES + [
-        "subscriber left out"
+        "subscriber left out until the next session"
     ]
     assert logs[0]["subscriber"] == "FailingSubscriber"
     assert "unplugged" in logs[0]["why"]

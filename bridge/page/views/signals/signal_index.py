@@ -14,9 +14,8 @@ from bridge.runtime.device import Device
 from rules.judge.snapshot import Snapshot
 from rules.packs.condition_facts import signals_read
 from rules.packs.model import Figure, Pack
-from rules.packs.trip_sheet import TRIP_PREFIX
 from rules.signals.book import BOOKS_FOLDER, load_book
-from rules.signals.model import Quality, Signal, SignalKind
+from rules.signals.model import TRIP_PREFIX, Quality, Signal, SignalKind
 from rules.signals.number_format import format_value
 from rules.words import words_of_id
 

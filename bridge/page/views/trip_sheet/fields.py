@@ -9,10 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from bridge.runtime.device import Device
-from rules.packs.trip_sheet import TRIP_PREFIX
 from rules.packs.trip_values import ALTERNATIVE_UNITS, DENSITY_SIGNAL, TripValueReader, is_fuel
 from rules.signals.amounts import parse_amount
-from rules.signals.model import Signal, SignalKind, Value
+from rules.signals.model import TRIP_PREFIX, Signal, SignalKind, Value
 from rules.signals.number_format import format_value
 from rules.source import FaultCollector, KeyPath, did_you_mean, parse_source
 

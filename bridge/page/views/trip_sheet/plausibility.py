@@ -22,10 +22,9 @@ from rules.judge.judge import Judge
 from rules.judge.snapshot import ItemSnapshot, Snapshot
 from rules.packs.condition_facts import compared_signals, reads_only_values, signals_read
 from rules.packs.model import Flow, Item, Level, Pack
-from rules.packs.trip_sheet import TRIP_PREFIX, TripSheet
-from rules.signals.model import Frame, Quality, Sample, Value
+from rules.packs.trip_sheet import TripSheet
+from rules.signals.model import FIGURE_PREFIX, TRIP_PREFIX, Frame, Quality, Sample, Value
 
-FIGURE_PREFIX = "figure."
 PASSED = "passed"
 VERDICT_WORDS = {Verdict.MET: PASSED, Verdict.UNMET: "failed", Verdict.UNKNOWN: "unknown"}
 CHECK_VERDICTS = tuple(VERDICT_WORDS.values())

@@ -21,8 +21,8 @@ from bridge.page.views.trip_sheet.plausibility import PlausibilityCheck, Plausib
 from bridge.runtime.control import MAX_REQUEST_BYTES
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TRIP_PREFIX, parse_trip_sheet
-from rules.signals.model import Value
+from rules.packs.trip_sheet import parse_trip_sheet
+from rules.signals.model import TRIP_PREFIX, Value
 from rules.source import parse_source
 from tests.bridge.page.page_builders import HOSTILE, FlownDevice, RenderedHtml
 from tests.bridge.page.test_app import KEY, client, key_header
