@@ -38,5 +38,5 @@ def in_time(deadline: Deadline) -> Condition:
 
 
 def overdue(deadline: Deadline) -> Condition:
-    """Give the condition that is true where the deadline is not kept: no fulfilment since the event, and no time left."""
+    """Give the condition that is true where the deadline passed: no fulfilment since the event, and no time left."""
     return And((Since(Not(fulfilment(deadline)), deadline.event), Not(in_time(deadline))))
