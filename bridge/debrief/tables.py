@@ -71,11 +71,11 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
     "findings": TableColumns(
         {
             "number": INTEGER, "kind": TEXT, "item": TEXT, "label": TEXT, "gate": TEXT, "phase": TEXT, "seat": TEXT,
-            "person": TEXT, "level": TEXT, "actual": TEXT, "wanted": TEXT, "sentence": TEXT, "why": TEXT,
+            "person": TEXT, "level": TEXT, "actual": TEXT, "wanted": TEXT, "sentence": TEXT, "own_sentence": TEXT, "why": TEXT,
             "error_class": TEXT, "managed": TEXT, "at_s": NUMBER, "closed_at_s": NUMBER, "sim_s": NUMBER, "utc": NUMBER,
             "lead_s": NUMBER, "carried": BOOLEAN,
         },
-        "Findings; `lead_s` is the time from the finding to the entry of its gate.",
+        "Findings; `sentence` has the general form, `own_sentence` is the pack's own, empty where it has none; `lead_s` is the time from the finding to the entry of its gate.",
     ),
     "notices": TableColumns(
         {
@@ -163,7 +163,7 @@ def _findings(debrief: DebriefData) -> Iterator[Row]:
         f = detail.finding
         yield (
             f.number, str(f.kind), f.item, f.label, f.gate, f.phase, f.seat, detail.person, str(f.level), f.actual, f.wanted,
-            f.sentence, f.why, str(detail.error_class), detail.managed, detail.at_s, detail.closed_at_s, f.sim_s, detail.utc,
+            f.sentence, f.own_sentence, f.why, str(detail.error_class), detail.managed, detail.at_s, detail.closed_at_s, f.sim_s, detail.utc,
             f.lead_s, f.carried,
         )  # fmt: skip
 

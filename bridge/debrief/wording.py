@@ -6,7 +6,7 @@ Takes: `DebriefData`.  Gives: sentences.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from bridge.common.time_text import (
     duration_text,
@@ -16,6 +16,7 @@ from bridge.common.time_text import (
     long_date,
 )
 from bridge.debrief.model import DebriefData, FindingDetail, GateTiming
+from bridge.session.gate_stats import GatePassage
 from bridge.session.threat_error import ErrorClass
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import Level, OooiMoment
@@ -125,12 +126,18 @@ def _gates_sentence(debrief: DebriefData) -> str:
         return ""
     late = [passage.title.lower() for passage in entered if passage.ready_s is None]
     if not late:
-        return f"All {number_word(len(entered))} gates were ready when they were entered."
+        return f"All {number_word(len(entered))} gates were ready when they were entered{_as_far_as_judged(entered)}."
     ready = len(entered) - len(late)
     return (
         f"{capitalised(count_in_words(ready, 'gate'))} of {number_word(len(entered))} "
-        f"{'was' if ready == 1 else 'were'} ready when entered; not ready: {join_and(late)}."
+        f"{'was' if ready == 1 else 'were'} ready when entered{_as_far_as_judged(entered)}; not ready: {join_and(late)}."
     )
+
+
+def _as_far_as_judged(entered: Sequence[GatePassage]) -> str:
+    """Say at how many gates not every need could be judged, '' where all could."""
+    partly = sum(passage.judged is not None and not passage.fully_judged for passage in entered)
+    return f", as far as could be judged: in part at {number_word(partly)} of them" if partly else ""
 
 
 def _first_topic(debrief: DebriefData) -> str:
@@ -143,4 +150,4 @@ def _first_topic(debrief: DebriefData) -> str:
     if not details:
         return ""
     first = details[0].finding
-    return f"First topic, number {first.number}: {first.sentence} ({format_sim_time(first.sim_s)})."
+    return f"First topic, number {first.number}: {first.crew_sentence} ({format_sim_time(first.sim_s)})."

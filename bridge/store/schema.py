@@ -132,6 +132,7 @@ finding = Table(
     Column("carried", Boolean, nullable=False),
     _seconds_column("closed_s", known=False),
     _text_column("error_class"),
+    _text_column("own_sentence"),
     _person_column(),
     Index("ix_finding_item", "item"),
 )

@@ -41,7 +41,9 @@ def print_findings(console: Console, journal: Journal, pack: Pack) -> None:
         seat = pack.seats.get(finding.seat, finding.seat)
         level = Text(finding.level.upper(), style=LEVEL_STYLES[finding.level])
         table.add_row(
-            format_sim_time(finding.sim_s), level, f"{words_of_id(finding.kind)}, {seat}: {finding.sentence}"
+            format_sim_time(finding.sim_s),
+            level,
+            f"{words_of_id(finding.kind)}, {seat}: {finding.crew_sentence}",
         )
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
@@ -89,7 +91,7 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
             table.add_row(
                 "",
                 Text(
-                    f"{format_sim_time(finding.sim_s)} {words_of_id(finding.kind)}: {finding.sentence}",
+                    f"{format_sim_time(finding.sim_s)} {words_of_id(finding.kind)}: {finding.crew_sentence}",
                     style=LEVEL_STYLES[finding.level],
                 ),
             )

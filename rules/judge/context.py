@@ -8,7 +8,7 @@ from __future__ import annotations
 from rules.judge.events import JudgeEvent
 from rules.judge.timers import Timers
 from rules.language.online import Monitors
-from rules.packs.model import Gate, Pack
+from rules.packs.model import Gate, Pack, Watch
 from rules.signals.state import SignalState
 
 
@@ -42,6 +42,7 @@ class JudgeContext:
         self.call_changes = 0
         self.version = 0
         self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
+        self.watches: dict[str, Watch] = {watch.id: watch for watch in pack.watches}
         self._phase_titles = {phase.id: phase.title for phase in pack.phases}
 
     def emit(self, event: JudgeEvent) -> None:

@@ -99,7 +99,8 @@ class GateEntered(GateEvent, frozen=True):
 class VerdictChanged(msgspec.Struct, frozen=True):
     """The verdict or status of an item or watch changed; the sentence says why.
 
-    `waiver` is the reason for which an item is waived, and `by` is who waived it, '' for the trip sheet.
+    `waiver` is the reason for which an item is waived, and `by` is who waived it, '' for the trip sheet.  `own_sentence` is
+    the pack's own sentence for the crew, '' where it has none.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -111,13 +112,15 @@ class VerdictChanged(msgspec.Struct, frozen=True):
     wanted: str = msgspec.field(name="wanted")
     waiver: str = msgspec.field(default="", name="waiver")
     by: str = msgspec.field(default="", name="by")
+    own_sentence: str = msgspec.field(default="", name="own_sentence")
 
 
 class Finding(msgspec.Struct, frozen=True):
     """A recorded error; `number` counts from 1 within a session.
 
     `lead_s` is the time from opening to the entry of the gate, None before that entry.
-    `carried` is true if it was still open at the entry.  `closed_s` is None while it is open.
+    `carried` is true if it was still open at the entry.  `closed_s` is None while it is open.  `sentence` has the general
+    form; `own_sentence` is the pack's own sentence for the crew, '' where it has none.
     """
 
     number: int = msgspec.field(name="number")
@@ -136,6 +139,12 @@ class Finding(msgspec.Struct, frozen=True):
     lead_s: float | None = msgspec.field(default=None, name="lead_s")
     carried: bool = msgspec.field(default=False, name="carried")
     closed_s: float | None = msgspec.field(default=None, name="closed_s")
+    own_sentence: str = msgspec.field(default="", name="own_sentence")
+
+    @property
+    def crew_sentence(self) -> str:
+        """Sentence that the crew gets: the pack's own, otherwise the general form."""
+        return self.own_sentence or self.sentence
 
 
 class FindingOpened(msgspec.Struct, frozen=True):

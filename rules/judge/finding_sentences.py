@@ -5,15 +5,27 @@ Takes: a finding, the state of its item or watch.  Gives: text.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from rules.judge.condition_ids import expect_id
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.items import Items
+from rules.judge.own_sentences import own_sentence
 from rules.packs.model import FindingKind
 
 
-def current_sentence(context: JudgeContext, items: Items, key: FindingKey, finding: Finding) -> str:
+class FindingSentence(NamedTuple):
+    """Reason for which a finding is open; `own` is True for a sentence of the pack's own, which stands for itself."""
+
+    text: str
+    own: bool = False
+
+
+def current_sentence(
+    context: JudgeContext, items: Items, key: FindingKey, finding: Finding
+) -> FindingSentence:
     """Explain an open finding by the present values; a finding about the order of actions keeps its first sentence.
 
     Args:
@@ -23,11 +35,15 @@ def current_sentence(context: JudgeContext, items: Items, key: FindingKey, findi
         finding: The open finding.
     """
     if key.rule_kind is RuleKind.WATCH:
-        return context.monitors.explain(expect_id(key.item)).sentence
+        reason = context.monitors.explain(expect_id(key.item))
+        own = own_sentence(context.watches[key.item], reason.truth, context.state)
+        return FindingSentence(own or reason.sentence, bool(own))
     state = items.states.get(key.item)
     if key.rule_kind is not RuleKind.NEED or state is None or state.truth is True:
-        return finding.sentence
+        return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
     reason = items.reason(state)
     # What was seen is still the evidence, while missing data leave it open whether it was corrected.
-    doubtful = reason.data_missing and finding.kind is not FindingKind.NOT_VERIFIABLE
-    return finding.sentence if doubtful else reason.sentence
+    if reason.data_missing and finding.kind is not FindingKind.NOT_VERIFIABLE:
+        return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
+    own = own_sentence(state.item, reason.truth, context.state)
+    return FindingSentence(own or reason.sentence, bool(own))

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding, FindingChanged, FindingOpened
+from rules.judge.own_sentences import own_sentence
 from rules.judge.wording import actual_and_wanted
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Item, Level, Watch
@@ -146,6 +147,7 @@ class FindingLog:
             subject.why,
             lead_s=0.0 if entering else None,
             carried=entering,
+            own_sentence=self._own_sentence(key, kind, subject, reason),
         )
         self._register(key, finding, may_be_late=may_be_late)
         self._context.emit(FindingOpened(self._context.sim_s, finding))
@@ -233,6 +235,12 @@ class FindingLog:
         self._awaiting_entry.clear()
         self._late_candidates.clear()
         self._abandoned_count = len(self.findings)
+
+    def _own_sentence(self, key: FindingKey, kind: FindingKind, subject: Subject, reason: Reason) -> str:
+        """Sentence of the pack's own; an action against the order, and what cannot be verified, have the general form."""
+        if key.rule_kind not in (RuleKind.NEED, RuleKind.WATCH) or kind is FindingKind.NOT_VERIFIABLE:
+            return ""
+        return own_sentence(subject, reason.truth, self._context.state)
 
     def _register(self, key: FindingKey, finding: Finding, *, may_be_late: bool) -> None:
         """Index an open finding by its keys."""

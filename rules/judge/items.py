@@ -15,6 +15,7 @@ from typing import NamedTuple
 
 from rules.judge.context import JudgeContext
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
+from rules.judge.own_sentences import own_sentence
 from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason, Truth
 from rules.packs.condition_facts import calls_awaited, signals_read, value_signals
@@ -280,6 +281,7 @@ class Items:
                 reason.wanted,
                 state.waived,
                 state.waived_by,
+                "" if state.waived else own_sentence(state.item, state.truth, self._context.state),
             )
         )
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from rules.judge.condition_ids import quiet_id
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding, LeadIn, Notice
+from rules.judge.finding_sentences import FindingSentence
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.wording import lead_in_of, notice_text, with_limit_name
 from rules.packs.model import FindingKind, Level
@@ -53,7 +54,9 @@ class RepeatState:
 class NoticeScheduler:
     """Decides which findings give a notice in this step."""
 
-    def __init__(self, context: JudgeContext, sentence: Callable[[FindingKey, Finding], str]) -> None:
+    def __init__(
+        self, context: JudgeContext, sentence: Callable[[FindingKey, Finding], FindingSentence]
+    ) -> None:
         """Start without notices.
 
         Args:
@@ -187,11 +190,12 @@ class NoticeScheduler:
         self._context.timers.set(_timer_key(key), repeat.next_s)
         return repeats
 
-    def _emit(self, finding: Finding, sentence: str, repeats: int) -> None:
+    def _emit(self, finding: Finding, sentence: FindingSentence, repeats: int) -> None:
         """Emit one notice."""
         gate = self._gate_of[finding.number]
         lead_in = lead_in_of(finding, gate)
-        reason = with_limit_name(finding, sentence) if lead_in is LeadIn.NONE else sentence
+        named = lead_in is LeadIn.NONE and not sentence.own
+        reason = with_limit_name(finding, sentence.text) if named else sentence.text
         text = notice_text(lead_in, (reason,), self._context.gate_title(gate), finding.label)
         self._context.emit(
             Notice(
@@ -234,7 +238,7 @@ class NoticeScheduler:
             return
         for key, finding in ready:
             self._record_issue(key, finding)
-        sentences = [self._sentence(key, finding) for key, finding in ready]
+        sentences = [self._sentence(key, finding).text for key, finding in ready]
         self._context.emit(_summary(self._context.sim_s, [f for _, f in ready], sentences))
 
 

@@ -34,7 +34,8 @@ class WatchStatus(StrEnum):
 class ItemSnapshot:
     """One item; `since_s` is when it got its truth, `finding_open` is true if a finding on it is open.
 
-    `sentence`, `actual` and `wanted` say why it is not satisfied; they are '' for an item that is met, confirmed or waived.
+    `sentence`, `actual` and `wanted` say why it is not satisfied; they are '' for an item that is met, confirmed or waived,
+    but for a sentence of the pack's own for an item that is met.
     `last_met_s` is the end of the latest time for which it was met long enough to count, None if it never was.
     `confirmed_by` is the seat that confirmed it, `waiver` the reason for which it is waived, and who waived it.
     """
@@ -150,7 +151,7 @@ class ChecklistSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class WatchSnapshot:
-    """One watch; `sentence` says why it does not hold or is unknown, and is '' otherwise."""
+    """One watch; `sentence` says why it does not hold or is unknown, and is '' otherwise, or the pack's own."""
 
     id: str
     label: str
@@ -238,9 +239,13 @@ class Snapshot:
         return tuple(finding for finding in self.open_findings if finding.item not in unmet)
 
     def sentence_of(self, finding: Finding) -> str:
-        """Say why a finding is open by the present values; its own sentence where its item or watch has none now."""
-        subject = self.items.get(finding.item) or self.watches.get(finding.item)
-        return (subject.sentence if subject is not None else "") or finding.sentence
+        """Say why a finding is open: by the present values while its item or watch is not satisfied, else as it opened."""
+        item, watch, present = self.items.get(finding.item), self.watches.get(finding.item), ""
+        if item is not None and not item.satisfied:
+            present = item.sentence
+        elif watch is not None and watch.status in (WatchStatus.VIOLATED, WatchStatus.UNKNOWN):
+            present = watch.sentence
+        return present or finding.crew_sentence
 
     def sample(self, name: str) -> Sample:
         """Sample of a signal; ABSENT where no link has ever carried it."""

@@ -14,7 +14,8 @@ Judging only stamps a changed item or watch with a version.  All other changes a
     phase, or what a need waits for        the gates that need it
     an open finding                        all gates
 
-A satisfied item has no sentence, so no change of a signal concerns it: only open items are explained.  A part that is
+A satisfied item has no sentence, unless its pack gives it one of its own, so no change of a signal concerns it: only open
+items are explained.  A part that is
 not rebuilt is the same object as in the last snapshot.
 
 Takes: the parts of a judge.  Gives: `Snapshot`.
@@ -23,14 +24,15 @@ Takes: the parts of a judge.  Gives: `Snapshot`.
 from __future__ import annotations
 
 import operator
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from types import MappingProxyType
 from typing import TypeVar
 
 from rules.judge.condition_ids import expect_id
-from rules.judge.events import Finding
+from rules.judge.events import Finding, ItemStatus
 from rules.judge.gate_counts import OPEN_STATUSES
 from rules.judge.items import ItemState, verdict_of
+from rules.judge.own_sentences import own_sentence, signals_in_sentences
 from rules.judge.signal_text import fill_placeholders, placeholders_in
 from rules.judge.snapshot import (
     SATISFIED,
@@ -46,7 +48,7 @@ from rules.judge.snapshot_inputs import Change, ConditionInputs
 from rules.judge.stepper import Stepper
 from rules.judge.watches import WatchState
 from rules.judge.wording import actual_and_wanted
-from rules.packs.model import ChecklistLine, Gate
+from rules.packs.model import ChecklistLine, Gate, Item, Watch
 from rules.signals.model import Sample
 
 SnapshotT = TypeVar("SnapshotT")
@@ -66,8 +68,14 @@ class SnapshotBuilder:
         pack = stepper.context.pack
         self._stepper = stepper
         self._explain_all = explain_all
-        self._item_inputs = ConditionInputs({i.id: i.condition for i in pack.items.values()}, pack)
-        self._watch_inputs = ConditionInputs({watch.id: watch.expect for watch in pack.watches}, pack)
+        self._item_inputs = ConditionInputs(
+            {i.id: i.condition for i in pack.items.values()}, pack, _texts(pack.items.values())
+        )
+        self._watch_inputs = ConditionInputs(
+            {watch.id: watch.expect for watch in pack.watches}, pack, _texts(pack.watches)
+        )
+        subjects: tuple[Item | Watch, ...] = (*pack.items.values(), *pack.watches)
+        self._explained = frozenset(one.id for one in subjects if one.say.met)
         self._placeholders = {
             line.answer: frozenset(placeholders_in(line.answer))
             for checklist in pack.checklists.values()
@@ -136,7 +144,11 @@ class SnapshotBuilder:
         states = self._stepper.items.states
         if last is None:
             return {name: self._item(state) for name, state in states.items()}
-        explained = (name for name, item in last.items.items() if self._explain_all or not item.satisfied)
+        explained = (
+            name
+            for name, item in last.items.items()
+            if self._explain_all or not item.satisfied or name in self._explained
+        )
         due = {
             *self._item_inputs.affected(explained, change),
             *change.items,
@@ -152,7 +164,7 @@ class SnapshotBuilder:
         explained = (
             name
             for name, watch in last.watches.items()
-            if self._explain_all or watch.status in _EXPLAINED_WATCHES
+            if self._explain_all or watch.status in _EXPLAINED_WATCHES or name in self._explained
         )
         affected = self._watch_inputs.affected(explained, change)
         due = {*affected, *change.watches, *change.findings & states.keys()}
@@ -164,6 +176,8 @@ class SnapshotBuilder:
         if self._explain_all or state.status not in SATISFIED:
             reason = self._stepper.items.reason(state)
             sentence, (actual, wanted) = reason.sentence, actual_and_wanted(reason)
+        if state.status is not ItemStatus.WAIVED:
+            sentence = own_sentence(item, state.truth, self._stepper.context.state) or sentence
         return ItemSnapshot(
             item.id,
             item.label,
@@ -187,6 +201,7 @@ class SnapshotBuilder:
         watch, sentence = state.watch, ""
         if self._explain_all or state.status in _EXPLAINED_WATCHES:
             sentence = self._stepper.context.monitors.explain(expect_id(watch.id)).sentence
+        sentence = own_sentence(watch, state.truth, self._stepper.context.state) or sentence
         return WatchSnapshot(
             watch.id,
             watch.label,
@@ -294,6 +309,11 @@ def _renewed(
         return MappingProxyType(new), new.keys()
     differing = {name: one for name, one in new.items() if old[name] != one}
     return (MappingProxyType({**old, **differing}), differing.keys()) if differing else (old, ())
+
+
+def _texts(subjects: Iterable[Item | Watch]) -> Mapping[str, Collection[str]]:
+    """Signals in the own sentences of items or watches, by their ids."""
+    return {one.id: names for one in subjects if (names := signals_in_sentences(one))}
 
 
 def _differing(old: Mapping[str, object], new: Mapping[str, object]) -> set[str]:

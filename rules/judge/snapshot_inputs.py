@@ -5,7 +5,7 @@ Takes: the conditions of a pack.  Gives: `ConditionInputs`, `Change`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from rules.judge.signal_text import placeholders_in
@@ -49,13 +49,20 @@ class _Inputs:
 class ConditionInputs:
     """Finds the conditions whose explanation may have changed; one too many costs time, one too few is wrong."""
 
-    def __init__(self, conditions: Mapping[str, c.Condition | None], pack: Pack) -> None:
+    def __init__(
+        self,
+        conditions: Mapping[str, c.Condition | None],
+        pack: Pack,
+        texts: Mapping[str, Collection[str]] | None = None,
+    ) -> None:
         """Start without inputs, which are collected when a condition is first asked for.
 
         Args:
             conditions: Conditions by any id; None reads nothing.
             pack: Its figures and items are followed to their own inputs.
+            texts: Signals in the pack's own sentences, by the same ids.
         """
+        self._texts = texts or {}
         self._conditions = conditions
         self._pack = pack
         self._figures = {figure.signal.name: figure for figure in pack.figures}
@@ -69,6 +76,7 @@ class ConditionInputs:
         inputs = self._inputs.get(name)
         if inputs is None:
             inputs = self._inputs[name] = self._inputs_of(self._conditions[name])
+            self._add_signals(inputs, self._texts.get(name, ()))
         return (
             inputs.timed
             or (inputs.calls and change.calls_changed)

@@ -15,9 +15,10 @@ from rules.judge.context import JudgeContext
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.items import UnknownReason, unknown_reason
+from rules.judge.own_sentences import own_sentence
 from rules.judge.snapshot import WatchStatus
 from rules.language.checked_tree import FaultyCondition
-from rules.language.truth import Reason
+from rules.language.truth import Reason, Truth
 from rules.packs.model import Watch
 
 _VERDICT_OF = {
@@ -41,6 +42,11 @@ class WatchState:
     since_s: float = 0.0
     suspended_finding: int = 0
     version: int = 0
+
+    @property
+    def truth(self) -> Truth:
+        """Truth of what it expects; None while it does not apply or is unknown."""
+        return {WatchStatus.HOLDS: True, WatchStatus.VIOLATED: False}.get(self.status)
 
     @property
     def finding_key(self) -> FindingKey:
@@ -199,6 +205,7 @@ class Watches:
                 reason.sentence,
                 reason.actual,
                 reason.wanted,
+                own_sentence=own_sentence(state.watch, state.truth, self._context.state),
             )
         )
 

@@ -10,6 +10,7 @@ from collections.abc import Collection
 from rules.faults import Fault
 from rules.packs.conditions import ConditionChecker
 from rules.packs.model import Gate, Phase, QuietPeriod, Watch
+from rules.packs.own_sentences import own_sentences
 from rules.packs.references import References
 from rules.packs.schema import GateForm, WatchForm
 from rules.packs.validated import FilledForm, ValidatedPack
@@ -133,6 +134,7 @@ class GateBuilder:
             clear_s=form.clear,
             why=form.why,
             source=form.source,
+            say=own_sentences(entry, form.say, self._conditions.signals, self._faults),
         )
         return None if waived else watch
 

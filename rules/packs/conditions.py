@@ -6,7 +6,7 @@ Takes: an entry's field and the names that its condition may use.  Gives: the ch
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from rules.faults import Fault, InputFaults
@@ -39,6 +39,11 @@ class ConditionChecker:
         self._scope = scope
         self._invalid_limits = frozenset(invalid_limits)
         self._condition_faults = condition_faults
+
+    @property
+    def signals(self) -> Collection[str]:
+        """Names of the signals that conditions and texts may use."""
+        return self._scope.signals
 
     def condition(self, entry: PackEntry, name: str, local: str = "") -> Condition | None:
         """Check the condition under a field; None where the field is missing.

@@ -14,6 +14,7 @@ from rules.language.traversal import item_ids, signal_names
 from rules.packs.checklist_answers import answer_faults
 from rules.packs.conditions import ConditionChecker
 from rules.packs.model import Checklist, ChecklistLine, Flow, Item
+from rules.packs.own_sentences import own_sentences
 from rules.packs.references import BOTH, References, cycles
 from rules.packs.schema import ChecklistLineForm, ExpectationForm, ItemForm
 from rules.packs.sourced import PackEntry
@@ -110,6 +111,7 @@ class ItemBuilder:
             clear_s=form.clear,
             finding=form.finding,
             waived=waived,
+            say=own_sentences(filled.entry, form.say, self._conditions.signals, self._faults),
             signals=signal_names(condition) if condition is not None else (),
         )
 

@@ -60,6 +60,17 @@ class Call:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnSentences:
+    """Sentences for the crew while an item or watch is open, and while it is met; '' for the general form.
+
+    They may hold {signal} placeholders.
+    """
+
+    open: str = ""
+    met: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     """Item with either a `condition` (a signal shows it) or a `confirm` (only the crew can confirm it).
 
@@ -85,6 +96,7 @@ class Item:
     finding: FindingKind | None = None
     waived: str = ""
     signals: tuple[str, ...] = ()
+    say: OwnSentences = OwnSentences()
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +160,7 @@ class Watch:
     clear_s: float = 2.0
     why: str = ""
     source: str = ""
+    say: OwnSentences = OwnSentences()
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,6 +116,15 @@ class FlowForm(StrictForm):
     """Phase in which the flow is done."""
 
 
+class SayForm(StrictForm):
+    """Sentences of an item or watch for the crew, instead of the general form; at least one of them."""
+
+    open: Annotated[str, StringConstraints(max_length=400)] | None = None
+    """Sentence while it is open, without a stop; {signal} is replaced by its value."""
+    met: Annotated[str, StringConstraints(max_length=400)] | None = None
+    """Sentence while it is met, in the same way."""
+
+
 class ExpectationForm(StrictForm):
     """Keys that all items have."""
 
@@ -135,6 +144,8 @@ class ExpectationForm(StrictForm):
     """Time for which it must be met before it counts as met or corrected, in s."""
     finding: FindingKindField | None = None
     """Kind of finding, instead of omitted, undone or wrong_value."""
+    say: SayForm | None = None
+    """Sentences for the crew, with the keys open and met; otherwise "NAME is A, needs B"."""
 
 
 class ItemForm(ExpectationForm):
@@ -193,6 +204,8 @@ class WatchForm(StrictForm):
     """Time for which it must not hold before a finding opens, in s."""
     clear: Seconds = 2.0
     """Time for which it must hold again before it counts as corrected, in s."""
+    say: SayForm | None = None
+    """Sentences for the crew, with the keys open and met; otherwise "NAME is A, needs B"."""
     why: ShortText | Literal[""] = ""
     """Why the limit matters, for the debrief."""
     source: ShortText | Literal[""] = ""

@@ -38,6 +38,7 @@ def _pack_keys() -> str:
             "Checklist": schema.ChecklistForm,
             "Line of a checklist": schema.ChecklistLineForm,
             "Watch": schema.WatchForm,
+            "Sentences of an item or watch, `say`": schema.SayForm,
             "Quiet period": schema.QuietForm,
         }
     )

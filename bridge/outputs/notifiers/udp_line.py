@@ -26,7 +26,7 @@ from rules.words import words_of_id
 MAX_LINE_BYTES = 240
 """Bytes of a line."""
 ELLIPSIS = "…"
-_TEXT_FIELDS = ("sentence", "text", "person", "name", "course", "reason", "problem")
+_TEXT_FIELDS = ("own_sentence", "sentence", "text", "person", "name", "course", "reason", "problem")
 _NOT_IN_TEXT = frozenset(("sim_s", "utc", "seat"))
 UDP_LIMITS = DeliveryLimits(
     max_queued=200, max_attempts=3, first_delay_s=0.5, max_delay_s=5.0, give_up_after_s=30.0

@@ -36,7 +36,10 @@ class SeatItems:
 
 @dataclass(frozen=True, slots=True)
 class ResolvedItem:
-    """An item that needs no action, with its status and the time of its last change."""
+    """An item that needs no action, with its status and the time of its last change.
+
+    `label` is the pack's own sentence for a met item, where it has one.
+    """
 
     id: str
     label: str
@@ -76,7 +79,7 @@ def resolved_items(pack: Pack, items: Iterable[ItemSnapshot]) -> tuple[ResolvedI
     return tuple(
         ResolvedItem(
             item.id,
-            item.label,
+            item.sentence or item.label,
             seat_title(pack.seats, item.seat),
             status_text(item.status),
             item.since_s,

@@ -15,6 +15,7 @@ from rules.packs.model import (
     FlightTimeRule,
     Level,
     OooiMoment,
+    OwnSentences,
     Pack,
     Phase,
     QuietPeriod,
@@ -73,7 +74,9 @@ def _read(signal: Signal) -> c.Term:
 
 def pack() -> Pack:
     """A pack with a part of every kind, in which few inputs are needed for many events."""
-    beacon, pump = item("beacon", on(BEACON)), replace(item("pump", on(PUMP)), after=called("ground_clear"))
+    say = OwnSentences("beacon dark at {heading}", "beacon flashing, {mode}")
+    beacon = replace(item("beacon", on(BEACON)), say=say)
+    pump = replace(item("pump", on(PUMP)), after=called("ground_clear"))
     probe = replace(item("probe", c.TimedHistorically(on(PROBE), 1.5)), follows=(beacon.id,), hold_s=0.0)
     mode = item("mode", c.WordIs(MODE, ("on",)), level=Level.WARNING)
     heading = item("heading", same(HEADING, TRIP_HEADING))

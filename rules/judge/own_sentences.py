@@ -1,0 +1,44 @@
+"""Fills in the sentences with which an item or watch speaks to the crew, instead of the general form.
+
+A sentence is used only where it is known to be true: `open` while the condition is known not to hold, `met` while it is
+known to hold, and only if each `{signal}` in it has a fresh value.  Otherwise the general form says what is not known.
+
+Takes: an item or watch, a truth, the state.  Gives: text, '' where the general form is used.
+"""
+
+from __future__ import annotations
+
+from rules.judge.signal_text import fill_placeholders, placeholders_in
+from rules.language.truth import Truth
+from rules.packs.model import Item, OwnSentences, Watch
+from rules.signals.model import Quality
+from rules.signals.state import SignalState
+
+
+def own_sentence(subject: Item | Watch, truth: Truth, state: SignalState) -> str:
+    """Sentence of an item or watch for its present truth.
+
+    Args:
+        subject: The item or watch.
+        truth: Truth of what it expects.
+        state: Values for the sentence.
+
+    Returns:
+        The sentence; '' where it has none, or none that is known to be true.
+    """
+    text = _text_for(subject.say, truth)
+    if any(state.sample(name).quality is not Quality.FRESH for name in placeholders_in(text)):
+        return ""
+    return fill_placeholders(text, state)
+
+
+def signals_in_sentences(subject: Item | Watch) -> tuple[str, ...]:
+    """Signals whose values are in the sentences of an item or watch."""
+    return placeholders_in(f"{subject.say.open} {subject.say.met}")
+
+
+def _text_for(say: OwnSentences, truth: Truth) -> str:
+    """Sentence as it is written, for a truth."""
+    if truth is None:
+        return ""
+    return say.met if truth else say.open
