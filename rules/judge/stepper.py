@@ -160,7 +160,8 @@ class Stepper:
         """
         context = self.context
         context.sim_s = sim_s = context.state.sim_s
-        changed = context.monitors.advance(sim_s, samples, [call.call for call in calls])
+        names, speakers = [call.call for call in calls], [call.by for call in calls]
+        changed = context.monitors.advance(sim_s, samples, names, speakers)
         self._call_history.start_step(calls)
         touched = self._activity.observe(samples) | set(touched)
         for call in calls:

@@ -91,10 +91,21 @@ Term: TypeAlias = Constant | SignalValue | Sum | Scale | Size | Window | EventCo
 
 @dataclass(frozen=True, slots=True)
 class CallEvent:
-    """Entry of a call; `label` is its title ("push approved")."""
+    """Entry of a call; `label` is its title ("push approved").
+
+    `speaker` is who must have made it, '' for anybody; `others` are the speakers that it then certainly was not.
+    """
 
     name: str
     label: str
+    speaker: str = ""
+    others: tuple[str, ...] = ()
+
+    def is_made_by(self, speaker: str) -> bool | None:
+        """Check who made the call; None where that is not known: '' or "crew"."""
+        if self.speaker in ("", speaker):
+            return True
+        return False if speaker in self.others else None
 
 
 @dataclass(frozen=True, slots=True)

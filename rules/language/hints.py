@@ -36,15 +36,15 @@ _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"_AND", "_OR", "_FOR", "_WITHIN"}), "`and`, `or`, `for`, `since`"),
     (frozenset({"_AND", "_OR", "_FOR"}), "`and`, `or`, `for`, `since`"),
 )
-_ARITHMETIC = frozenset({"SIGN", "FACTOR"})
+_SELDOM = frozenset({"SIGN", "FACTOR", "_BY"})
 _UNLISTED = frozenset(
-    {"IF", "FUNCTION", "COUNT", "SIZE", "_HAPPENED", "_BECAME", "_CHANGED", "_SWEPT", "_IS", "_SINCE"}
+    {"IF", "FUNCTION", "COUNT", "SIZE", "_BY", "_HAPPENED", "_BECAME", "_CHANGED", "_SWEPT", "_IS", "_SINCE"}
 )
 
 
 def expected_words(terminals: set[str]) -> str:
     """Describe in plain words the terminals that the grammar accepts."""
-    left = terminals - _ARITHMETIC or terminals
+    left = terminals - _SELDOM or terminals
     descriptions: list[str] = []
     for group, words in _GROUPS:
         if group <= left:
@@ -120,6 +120,7 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             r"\bmoved\b|\bhas changed\b|\bchanges\b",
             "write `changed`, such as `NAME changed within the last 10 s`",
         ),
+        (r"\b(happened|said|made|called)\s+by\b", "write `call.X by captain happened`"),
         (r"\bhappens?\b|\boccurred\b", "write `happened`"),
         (
             r"\b(un)?till?\b|\bwill\b|\bsoon\b",

@@ -239,6 +239,9 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
     def happened(self, subject: _Subject) -> syntax.HappenedExpr:
         return syntax.HappenedExpr(subject, offset=subject.offset)
 
+    def happened_by(self, call: syntax.NameExpr, speaker: Token) -> syntax.HappenedExpr:
+        return syntax.HappenedExpr(call, str(speaker), offset=call.offset, part_offsets=_offsets_of(speaker))
+
     def became(self, subject: _Subject, word: Token) -> syntax.BecameExpr:
         if not isinstance(subject, syntax.NameExpr) and word != "true":
             hint = "write `(not (...)) became true`" if word == "false" else "write `(...) became true`"

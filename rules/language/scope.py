@@ -27,7 +27,7 @@ class Scope:
     """Names that conditions may use.
 
     `signals` contains the aeroplane's and the trip sheet's (`trip.NAME`); `calls` maps an id without
-    its `call.` to its title; `limits` likewise; `items` maps a full id (`flow.NAME.KEY`) to its
+    its `call.` to its title, and `speakers` are those who make calls; `limits` likewise; `items` maps a full id (`flow.NAME.KEY`) to its
     label.  `local` is the flow of the condition, so that `flow.KEY` is looked up there
     first.  `inoperative` lists the signals, or the dotted beginnings of names, that are dispatched
     inoperative: a `*` leaves them out.
@@ -39,6 +39,7 @@ class Scope:
     items: Mapping[str, str] = field(default_factory=dict)
     local: str = ""
     inoperative: tuple[str, ...] = ()
+    speakers: tuple[str, ...] = ()
 
     def names(self) -> Iterator[str]:
         """Give every full name, in the order of book and pack."""

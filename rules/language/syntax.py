@@ -93,9 +93,13 @@ TermExpr: TypeAlias = NumberExpr | NameExpr | SumExpr | ScaleExpr | WindowExpr |
 
 @dataclass(frozen=True, slots=True)
 class HappenedExpr(SyntaxNode):
-    """`call.push_approved happened`, or `(CONDITION) happened`: every moment at which it was true."""
+    """`call.push_approved happened`, or `(CONDITION) happened`: every moment at which it was true.
+
+    `speaker` is the one of `call.push_approved by captain happened`, '' for any.
+    """
 
     subject: NameExpr | ConditionExpr
+    speaker: str = ""
 
 
 @dataclass(frozen=True, slots=True)

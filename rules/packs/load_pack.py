@@ -22,7 +22,7 @@ from rules.packs.inheritance import SHIPPED_DIR, PackChain, read_chain
 from rules.packs.items import ItemBuilder, build_checklists, build_flows
 from rules.packs.merge import merge_layers
 from rules.packs.model import Call, Pack
-from rules.packs.references import References
+from rules.packs.references import SPEAKERS, References
 from rules.packs.source_digest import source_digest
 from rules.packs.sourced import SourceLocation
 from rules.packs.traces import build_traces
@@ -238,6 +238,7 @@ def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperati
         signals=signals,
         calls={name: str(entry.fields["title"].value) if "title" in entry.fields else name
                for name, entry in validated.layer.sections["calls"].items()},
+        speakers=(*validated.seats, *SPEAKERS),
         limits={name: PackLimit(*filled.form.value, filled.form.label) for name, filled in validated.limits.items()},
         items=validated.labels,
         local="",

@@ -131,12 +131,13 @@ class ColumnMonitors(Monitors):
         """True where an item's truth was set that counts from the next step on."""
         return self._scheduler.pending
 
-    def go_to(self, step: int, calls: Sequence[str] = ()) -> set[str]:
+    def go_to(self, step: int, calls: Sequence[str] = (), speakers: Sequence[str] = ()) -> set[str]:
         """Go to a step.
 
         Args:
             step: Not before the present one, nor beyond the next of `steps` or the next at which a timer is due.
             calls: The calls entered at it.
+            speakers: As for `advance`.
 
         Returns:
             The ids whose truth changed.
@@ -152,7 +153,7 @@ class ColumnMonitors(Monitors):
         # So every node sees changes and timers in the order of their times, as it would at each frame.
         sim_s = float(self._cursor.segment.sim_s[step])
         if self._step < 0:
-            return self._first_step(step, sim_s, calls)
+            return self._first_step(step, sim_s, calls, speakers)
         if step > self._step:
             self._step = step
             gap_start_s = self._cursor.segment.gaps.get(step)
@@ -165,14 +166,20 @@ class ColumnMonitors(Monitors):
             self._queue_observers(step)
             self._end_gap()
         if calls:
-            self._apply_calls(calls)
+            self._apply_calls(calls, speakers)
         self._scheduler.propagate()
         self._changed_ids |= self._drain_changes()
         return self._changed_ids
 
-    def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:  # noqa: ARG002
+    def advance(
+        self,
+        sim_s: float,  # noqa: ARG002 - the cursor has the time and the samples
+        samples: Sequence[Sample],  # noqa: ARG002
+        calls: Sequence[str] = (),
+        speakers: Sequence[str] = (),
+    ) -> set[str]:
         """Go to the cursor's step; gives also the changes found by `go_to` on the way."""
-        self.go_to(self._cursor.step, calls)
+        self.go_to(self._cursor.step, calls, speakers)
         found, self._changed_ids = self._changed_ids, set()
         return found
 
@@ -180,13 +187,13 @@ class ColumnMonitors(Monitors):
         """Give the value of a term at the cursor's step."""
         return self._column_graph.value_at(term, self._evaluator, self._cursor.step)
 
-    def _first_step(self, step: int, sim_s: float, calls: Sequence[str]) -> set[str]:
+    def _first_step(self, step: int, sim_s: float, calls: Sequence[str], speakers: Sequence[str]) -> set[str]:
         """Evaluate everything once."""
         self._step = step
         scheduler, graph = self._scheduler, self._column_graph
         scheduler.run_until(sim_s)
         self._started = True
-        self._apply_calls(calls)
+        self._apply_calls(calls, speakers)
         from_columns = set(map(id, graph.column_predicates.values()))
         for node in graph.all_nodes:
             if id(node) not in from_columns:

@@ -228,8 +228,8 @@ def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.E
             return check_sweep(context, node, check_event)
         case syntax.ChangedExpr(name):
             return check_changed(context, name)
-        case syntax.HappenedExpr(syntax.NameExpr() as name):
-            return check_call(context, name)
+        case syntax.HappenedExpr(syntax.NameExpr() as name, speaker):
+            return check_call(context, name, speaker, node.part_offsets)
         case syntax.BecameExpr(syntax.NameExpr() as name, word):
             part = check_words(context, name, (word,), node.part_offsets)
             return None if part is None else checked_tree.Rise(part)

@@ -8,14 +8,24 @@ from __future__ import annotations
 from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext, describe_kind
 from rules.signals.model import CALL_PREFIX, SignalKind
+from rules.source import hint_of
+from rules.source.suggestions import nearest_word
+from rules.words import join_or
 
 
-def check_call(context: CheckContext, name: syntax.NameExpr) -> checked_tree.Event | None:
-    """Check `call.NAME happened`; only a call can happen by its name alone."""
-    path = context.expand(name.path)
+def check_call(
+    context: CheckContext, name: syntax.NameExpr, speaker: str = "", offsets: tuple[int, ...] = ()
+) -> checked_tree.Event | None:
+    """Check `call.NAME happened` and `call.NAME by SPEAKER happened`; only a call can happen by its name alone."""
+    path, speakers = context.expand(name.path), context.scope.speakers
     key = path.removeprefix(CALL_PREFIX)
+    if speaker and speaker not in speakers:
+        hint = hint_of(nearest_word(speaker, speakers))
+        context.add_problem(offsets[0], f"unknown speaker {speaker}", join_or(speakers), hint)
+        return None
     if path != key and key in context.scope.calls:
-        return checked_tree.CallEvent(key, context.scope.calls[key])
+        others = tuple(other for other in speakers if other != speaker) if speaker else ()
+        return checked_tree.CallEvent(key, context.scope.calls[key], speaker, others)
     signal = context.scope.signals.get(path)
     if signal is not None:
         example = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"

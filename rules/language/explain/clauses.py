@@ -165,7 +165,7 @@ def _relation_clause(predicate: Relation) -> str:
 def past_clause(event: Event) -> str:
     """Describe the event in the past tense: "push approved was called", "parking brake became released"."""
     if isinstance(event, CallEvent):
-        return f"{event.label} was called"
+        return f"{event.label} was called{_speaker_text(event)}"
     if isinstance(event, Changed):
         return f"{event.signal.label} changed"
     if isinstance(event, Sweep):
@@ -185,7 +185,7 @@ def perfect_clause(event: Event, *, happened: bool) -> str:
     """Describe the event in the perfect tense: "push approved has been called", "parking brake has not become released"."""
     no = "" if happened else "not "
     if isinstance(event, CallEvent):
-        return f"{event.label} has {no}been called"
+        return f"{event.label} has {no}been called{_speaker_text(event)}"
     if isinstance(event, Changed):
         return f"{event.signal.label} {has_or_have(event.signal.label)} {no}changed"
     if isinstance(event, Sweep):
@@ -195,6 +195,10 @@ def perfect_clause(event: Event, *, happened: bool) -> str:
     if isinstance(part, WordIs) and not part.negated and set(part.signal.words) != {"no", "yes"}:
         return f"{part.signal.label} {has_or_have(part.signal.label)} {no}{verb} {words_text(part.words)}"
     return f"it has {no}{verb} true that {clause(part)}"
+
+
+def _speaker_text(event: CallEvent) -> str:
+    return f" by {words_of_id(event.speaker)}" if event.speaker else ""
 
 
 def _sweep_limits(event: Sweep) -> str:

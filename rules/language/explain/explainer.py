@@ -115,7 +115,9 @@ class _Explainer:
             return self._unknown(past_clause(condition.event), condition)
         sentence = perfect_clause(condition.event, happened=truth)
         return _negated(
-            self._event_reason(truth, sentence, condition.event, past_clause(condition.event)), want=want
+            self._event_reason(truth, sentence, condition.event, past_clause(condition.event)),
+            want=want,
+            verb="have",
         )
 
     def _timed_once(self, condition: checked_tree.TimedOnce, *, want: bool) -> Reason:
@@ -124,7 +126,7 @@ class _Explainer:
             return self._unknown(f"{past_clause(condition.event)} {within}", condition)
         sentence = f"{perfect_clause(condition.event, happened=truth)} {within}"
         wanted = f"{past_clause(condition.event)} {within}"
-        return _negated(self._event_reason(truth, sentence, condition.event, wanted), want=want)
+        return _negated(self._event_reason(truth, sentence, condition.event, wanted), want=want, verb="have")
 
     def _before_after(self, condition: checked_tree.BeforeAfter, *, want: bool) -> Reason:
         truth, first, second = self._view.truth_of(condition), condition.first, condition.second
@@ -260,11 +262,11 @@ def _join_reasons(truth: Truth, reasons: Sequence[Reason], link: str) -> Reason:
     return Reason(truth, sentence, actual, wanted, signals, tuple(reasons))
 
 
-def _negated(reason: Reason, *, want: bool) -> Reason:
-    """Negate a reason: a true fact must not be, a false one suffices."""
+def _negated(reason: Reason, *, want: bool, verb: str = "be") -> Reason:
+    """Negate a reason: a true fact must not `verb`, a false one suffices."""
     if want or reason.truth is None:
         return reason
-    sentence = f"{reason.sentence}, must not be" if reason.truth else reason.sentence
+    sentence = f"{reason.sentence}, must not {verb}" if reason.truth else reason.sentence
     return Reason(not reason.truth, sentence, reason.actual, "", reason.signals, reason.parts)
 
 

@@ -16,6 +16,7 @@ after, since, within and count.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import inf
 from typing import Generic, NamedTuple, Protocol, TypeAlias, TypeVar
 
@@ -108,44 +109,52 @@ MAY_HAVE_BEEN_CALLED = MomentBounds(possible_first=(-inf, 1), possible_last=NOW,
 
 
 class CallEventNode(EventNode):
-    """Call: its moments are certain, once any call has been entered."""
+    """Call: its moments are certain, once any call has been entered, where it is known who made it."""
 
-    __slots__ = ("_call_times_s",)
+    __slots__ = ("_entries", "_is_made_by")
 
-    def __init__(self, *children: MonitorNode) -> None:
-        super().__init__(*children)
-        self._call_times_s: list[float] = []
+    def __init__(self, is_made_by: Callable[[str], Truth]) -> None:
+        super().__init__()
+        self._is_made_by = is_made_by
+        self._entries: list[tuple[float, Truth]] = []
 
     def set_unknown(self) -> None:
         """Make the call possible at any time: no call of any kind has been entered."""
-        self._call_times_s.clear()
+        self._entries.clear()
         self.bounds = MAY_HAVE_BEEN_CALLED
 
     def set_not_called(self) -> None:
         """Remove all moments: calls are entered, and this one was not made or does not count any more."""
-        self._call_times_s.clear()
+        self._entries.clear()
         self.bounds = MomentBounds()
 
-    def record_call(self, now_s: float) -> None:
-        """Add a moment at the present time."""
-        self._call_times_s.append(now_s)
-        self.bounds = self.bounds.with_sure((now_s, 1), (now_s, 1))
-        for listener in self.listeners:
-            listener.add(now_s, now_s)
+    def record_call(self, now_s: float, speaker: str) -> None:
+        """Add the entry of a call at the present time."""
+        counts = self._is_made_by(speaker)
+        self._entries.append((now_s, counts))
+        self._add_to_bounds(now_s, counts)
+        if counts:
+            for listener in self.listeners:
+                listener.add(now_s, now_s)
 
     def undo_call(self) -> None:
-        """Remove the latest moment; earlier ones stay."""
-        if not self._call_times_s:
+        """Remove the latest entry; earlier ones stay."""
+        if not self._entries:
             return
-        removed_s, remaining_s = self._call_times_s.pop(), self._call_times_s
-        self.bounds = (
-            MomentBounds().with_sure((remaining_s[0], 1), (remaining_s[-1], 1))
-            if remaining_s
-            else MomentBounds()
-        )
-        if removed_s not in remaining_s:
+        removed_s, counts = self._entries.pop()
+        self.bounds = MomentBounds()
+        for entry in self._entries:
+            self._add_to_bounds(*entry)
+        if counts and (removed_s, True) not in self._entries:
             for listener in self.listeners:
                 listener.drop(removed_s)
+
+    def _add_to_bounds(self, at_s: float, counts: Truth) -> None:
+        moment: TimePoint = (at_s, 1)
+        if counts:
+            self.bounds = self.bounds.with_sure(moment, moment)
+        elif counts is None:
+            self.bounds = self.bounds.with_doubtful(moment, moment, -inf)
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - a call changes only when it is entered
         """Report a change after a call."""

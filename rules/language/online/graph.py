@@ -51,7 +51,7 @@ class MonitorGraph:
         self.scheduler = Scheduler()
         self.predicates: dict[str, list[tuple[Decider, PredicateNode]]] = {}
         self.observers: dict[str, list[MonitorNode]] = {}
-        self.call_nodes: dict[str, CallEventNode] = {}
+        self.call_nodes: dict[str, list[CallEventNode]] = {}
         self.external_nodes: dict[str, ExternalNode] = {}
         self.nodes: dict[checked_tree.Condition, MonitorNode] = {}
         self.number_nodes: dict[checked_tree.Term, NumberNode] = {}
@@ -172,7 +172,9 @@ class MonitorGraph:
 
     def _build_event(self, event: checked_tree.Event) -> EventNode:
         if isinstance(event, checked_tree.CallEvent):
-            return self.call_nodes.setdefault(event.name, CallEventNode())
+            node = CallEventNode(event.is_made_by)
+            self.call_nodes.setdefault(event.name, []).append(node)
+            return node
         if isinstance(event, checked_tree.Changed):
             name = event.signal.name
             (signal,) = self._signal_nodes_of((name,))

@@ -6,7 +6,8 @@ whose truth changed, and reasons.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import chain, repeat
 from math import inf
 from typing import Protocol
 
@@ -14,6 +15,7 @@ from rules.language.checked_tree import Condition, Event, Term
 from rules.language.explain import LABELS, SignalNames, explain
 from rules.language.gaps import GapLog
 from rules.language.online.conditions import TimedHistoricallyNode
+from rules.language.online.events import CallEventNode
 from rules.language.online.graph import MonitorGraph
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Sample, Signal, Value
@@ -64,7 +66,7 @@ class Monitors:
         self._gaps = GapLog(self._lossy)
         self._in_gap = False
         if not self._calls_entered:
-            for event in self._graph.call_nodes.values():
+            for event in self._all_calls():
                 event.set_unknown()
         for item in self._external_truths:
             self._apply_external(item)
@@ -96,8 +98,7 @@ class Monitors:
             The ids whose truth changed.
         """
         for name in calls:
-            event = self._graph.call_nodes.get(name)
-            if event is not None and self._calls_entered:
+            for event in self._graph.call_nodes.get(name, ()) if self._calls_entered else ():
                 event.set_not_called()
                 self._scheduler.queue(event)
         self._scheduler.propagate()
@@ -113,13 +114,12 @@ class Monitors:
         Returns:
             The ids whose truth changed.
         """
-        event = self._graph.call_nodes.get(call)
-        if event is not None:
+        for event in self._graph.call_nodes.get(call, ()):
             event.undo_call()
             self._scheduler.queue(event)
         if none_left:
             self._calls_entered = False
-            for known in self._graph.call_nodes.values():
+            for known in self._all_calls():
                 known.set_unknown()
                 self._scheduler.queue(known)
         self._scheduler.propagate()
@@ -161,36 +161,39 @@ class Monitors:
             self._in_gap = False
             self._graph.restore_signals(self._lossy)
 
-    def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:
+    def advance(
+        self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = (), speakers: Sequence[str] = ()
+    ) -> set[str]:
         """Go to a time at which samples changed (the state has them already) and calls were made.
 
         Args:
             sim_s: The simulator's clock in seconds; earlier than the present counts as the present.
             samples: The samples whose value or quality changed at that time.
             calls: Names of calls made at that time.
+            speakers: Who made each of them, '' where it is not known; none for those at the end.
 
         Returns:
             The ids whose truth changed.
         """
         if not self._started:
-            return self._first_advance(sim_s, calls)
+            return self._first_advance(sim_s, calls, speakers)
         scheduler = self._scheduler
         scheduler.run_until(max(sim_s, scheduler.now_s))
         self._apply_samples(samples)
         if self._in_gap:
             self._end_gap()
         if calls:
-            self._apply_calls(calls)
+            self._apply_calls(calls, speakers)
         scheduler.propagate()
         return self._drain_changes() if scheduler.previous_truths else set()
 
-    def _first_advance(self, sim_s: float, calls: Sequence[str]) -> set[str]:
+    def _first_advance(self, sim_s: float, calls: Sequence[str], speakers: Sequence[str]) -> set[str]:
         """Evaluate everything once."""
         scheduler = self._scheduler
         scheduler.run_until(sim_s)
         scheduler.origin_s = sim_s if self._steady else scheduler.origin_s
         self._started = True
-        self._apply_calls(calls)
+        self._apply_calls(calls, speakers)
         for node in self._graph.all_nodes:
             scheduler.queue(node)
         scheduler.propagate()
@@ -209,16 +212,19 @@ class Monitors:
             for node in observers.get(sample[0], ()):
                 scheduler.queue(node)
 
-    def _apply_calls(self, calls: Sequence[str]) -> None:
+    def _all_calls(self) -> Iterator[CallEventNode]:
+        """Give the node of every call, one for each speaker that a condition names."""
+        return chain.from_iterable(self._graph.call_nodes.values())
+
+    def _apply_calls(self, calls: Sequence[str], speakers: Sequence[str]) -> None:
         if calls and not self._calls_entered:
             self._calls_entered = True
-            for known in self._graph.call_nodes.values():
+            for known in self._all_calls():
                 known.set_not_called()
                 self._scheduler.queue(known)
-        for name in calls:
-            event = self._graph.call_nodes.get(name)
-            if event is not None:
-                event.record_call(self._scheduler.now_s)
+        for name, speaker in zip(calls, chain(speakers, repeat("")), strict=False):
+            for event in self._graph.call_nodes.get(name, ()):
+                event.record_call(self._scheduler.now_s, speaker)
                 self._scheduler.queue(event)
 
     def _drain_changes(self) -> set[str]:

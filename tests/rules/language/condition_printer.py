@@ -82,8 +82,9 @@ def _event(event: syntax.EventExpr) -> str:
             return f"{_term(term)} swept {_term(low)}..{_term(high)}"
         case syntax.ChangedExpr(name):
             return f"{name.path} changed"
-        case syntax.HappenedExpr(subject):
-            return f"{_subject(subject)} happened"
+        case syntax.HappenedExpr(subject, speaker):
+            by = f" by {speaker}" if speaker else ""
+            return f"{_subject(subject)}{by} happened"
         case syntax.BecameExpr(subject, word):
             return f"{_subject(subject)} became {word}"
 

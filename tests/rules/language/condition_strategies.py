@@ -57,7 +57,9 @@ def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
         names = draw(st.lists(st.sampled_from(sorted(SIGNALS)), unique=True, max_size=4))
         values = {name: draw(value_of(name)) for name in names}
         calls = tuple(draw(st.lists(st.sampled_from(CALLS), max_size=1)))
-        trace.append(Step(now_s, values, calls, now_s - gap_s if gap_s >= SHORTEST_GAP_S else None))
+        speakers = tuple(draw(st.lists(st.sampled_from(("captain", "ground", "crew")), max_size=1)))
+        gap = now_s - gap_s if gap_s >= SHORTEST_GAP_S else None
+        trace.append(Step(now_s, values, calls, gap, speakers[: len(calls)]))
     return trace
 
 
@@ -114,6 +116,7 @@ def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]
     return st.one_of(
         st.builds(checked_tree.Changed, st.sampled_from([*SWITCHES, *CHOICES, *NUMBERS])),
         st.sampled_from([checked_tree.CallEvent(name, name) for name in CALLS]),
+        st.sampled_from([checked_tree.CallEvent(name, name, "captain", ("ground",)) for name in CALLS]),
         st.builds(checked_tree.Rise, conditions),
         st.builds(checked_tree.Whenever, conditions),
         st.builds(
@@ -201,7 +204,7 @@ def advance(monitors: Monitors, step: Step, samples: Sequence[Sample]) -> set[st
     """Advance the monitors by a step, over the gap before it."""
     if step.missing_from_s is not None:
         monitors.lose_data(step.missing_from_s, step.at_s)
-    return monitors.advance(step.at_s, samples, step.calls)
+    return monitors.advance(step.at_s, samples, step.calls, step.speakers)
 
 
 def run(monitors: Monitors, picture: SampleStore, trace: Sequence[Step]) -> None:

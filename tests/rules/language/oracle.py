@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
-from itertools import pairwise, product
+from itertools import pairwise, product, zip_longest
 from math import inf
 
 from rules.language import checked_tree
@@ -51,6 +51,7 @@ class Step:
     values: Mapping[str, float | str | None]
     calls: tuple[str, ...] = ()
     missing_from_s: float | None = None
+    speakers: tuple[str, ...] = ()
 
 
 class Oracle:
@@ -172,8 +173,7 @@ class Oracle:
     def pieces(self, event: checked_tree.Event) -> list[Piece]:
         """Certain and possible moments of an event that is not a sweep."""
         if isinstance(event, checked_tree.CallEvent):
-            times = sorted({step.at_s for step in self.steps if event.name in step.calls})
-            return [Piece(t, t, sure=True, point=True) for t in times]
+            return self.entries(event)
         if isinstance(event, checked_tree.Changed):
             return self.changes(event)
         assert isinstance(event, (checked_tree.Rise, checked_tree.Whenever))
@@ -189,6 +189,16 @@ class Oracle:
                 found.append(Piece(start, start, sure=left is False, point=True, data_start_s=data_start_s))
             left = value
         return found
+
+    def entries(self, event: checked_tree.CallEvent) -> list[Piece]:
+        """Moments at which a call was made by the wanted speaker, or by one that is not known."""
+        times: dict[float, bool] = {}
+        for step in self.steps:
+            for name, speaker in zip_longest(step.calls, step.speakers, fillvalue=""):
+                known = not event.speaker or speaker in (event.speaker, *event.others)
+                if name == event.name and (not event.speaker or speaker not in event.others):
+                    times[step.at_s] = times.get(step.at_s, False) or known
+        return [Piece(at_s, at_s, sure=sure, point=True) for at_s, sure in sorted(times.items())]
 
     def changes(self, event: checked_tree.Changed) -> list[Piece]:
         """Moments at which a signal has another known value than just before."""

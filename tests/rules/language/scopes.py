@@ -97,6 +97,7 @@ _SMALL = Scope(
         "checklist.before_start.1": "Fuel",
     },
     local="before_start",
+    speakers=("captain", "first_officer", "ground", "atc"),
 )
 
 SCOPES = {

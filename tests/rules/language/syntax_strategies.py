@@ -54,6 +54,7 @@ class SyntaxStrategies:
         self.ends = st.one_of(st.builds(syntax.NumberExpr, numbers), self.spans, self.terms)
         self.simple_events = st.one_of(
             st.builds(syntax.HappenedExpr, self.names),
+            st.builds(syntax.HappenedExpr, self.names, st.sampled_from(("captain", "ground", "cook"))),
             st.builds(syntax.BecameExpr, self.names, self.word),
             st.builds(syntax.ChangedExpr, self.names),
             st.builds(syntax.SweptExpr, self.terms, self.ends, self.ends),

@@ -64,7 +64,7 @@ class ColumnRun:
         """Every step, with the ids that changed in it."""
         for number, step in enumerate(self._trace):
             self.cursor.step = number
-            yield self.monitors.advance(step.at_s, (), step.calls)
+            yield self.monitors.advance(step.at_s, (), step.calls, step.speakers)
 
     def changed_steps(self) -> Iterator[tuple[int, set[str]]]:
         """Only the steps at which something can change, with their numbers."""
@@ -72,4 +72,4 @@ class ColumnRun:
         for number, step in enumerate(self._trace):
             if number in steps or step.calls or self.monitors.next_timer_s <= sim_s[number]:
                 self.cursor.step = number
-                yield number, self.monitors.advance(step.at_s, (), step.calls)
+                yield number, self.monitors.advance(step.at_s, (), step.calls, step.speakers)

@@ -69,7 +69,12 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "lights.beacon is on for 1.5 min",
         "speed > 80 kt for 1 h",
     ),
-    "`call.X happened`, `(COND) happened`": ("call.cleared happened", "(speed > 80 kt) happened"),
+    "`call.X happened`, `call.X by SPEAKER happened`, `(COND) happened`": (
+        "call.cleared happened",
+        "call.cleared by captain happened",
+        "call.cleared by first_officer happened within the last 30 s",
+        "(speed > 80 kt) happened",
+    ),
     "`NAME became WORD`, `(COND) became true`": ("gear.brake became set", "(speed > 80 kt) became true"),
     "`NAME changed`": (
         "pack.mode changed within the last 10 s",

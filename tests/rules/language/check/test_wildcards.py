@@ -113,7 +113,7 @@ def test_a_wildcard_means_its_written_out_text(text: str, trace: list[Step]) -> 
     state, columns = SampleStore(), ColumnRun({"it": condition}, trace, SIGNALS)
     online = Monitors({"it": condition}, state)
     for number, (step, _) in enumerate(zip(trace, columns, strict=True), start=1):
-        online.advance(step.at_s, state.apply(step), step.calls)
+        online.advance(step.at_s, state.apply(step), step.calls, step.speakers)
         truth = Oracle(trace[:number]).truth(meant)
         assert online.truth("it") is truth, plain
         assert columns.monitors.truth("it") is truth, plain

@@ -59,7 +59,7 @@ def test_every_condition_has_a_reason(condition: Condition, trace: list[Step]) -
     picture = SampleStore()
     monitors = Monitors({"it": condition}, picture)
     for step in trace:
-        monitors.advance(step.at_s, picture.apply(step), step.calls)
+        monitors.advance(step.at_s, picture.apply(step), step.calls, step.speakers)
         reason = monitors.explain("it")
         assert reason.truth is monitors.truth("it")
         for part in _all_parts(reason):
@@ -77,9 +77,9 @@ def test_explaining_changes_no_truth(condition: Condition, trace: list[Step]) ->
     explained, unexplained = SampleStore(), SampleStore()
     one, two = Monitors({"it": condition}, explained), Monitors({"it": condition}, unexplained)
     for step in trace:
-        one.advance(step.at_s, explained.apply(step), step.calls)
+        one.advance(step.at_s, explained.apply(step), step.calls, step.speakers)
         one.explain("it")
-        two.advance(step.at_s, unexplained.apply(step), step.calls)
+        two.advance(step.at_s, unexplained.apply(step), step.calls, step.speakers)
         assert one.truth("it") is two.truth("it")
 
 

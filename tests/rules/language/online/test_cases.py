@@ -90,6 +90,7 @@ def _scope() -> Scope:
         },
         {f"flow.before_start.{key}": label for key, label in ITEMS.items()},
         "before_start",
+        speakers=("captain", "first_officer", "ground"),
     )
 
 
@@ -105,7 +106,7 @@ def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
         monitors.set_item_truth(item, truth)
     if "missing_from" in step:
         monitors.lose_data(float(step["missing_from"]), float(step["at"]))
-    monitors.advance(float(step["at"]), panel.take(step), step.get("call", ()))
+    monitors.advance(float(step["at"]), panel.take(step), step.get("call", ()), step.get("by", ()))
 
 
 @pytest.mark.parametrize("case", _cases(), ids=lambda case: case.case)
@@ -139,6 +140,7 @@ def test_cases_differ() -> None:
         "set",
         "stale",
         "call",
+        "by",
         "items_set",
         "restart",
         "is",

@@ -47,7 +47,7 @@ def _truths(several: Mapping[str, Condition], trace: list[Step]) -> list[dict[st
     monitors = Monitors(several, picture)
     found = []
     for step in trace:
-        monitors.advance(step.at_s, picture.apply(step), step.calls)
+        monitors.advance(step.at_s, picture.apply(step), step.calls, step.speakers)
         found.append({name: monitors.truth(name) for name in several})
     return found
 

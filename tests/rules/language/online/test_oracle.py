@@ -35,7 +35,7 @@ def _split(trace: Sequence[Step]) -> list[Step]:
     for step, half in zip(trace, [*halves, Step(trace[-1].at_s, {})], strict=True):
         parts.append(Step(step.at_s, {}, missing_from_s=step.missing_from_s))
         parts += [Step(step.at_s, {name: value}) for name, value in step.values.items()]
-        parts += [Step(step.at_s, {}, step.calls), half]
+        parts += [Step(step.at_s, {}, step.calls, speakers=step.speakers), half]
     return parts
 
 
@@ -92,7 +92,7 @@ def test_restart(several: list[Condition], first: list[Step], second: list[Step]
     before = {name: monitors.truth(name) for name in by_id}
     picture.values.clear()
     monitors.restart()
-    changed = monitors.advance(second[0].at_s, picture.apply(second[0]), second[0].calls)
+    changed = monitors.advance(second[0].at_s, picture.apply(second[0]), second[0].calls, second[0].speakers)
     assert changed == {name for name in by_id if monitors.truth(name) is not before[name]}
     run(monitors, picture, second[1:])
     for name, condition in by_id.items():
