@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from rules.arithmetic import descent, fuel, great_circle, mass
 from rules.arithmetic.lookup_table import LookupTable
+from rules.arithmetic.step_table import StepTable
 
 FloatArray: TypeAlias = NDArray[np.float64]
 
@@ -27,6 +28,8 @@ def array_function(function: Callable[..., float]) -> Callable[..., FloatArray] 
     table = getattr(function, "__self__", None)
     if isinstance(table, LookupTable):
         return lambda x, y=None: _table(table, x, y)
+    if isinstance(table, StepTable):
+        return lambda x: _steps(table, x)
     return _ARRAY_FUNCTIONS.get(function)
 
 
@@ -66,6 +69,12 @@ def _table(table: LookupTable, x: FloatArray, y: FloatArray | None) -> FloatArra
     start = rows[first, column] + across * (rows[first, beside] - rows[first, column])
     end = rows[following, column] + across * (rows[following, beside] - rows[following, column])
     found: FloatArray = start + share * (end - start)
+    return found
+
+
+def _steps(table: StepTable, x: FloatArray) -> FloatArray:
+    reached = np.array(table.thresholds).searchsorted(x, "right") - 1
+    found: FloatArray = np.where(np.isnan(x) | (reached < 0), np.nan, np.array(table.values)[reached])
     return found
 
 

@@ -25,6 +25,7 @@ from rules.arithmetic import (
     wind,
 )
 from rules.arithmetic.lookup_table import LookupTable
+from rules.arithmetic.step_table import StepTable
 
 TEXT_PARAMETER = "text"
 """Stands for the unit of a parameter that is a word."""
@@ -78,7 +79,9 @@ def _recipe(
     return FigureFunction(name, function, known, unit, says, is_direction)
 
 
-def table_function(name: str, table: LookupTable, units: tuple[str, ...], value_unit: str) -> FigureFunction:
+def table_function(
+    name: str, table: LookupTable | StepTable, units: tuple[str, ...], value_unit: str
+) -> FigureFunction:
     """Describe a pack's own table as a function of x, or of x and y.
 
     Args:
@@ -91,7 +94,8 @@ def table_function(name: str, table: LookupTable, units: tuple[str, ...], value_
         side: FunctionParameter(side, unit, required=True) for side, unit in zip("xy", units, strict=False)
     }
     says = "for {x}" if len(units) == 1 else "for {x} and {y}"
-    return FigureFunction(name, table.interpolate, sides, value_unit, says)
+    read = table.value_at if isinstance(table, StepTable) else table.interpolate
+    return FigureFunction(name, read, sides, value_unit, says)
 
 
 FIGURE_FUNCTIONS: dict[str, FigureFunction] = {

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from rules.arithmetic.domain import DomainError
 from rules.arithmetic.lookup_table import LookupTable
+from rules.arithmetic.step_table import StepTable
 from rules.faults import Fault
 from rules.packs.figure_functions import FigureFunction, table_function
 from rules.packs.model import TABLE_PREFIX
@@ -33,22 +34,21 @@ def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -
                     entry.field_location(key).place(), f"unknown unit {unit}", "a unit such as kg or kt", hint
                 )
             )
-    shape = _one_dimension(form) if form.y is None else _two_dimensions(form)
-    if shape is None:
+    try:
+        table = _table(form)
+    except DomainError as refused:
+        faults.append(
+            Fault(entry.location.place(key=True), f"table {name}: {refused.what}", refused.expected)
+        )
+        return None
+    if table is None:
         expected = (
-            "points: [[x, value], ...]"
+            "points: [[x, value], ...] or steps: [[x, value], ...]"
             if form.y is None
             else "columns: [y, ...] and rows: [[x, value, ...], ...]"
         )
         faults.append(
             Fault(entry.location.place(key=True), f"table {name} does not have its values", expected)
-        )
-        return None
-    try:
-        table = LookupTable(*shape)
-    except DomainError as refused:
-        faults.append(
-            Fault(entry.location.place(key=True), f"table {name}: {refused.what}", refused.expected)
         )
         return None
     sides = (form.x,) if form.y is None else (form.x, form.y)
@@ -58,6 +58,17 @@ def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -
 
 
 TableData = tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...], ...]]
+
+
+def _table(form: TableForm) -> LookupTable | StepTable | None:
+    """Make the table; None where the form has not the values of exactly one kind of table."""
+    if form.steps is not None:
+        others = (form.y, form.points, form.columns, form.rows)
+        if any(other is not None for other in others) or any(len(step) != 2 for step in form.steps):
+            return None
+        return StepTable(tuple(step[0] for step in form.steps), tuple(step[1] for step in form.steps))
+    shape = _one_dimension(form) if form.y is None else _two_dimensions(form)
+    return None if shape is None else LookupTable(*shape)
 
 
 def _one_dimension(form: TableForm) -> TableData | None:

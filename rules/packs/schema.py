@@ -222,7 +222,7 @@ class QuietForm(StrictForm):
 
 
 class TableForm(StrictForm):
-    """Data of the aeroplane, with linear interpolation between its points."""
+    """Data of the aeroplane, with linear interpolation between its points, or in steps."""
 
     label: ShortText
     """Name of the table in sentences."""
@@ -234,6 +234,8 @@ class TableForm(StrictForm):
     """Unit of the values."""
     points: Annotated[list[list[float]], Field(min_length=1)] | None = None
     """With one side: pairs of x and value."""
+    steps: Annotated[list[list[float]], Field(min_length=1)] | None = None
+    """With one side, in steps: pairs of x and the value that holds from there until the next."""
     columns: Annotated[list[float], Field(min_length=1)] | None = None
     """With two sides: the values of y."""
     rows: Annotated[list[list[float]], Field(min_length=1)] | None = None

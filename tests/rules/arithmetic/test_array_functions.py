@@ -16,6 +16,7 @@ from rules.arithmetic.array_functions import ARRAY_CAPABLE, array_function
 from rules.arithmetic.domain import DomainError
 from rules.arithmetic.fuel import endurance_min
 from rules.arithmetic.lookup_table import LookupTable
+from rules.arithmetic.step_table import StepTable
 
 NUMBERS = st.one_of(
     st.floats(-10.0, 200.0),
@@ -27,6 +28,7 @@ LINE = LookupTable((0.0, 10.0, 45.0), (), ((1.0,), (2.5,), (-3.1,)))
 GRID = LookupTable((0.0, 10.0, 45.0), (-5.0, 90.0), ((1.0, 7.3), (2.5, 0.1), (-3.1, 4.0)))
 # Times shorter than the resolution of a minute are left out.
 NUMBERS = NUMBERS.filter(lambda number: number == 0.0 or abs(number) > 1e-200)
+STEPS = StepTable((0.0, 5.0, 20.0), (250.0, 230.0, 180.0))
 POINT = LookupTable((10.0,), (), ((3.3,),))
 
 
@@ -68,6 +70,18 @@ def test_a_table_of_one_side(points: list[tuple[float, ...]]) -> None:
     """Values between the points of a table, on them and beyond its ends."""
     _same(LINE.interpolate, points)
     _same(POINT.interpolate, points)
+
+
+@given(
+    st.lists(
+        st.tuples(st.one_of(NUMBERS, st.sampled_from([5.0, 4.9999999, 20.0, 5.000001]))),
+        min_size=1,
+        max_size=20,
+    )
+)
+def test_a_table_in_steps(points: list[tuple[float, ...]]) -> None:
+    """Values on the steps of a table, between them, before the first and after the last."""
+    _same(STEPS.value_at, points)
 
 
 @given(st.lists(st.tuples(NUMBERS, NUMBERS), min_size=1, max_size=20))
