@@ -63,11 +63,33 @@ def _terminal_name(terminal: str) -> str:
     return _TERMINAL_NAMES.get(terminal) or f"`{terminal.lstrip('_').lower()}`"
 
 
-# Each pattern is tried at the place of the problem; the first match that touches it gives the hint.
+_ENDS = r"\s*(?:\)|\b(?:and|or|then|for|since)\b|$)"
+_BEGINS = r"(?:^|\(|\b(?:and|or|not|if|then|any)\s)\s*"
+
+# Each pattern is tried at the place of the problem; the first match that touches it gives the hint, in which `\\1` is the
+# first group of the match.
 _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern), hint)
     for pattern, hint in (
         (r"==+", "write `=`"),
+        (
+            rf"\bis\s+(not\s+)?(\w+)\s*,\s*(\w+)\s*,?\s+or\s+(\w+)(?![.\w]){_ENDS}",
+            r"write `is \1one of (\2, \3, \4)`",
+        ),
+        (
+            rf"\bis\s+(not\s+)?(\w+)\s+or\s+(?:is\s+)?(?:not\s+)?(\w+)(?![.\w]){_ENDS}",
+            r"write `is \1one of (\2, \3)`",
+        ),
+        (rf"{_BEGINS}(call\.\w+){_ENDS}", r"write `\1 happened`"),
+        (rf"{_BEGINS}((?:flow|checklist)\.[\w.]+){_ENDS}", r"write `\1 is met`"),
+        (
+            rf"{_BEGINS}([A-Za-z_]\w*(?:\.[\w*]+)+){_ENDS}",
+            r"say what it must be, such as `\1 is on` or `\1 > 5 kt`",
+        ),
+        (
+            r"\b(?:happened|became)\b",
+            "put the condition in brackets: `(...) happened`, `(...) became true`",
+        ),
         (r"=[<>]", "write `<=` or `>=`"),
         (r"<>|≠|!==", "write `!=`"),
         (r"≤|⩽", "write `<=`"),
@@ -144,8 +166,13 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         ),
         (r"(?:=|<|>)[^=<>()]*(?:=|<|>)", "compare two at a time: `x in 2..5 psi`, or join them with `and`"),
         (r"\bif\b", "put the `if ... then ...` in brackets"),
+        (
+            r"[A-Za-z_)][\w.]*\s*[*/]\s*[A-Za-z_(]",
+            "the factor is a plain number: for a product of two signals write a figure",
+        ),
         (r"[*/]\s*[A-Za-z_(]", "multiply and divide by a plain number, which comes last: `x * 2`"),
         (r"\bnot\s+in\b", "write `not` first: `not x in 2..5 psi`"),
+        (r"\bif\b[^,]*,", "write `then` after the condition of `if`"),
         (r",", "write `and` between two conditions"),
     )
 )
@@ -155,9 +182,8 @@ def hint_at(text: str, offset: int) -> str:
     """Give the hint for the mistake at an offset, '' where none is known."""
     end = len(text.rstrip())
     for pattern, hint in _HINTS:
-        if any(
-            match.start() <= offset < max(match.end(), match.start() + 1) or (offset == end == match.end())
-            for match in pattern.finditer(text)
-        ):
-            return hint
+        for match in pattern.finditer(text):
+            at_end = offset == end == match.end()
+            if at_end or match.start() <= offset < max(match.end(), match.start() + 1):
+                return match.expand(hint)
     return ""

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from rules.faults import Fault
+from rules.language.check.constant_reason import hint_of_exclusion
+from rules.language.check.satisfiability import excludes
 from rules.packs.conditions import ConditionChecker
 from rules.packs.model import Gate, Phase, QuietPeriod, Watch
 from rules.packs.own_sentences import own_sentences
@@ -121,6 +123,10 @@ class GateBuilder:
         expect, waived = self._conditions.condition_and_waiver(entry, "expect")
         if expect is None:
             raise AssertionError("a watch's form holds its condition")
+        if applies is not None and excludes(applies, expect):
+            what, expected = "this is never true while the watch applies", "a condition that can then be true"
+            place = entry.field_location("expect").place()
+            self._faults.append(Fault(place, what, expected, hint_of_exclusion(expect)))
         watch = Watch(
             id=f"watch.{name}",
             label=form.label,

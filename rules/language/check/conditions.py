@@ -9,10 +9,10 @@ from collections.abc import Sequence
 
 from rules.language import checked_tree, syntax
 from rules.language.check.comparisons import check_compare, check_within
-from rules.language.check.constant_reason import why_constant
+from rules.language.check.constant_reason import hint_of_exclusion, why_constant
 from rules.language.check.context import MAX_MATCHES, CheckContext, WildcardGroup
 from rules.language.check.ranges import check_in_range, check_sweep
-from rules.language.check.satisfiability import PossibleTruths, possible_truths
+from rules.language.check.satisfiability import PossibleTruths, excludes, possible_truths
 from rules.language.check.simple_events import check_call, check_changed
 from rules.language.check.units import check_seconds
 from rules.language.check.wildcards import (
@@ -155,13 +155,28 @@ def _check_logical(
             return None if inner is None else checked_tree.Not(inner)
         case syntax.ImpliesExpr(when, then):
             first, second = check_condition(context, when), check_condition(context, then)
-            return None if first is None or second is None else checked_tree.Implies(first, second)
+            if first is None or second is None:
+                return None
+            _refuse_exclusion(context, then, first, second)
+            return checked_tree.Implies(first, second)
         case syntax.AndExpr(parts):
             checked = _check_parts(context, parts)
             return checked[0] if len(checked) == 1 else checked_tree.And(checked) if checked else None
         case syntax.OrExpr(parts):
             checked = _check_parts(context, parts)
             return checked[0] if len(checked) == 1 else checked_tree.Or(checked) if checked else None
+
+
+def _refuse_exclusion(
+    context: CheckContext,
+    node: syntax.ConditionExpr,
+    when: checked_tree.Condition,
+    then: checked_tree.Condition,
+) -> None:
+    """Add a problem where what is wanted can never be true while the `if` is."""
+    if excludes(when, then):
+        what = "this is never true while the `if` is"
+        context.add_problem(node.offset, what, "a condition that can then be true", hint_of_exclusion(then))
 
 
 def _check_parts(

@@ -10,7 +10,7 @@ from math import isfinite
 from rules.language import checked_tree
 from rules.language.check.linear import bounds
 from rules.language.check.satisfiability import PossibleTruths, possible_truths
-from rules.language.traversal import signals_in
+from rules.language.traversal import signals_in, walk
 from rules.signals.model import Signal
 from rules.signals.number_format import format_value
 from rules.words import join_or
@@ -45,6 +45,17 @@ def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:
     ):
         return _sides(condition)
     return "; ".join(map(_signal_range, signals[:3]))
+
+
+def hint_of_exclusion(then: checked_tree.Condition) -> str:
+    """Give the hint for a condition that is never true while another one is."""
+    lasting = [part for part in walk(then) if isinstance(part, checked_tree.TimedHistorically)]
+    if not lasting:
+        return "write `not ...` alone, or a condition that does not contradict the first"
+    span = format_value(lasting[0].seconds, "s")
+    return (
+        f"the {span} of `for` end now, after the event: write `(... for {span}) happened within the last 2 s`"
+    )
 
 
 def _sides(relation: checked_tree.Relation) -> str:

@@ -18,7 +18,7 @@ Takes: checked conditions.  Gives: `PossibleTruths`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntFlag
 from functools import lru_cache
@@ -145,11 +145,64 @@ def _before_after(first: checked_tree.Event, relation: str, second: checked_tree
     return PossibleTruths.FALSE | possible
 
 
+# -- parts at different times ---------------------------------------------------------------------------
+#
+# `pump became on within the last 1 s` and `pump is off for 120 s` are never true together, because the time of `for`
+# contains the moment of the event, and the moment just before it:
+#
+#     time                 now - 120       now - 1      now
+#     pump is off for 120 s      [--------- off ----------]
+#     pump became on                           (---- on --]
+
+
+def excludes(one: checked_tree.Condition, other: checked_tree.Condition) -> bool:
+    """Check that two conditions are never true together, though each can be."""
+    both = PossibleTruths.TRUE & possible_truths(one) & possible_truths(other)
+    return bool(both) and not possible_truths(checked_tree.And((one, other))) & PossibleTruths.TRUE
+
+
+def _clash_in_time(parts: Sequence[checked_tree.Condition]) -> bool:
+    """Check for an event within a time over all of which another part must have been true, where that is not possible."""
+    conjuncts = list(_conjuncts(parts))
+    recent = [part for part in conjuncts if isinstance(part, checked_tree.TimedOnce)]
+    lasting = [part for part in conjuncts if isinstance(part, checked_tree.TimedHistorically)]
+    return any(
+        once.seconds <= always.seconds and _event_breaks(once.event, always.part)
+        for once in recent
+        for always in lasting
+    )
+
+
+def _conjuncts(parts: Iterable[checked_tree.Condition]) -> Iterator[checked_tree.Condition]:
+    """Give the parts of an `and`, and those of the `and`s in it."""
+    for part in parts:
+        if isinstance(part, checked_tree.And):
+            yield from _conjuncts(part.parts)
+        else:
+            yield part
+
+
+def _event_breaks(event: checked_tree.Event, part: checked_tree.Condition) -> bool:
+    """Check that a part cannot be true both at an event and just before it."""
+    if isinstance(event, checked_tree.Changed):
+        return (
+            isinstance(part, checked_tree.WordIs)
+            and len(part.words) == 1
+            and not part.negated
+            and part.signal == event.signal
+        )
+    if isinstance(event, checked_tree.Rise):
+        return excludes(event.part, part) or excludes(checked_tree.Not(event.part), part)
+    return isinstance(event, checked_tree.Whenever) and excludes(event.part, part)
+
+
 # -- parts together -------------------------------------------------------------------------------------
 
 
 def _combine(parts: Sequence[checked_tree.Condition], *, every: bool) -> PossibleTruths:
     """Combine the groups of `and` (every) or `or`: groups share no signal, so they are independent."""
+    if every and _clash_in_time(parts):
+        return PossibleTruths.FALSE
     masks = [_group(group, every=every) for group in _groups(parts)]
     alone, together = (
         (PossibleTruths.FALSE, PossibleTruths.TRUE) if every else (PossibleTruths.TRUE, PossibleTruths.FALSE)

@@ -80,6 +80,11 @@ def test_never_and_always_are_certain(condition: checked_tree.Condition, trace: 
         "flow.beacon is met and flow.bleed is not met",
         "elevator swept -100..100 %",
         "any engine.*.n2 > 119 %",
+        "lights.beacon became on within the last 5 s and lights.beacon is on for 2 s",
+        "lights.beacon became on within the last 5 s and lights.beacon is off for 2 s",
+        "pack.mode changed within the last 5 s and pack.mode is one of (auto, high) for 10 s",
+        "if lights.beacon became on within the last 1 s then (lights.beacon is off for 120 s) happened within the last 2 s",
+        "if lights.beacon became on within the last 1 s then lights.strobe is off for 120 s",
     ],
 )
 def test_a_condition_that_can_change_is_accepted(text: str) -> None:
