@@ -211,6 +211,15 @@ class Or:
 
 
 @dataclass(frozen=True, slots=True)
+class NumberOf:
+    """True where from `least` to `most` of the parts are true."""
+
+    parts: tuple[Condition, ...]
+    least: int
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
 class Not:
     """True where the part is false."""
 
@@ -309,6 +318,7 @@ Condition: TypeAlias = (
     | SameWord
     | And
     | Or
+    | NumberOf
     | Not
     | Implies
     | TimedHistorically

@@ -25,7 +25,7 @@ _TERMINAL_NAMES = {
 
 # Sets of terminals with one description: the words after a condition or term, and the beginnings of one.
 _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
-    (frozenset({"ANY", "NOT", "NAME", "NUMBER", "_LPAR"}), "a condition"),
+    (frozenset({"ANY", "HOW_MANY", "NOT", "NAME", "NUMBER", "_LPAR"}), "a condition"),
     (
         frozenset({"NAME", "NUMBER", "_LPAR", "FUNCTION", "COUNT", "SIZE"}),
         "a name, a number or a window such as `highest(...)`",
@@ -133,6 +133,10 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bbetween\b", "write `in`, such as `in 2800..3200 psi`"),
         (r"\b(is\s+)?(above|over|exceeds|more|greater)(\s+than)?\b", "write `>`"),
         (r"\b(is\s+)?(below|under|less|fewer)(\s+than)?\b", "write `<`"),
+        (
+            r"\b(at\s+most|at\s+least|exactly)\s+(one|two|three|none|all)\b|\b(none|one|all)\s+of\b",
+            "write the number: `at most 1 of (...)`, `exactly 1 of (...)`, `at most 0 of (...)`",
+        ),
         (r"\b(is\s+)?at\s+least\b", "write `>=`"),
         (r"\b(is\s+)?at\s+most\b", "write `<=`"),
         (r"\b(equals?|equal\s+to)\b", "write `=` for a number, `is` for a word"),

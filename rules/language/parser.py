@@ -113,7 +113,7 @@ def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
     at: int = getattr(problem, "pos_in_stream", 0)  # the library declares it on the base class as None
     offset = len(text.rstrip()) if ended else at
     bracket = _open_bracket(text, offset)
-    wanted = _accepted_terminals(problem) - _excluded_terminals(text[:offset], bracket)
+    wanted = _accepted_terminals(text[:offset]) - _excluded_terminals(text[:offset], bracket)
     hint = hint_at(text, offset) or _joining_hint(text[offset : offset + 1], wanted)
     expected = expected_words(wanted)
     if ended and bracket is not None:
@@ -126,13 +126,15 @@ def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
     raise ParseError(offset, f"`{_text_at(text, offset)}` does not fit here", expected, hint) from None
 
 
-def _accepted_terminals(problem: UnexpectedInput) -> set[str]:
-    """Give the terminals that the grammar accepts at the error."""
-    if isinstance(problem, UnexpectedToken):
-        return set(problem.accepts)
-    # `allowed` of a character that begins no terminal lists also those that the parser would refuse.
-    state = getattr(problem, "interactive_parser", None)
-    return set(state.accepts()) if state is not None else set()
+def _accepted_terminals(before: str) -> set[str]:
+    """Give the terminals that may follow the text before the error."""
+    # What the library lists at the error is no help: reductions that the wrong token allowed have lost the other choices.
+    state = _parser().parse_interactive(before)
+    try:
+        state.exhaust_lexer()
+    except UnexpectedInput:
+        return set()
+    return set(state.accepts())  # type: ignore[no-untyped-call]  # the library leaves this method untyped
 
 
 def _joining_hint(first: str, wanted: set[str]) -> str:
@@ -290,6 +292,15 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
 
     def any_expr(self, word: Token, part: syntax.ConditionExpr) -> syntax.AnyExpr:
         return syntax.AnyExpr(part, offset=_offset_of(word))
+
+    def number_of(self, bound: Token, number: Token, *parts: syntax.ConditionExpr) -> syntax.NumberOfExpr:
+        return syntax.NumberOfExpr(
+            " ".join(str(bound).split()),
+            _number(number),
+            parts,
+            offset=_offset_of(bound),
+            part_offsets=_offsets_of(number),
+        )
 
     def implies_expr(
         self, word: Token, when: syntax.ConditionExpr, _then: Token, then: syntax.ConditionExpr

@@ -205,6 +205,15 @@ class AnyExpr(SyntaxNode):
 
 
 @dataclass(frozen=True, slots=True)
+class NumberOfExpr(SyntaxNode):
+    """`at most 1 of PART`, `exactly 1 of (A, B)`: how many matches of the wildcard, or parts, are true."""
+
+    bound: str
+    number: float
+    parts: tuple[ConditionExpr, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ForExpr(SyntaxNode):
     """`part for 2 s`: true without a break for that time."""
 
@@ -263,6 +272,7 @@ ConditionExpr: TypeAlias = (
     | NotExpr
     | ImpliesExpr
     | AnyExpr
+    | NumberOfExpr
     | ForExpr
     | OccurredExpr
     | WithinLastExpr

@@ -84,11 +84,56 @@ def _check_any(context: CheckContext, node: syntax.AnyExpr) -> checked_tree.Cond
     return _expand_wildcard(context, node.part, context.wildcard_group(names[0].path), names)
 
 
+def _check_number_of(context: CheckContext, node: syntax.NumberOfExpr) -> checked_tree.Condition | None:
+    """Check `at most 1 of ...`: the matches of a `*`, or the parts of a list."""
+    whole = _whole_number(context, node)
+    left_out = len(context.inoperative)
+    members = _members(context, node)
+    if whole is None or not members:
+        return None
+    least = 0 if node.bound == "at most" else whole
+    most = len(members) if node.bound == "at least" else whole
+    counted = checked_tree.NumberOf(members, least, most)
+    mask = PossibleTruths.BOTH if context.wildcard_words else possible_truths(counted)
+    if mask == PossibleTruths.BOTH:
+        return counted
+    if len(context.inoperative) == left_out:
+        what = f"this is {'never' if mask == PossibleTruths.FALSE else 'always'} true"
+        hint = f"{len(members)} conditions are counted"
+        context.add_problem(node.part_offsets[0], what, "a number that can be reached and exceeded", hint)
+    return None
+
+
+def _whole_number(context: CheckContext, node: syntax.NumberOfExpr) -> int | None:
+    """Give the number of a count; a problem where it is not 0, 1, 2 and so on."""
+    if node.number >= 0 and node.number == int(node.number):
+        return int(node.number)
+    context.add_problem(node.part_offsets[0], "a number of conditions must be whole", "0, 1, 2 and so on")
+    return None
+
+
+def _members(context: CheckContext, node: syntax.NumberOfExpr) -> tuple[checked_tree.Condition, ...]:
+    """Give the conditions that are counted; none after a problem, or where all are inoperative."""
+    if len(node.parts) > 1:
+        return _check_parts(context, node.parts)
+    (part,) = node.parts
+    names = wildcard_names(part)
+    if not names:
+        hint = f"write such as `{node.bound} 1 of (engine.*.n2 > 5 %)`, or a list `(a, b)`"
+        context.add_problem(node.offset, f"`{node.bound}` without a `*`", "a name with `*`, or a list", hint)
+        return ()
+    if not have_one_group(context, names):
+        return ()
+    return _expanded(context, part, context.wildcard_group(names[0].path), names)
+
+
 def _check_form(context: CheckContext, node: syntax.ConditionExpr) -> checked_tree.Condition | None:
     """Check one node by its form."""
     match node:
         case syntax.AnyExpr():
             return _check_any(context, node)
+        case syntax.NumberOfExpr():
+            return _check_number_of(context, node)
         case syntax.AndExpr() | syntax.OrExpr() | syntax.NotExpr() | syntax.ImpliesExpr():
             return _check_logical(context, node)
         case (
@@ -116,13 +161,26 @@ def _expand_wildcard(
     group: WildcardGroup,
     names_of_any: Sequence[syntax.NameExpr] = (),
 ) -> checked_tree.Condition | None:
-    """Expand a condition to every word of a `*`; stops at the first word with a problem.
+    """Expand a condition to every word of a `*`: all must be true, under `any` (with `names_of_any`) one."""
+    parts = _expanded(context, node, group, names_of_any)
+    if len(parts) < 2:
+        return parts[0] if parts else None
+    return checked_tree.Or(parts) if names_of_any else checked_tree.And(parts, from_wildcard=True)
+
+
+def _expanded(
+    context: CheckContext,
+    node: syntax.ConditionExpr,
+    group: WildcardGroup,
+    own_names: Sequence[syntax.NameExpr] = (),
+) -> tuple[checked_tree.Condition, ...]:
+    """Give a condition for every word of a `*`; none after a problem.
 
     Args:
         context: Collects the problems.
         node: The condition.
         group: The wildcard.
-        names_of_any: The names under `any`: one match is enough then, and one with an inoperative signal is left out.
+        own_names: Names whose inoperative matches are left out, with the condition for them.
     """
     parts: list[checked_tree.Condition] = []
     for word in context.words_in_order(group):
@@ -131,18 +189,14 @@ def _expand_wildcard(
         if context.matches > MAX_MATCHES:
             what = "the `*` of this condition have too many matches"
             context.add_problem(node.offset, what, f"at most {MAX_MATCHES}", "split it into several items")
-            return None
+            return ()
         with context.expanding(group, word):
-            part = check_condition(context, node) if are_operative(context, names_of_any) else None
+            part = check_condition(context, node) if are_operative(context, own_names) else None
         if len(context.problems) > before:
-            return None
+            return ()
         if part is not None:
             parts.append(part)
-    if len(parts) < 2:
-        return parts[0] if parts else None
-    return (
-        checked_tree.Or(tuple(parts)) if names_of_any else checked_tree.And(tuple(parts), from_wildcard=True)
-    )
+    return tuple(parts)
 
 
 def _check_logical(

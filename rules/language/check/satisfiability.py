@@ -274,12 +274,8 @@ def _as_independent(parts: Sequence[checked_tree.Condition], *, every: bool) -> 
 def _formula_of(condition: checked_tree.Condition) -> Formula:
     """Convert a condition to a formula."""
     match condition:
-        case checked_tree.And(parts):
-            formulas = [_formula_of(part) for part in parts]
-            return _compose(formulas, lambda case: all(formula.holds(case) for formula in formulas))
-        case checked_tree.Or(parts):
-            formulas = [_formula_of(part) for part in parts]
-            return _compose(formulas, lambda case: any(formula.holds(case) for formula in formulas))
+        case checked_tree.And(parts) | checked_tree.Or(parts) | checked_tree.NumberOf(parts):
+            return _formula_of_parts(condition, [_formula_of(part) for part in parts])
         case checked_tree.Implies(when, then):
             first, second = _formula_of(when), _formula_of(then)
             return _compose([first, second], lambda case: not first.holds(case) or second.holds(case))
@@ -308,6 +304,21 @@ def _formula_of(condition: checked_tree.Condition) -> Formula:
         case _:
             comparison = comparison_of(condition)
             return Formula((comparison,), comparison.test)
+
+
+def _formula_of_parts(
+    condition: checked_tree.And | checked_tree.Or | checked_tree.NumberOf, formulas: Sequence[Formula]
+) -> Formula:
+    """Make the formula of a condition that depends on how many of its parts are true."""
+    match condition:
+        case checked_tree.And():
+            return _compose(formulas, lambda case: all(formula.holds(case) for formula in formulas))
+        case checked_tree.Or():
+            return _compose(formulas, lambda case: any(formula.holds(case) for formula in formulas))
+        case checked_tree.NumberOf(_, least, most):
+            return _compose(
+                formulas, lambda case: least <= sum(formula.holds(case) for formula in formulas) <= most
+            )
 
 
 def _compose(formulas: Sequence[Formula], holds: CaseTest) -> Formula:

@@ -36,6 +36,7 @@ _LEAF_CONDITIONS = (
 _CONDITIONS = (
     *_LEAF_CONDITIONS,
     syntax.AnyExpr,
+    syntax.NumberOfExpr,
     syntax.AndExpr,
     syntax.OrExpr,
     syntax.NotExpr,
@@ -45,8 +46,8 @@ _CONDITIONS = (
 
 
 def wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
-    """Give every name with a `*` in a condition, in the order of the text; an `any` has its own, and gives none."""
-    if isinstance(node, syntax.AnyExpr):
+    """Give every name with a `*` in a condition, in the order of the text; an `any` or `at most 1 of` has its own, and gives none."""
+    if isinstance(node, syntax.AnyExpr | syntax.NumberOfExpr):
         return []
     return [*_own_wildcards(node), *(name for part in children(node) for name in wildcard_names(part))]
 

@@ -22,6 +22,7 @@ from rules.language.checked_tree import (
     Implies,
     ItemMet,
     Not,
+    NumberOf,
     Once,
     Or,
     Predicate,
@@ -94,6 +95,8 @@ def clause(condition: Condition) -> str:
         return " and ".join(clause(part) for part in condition.parts)
     if isinstance(condition, Or):
         return " or ".join(clause(part) for part in condition.parts)
+    if isinstance(condition, NumberOf):
+        return f"{number_text(condition)} of: {', '.join(clause(part) for part in condition.parts)}"
     if isinstance(condition, Not):
         return f"not ({clause(condition.part)})"
     if isinstance(condition, Implies):
@@ -125,6 +128,16 @@ def _timed_clause(
     if isinstance(condition, Since):
         return f"{clause(condition.part)} since {past_clause(condition.event)}"
     return f"{condition.label} met" if isinstance(condition, ItemMet) else "a condition with a fault"
+
+
+def number_text(condition: NumberOf, *, want: bool = True) -> str:
+    """Describe how many parts are wanted: "at most 1", "exactly 2"; without `want` which number is not."""
+    least, most = condition.least, condition.most
+    if least == most:
+        return f"exactly {most}" if want else f"other than {most}"
+    if least:
+        return f"at least {least}" if want else f"fewer than {least}"
+    return f"at most {most}" if want else f"more than {most}"
 
 
 def deadline_text(condition: Deadline) -> str:

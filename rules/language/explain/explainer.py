@@ -11,7 +11,13 @@ from typing import ClassVar, TypeAlias
 from rules.language import checked_tree
 from rules.language.checked_tree import Condition, Predicate
 from rules.language.deadline import fulfilment, in_time
-from rules.language.explain.clauses import clause, deadline_text, past_clause, perfect_clause
+from rules.language.explain.clauses import (
+    clause,
+    deadline_text,
+    number_text,
+    past_clause,
+    perfect_clause,
+)
 from rules.language.explain.predicates import MonitorView, PredicateExplainer, gap_reason, missing_data
 from rules.language.explain.signal_names import LABELS, SignalNames
 from rules.language.traversal import look_back_s, signals_in
@@ -70,6 +76,27 @@ class _Explainer:
         truth = _kleene([reason.truth for reason in reasons], every=every)
         deciding = [reason for reason in reasons if reason.truth is truth]
         return _join_reasons(truth, deciding, " or " if truth is False and not every else "; ")
+
+    def _number_of(self, condition: checked_tree.NumberOf, *, want: bool) -> Reason:
+        truth, wanted = self._view.truth_of(condition), number_text(condition, want=want)
+        reasons = [self._explain_as_is(part) for part in condition.parts]
+        truths = [self._view.truth_of(part) for part in condition.parts]
+        if truth is None:
+            unknown = [reason for reason, of_part in zip(reasons, truths, strict=True) if of_part is None]
+            return _join_reasons(None, unknown, "; ")
+        number = truths.count(True)
+        too_few = number < condition.least
+        shown = [reason for reason, of_part in zip(reasons, truths, strict=True) if of_part is (not too_few)]
+        count = f"{number} of {len(truths)}"
+        sentence = (
+            f"{'; '.join(reason.sentence for reason in shown)}: {count}"
+            if shown
+            else f"{count} ({clause(condition.parts[0])}, ...)"
+        )
+        signals = tuple(dict.fromkeys(name for reason in shown or reasons for name in reason.signals))
+        met = truth is want
+        sentence = sentence if met else f"{sentence}, needs {wanted}"
+        return Reason(met, sentence, count, wanted, signals, tuple(reasons))
 
     def _implies(self, condition: checked_tree.Implies, *, want: bool) -> Reason:
         when = self._view.truth_of(condition.when)
@@ -231,6 +258,7 @@ class _Explainer:
         checked_tree.And: _and,
         checked_tree.Or: _or,
         checked_tree.Not: _not,
+        checked_tree.NumberOf: _number_of,
         checked_tree.Implies: _implies,
         checked_tree.TimedHistorically: _timed_historically,
         checked_tree.Once: _once,

@@ -89,6 +89,34 @@ class AndOrNode(CountingNode):
         return old is not self.truth
 
 
+class NumberOfNode(CountingNode):
+    """True where from `least` to `most` parts are true, whatever the unknown ones are."""
+
+    __slots__ = ("_least", "_most", "_true_count", "_unknown_count")
+
+    def __init__(self, parts: tuple[MonitorNode, ...], least: int, most: int) -> None:
+        super().__init__(*parts)
+        self._least, self._most = least, most
+        self._true_count = 0
+        self._unknown_count = len(parts)
+        for part in parts:
+            part.counting_parents.append(self)
+
+    def child_changed(self, old: Truth, new: Truth) -> None:
+        """Update the counts for the change of one part."""
+        self._unknown_count += (new is None) - (old is None)
+        self._true_count += (new is True) - (old is True)
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """Evaluate from the counts; True where the truth changed."""
+        old, fewest, greatest = self.truth, self._true_count, self._true_count + self._unknown_count
+        if fewest >= self._least and greatest <= self._most:
+            self.truth = True
+        else:
+            self.truth = False if fewest > self._most or greatest < self._least else None
+        return old is not self.truth
+
+
 class NotNode(MonitorNode):
     """Kleene's not."""
 

@@ -17,6 +17,7 @@ from rules.language.online.conditions import (
     BeforeAfterNode,
     ExternalNode,
     NotNode,
+    NumberOfNode,
     OnceNode,
     PredicateNode,
     SinceNode,
@@ -82,6 +83,7 @@ class MonitorGraph:
         )
         makers[checked_tree.And] = lambda c: AndOrNode(self._part_nodes(c.parts), deciding=False)
         makers[checked_tree.Or] = lambda c: AndOrNode(self._part_nodes(c.parts), deciding=True)
+        makers[checked_tree.NumberOf] = lambda c: NumberOfNode(self._part_nodes(c.parts), c.least, c.most)
         makers[checked_tree.Not] = lambda c: NotNode(self.node(c.part))
         makers[checked_tree.Implies] = self._implies_node
         makers[checked_tree.TimedHistorically] = lambda c: TimedHistoricallyNode(

@@ -32,21 +32,38 @@ def _text_and_binding(part: syntax.ConditionExpr) -> tuple[str, int]:
             return " or ".join(_condition(each, _AND) for each in parts), _OR
         case syntax.AndExpr(parts):
             return " and ".join(_condition(each, _NOT) for each in parts), _AND
-        case syntax.NotExpr(inner):
-            return f"not {_condition(inner, _NOT)}", _NOT
-        case syntax.AnyExpr(inner):
-            return f"any {_condition(inner, _NOT)}", _NOT
+        case syntax.NotExpr() | syntax.AnyExpr() | syntax.NumberOfExpr():
+            return _before_a_condition(part), _NOT
         case syntax.ForExpr(inner, span):
             return f"{_condition(inner, _TIGHT)} for {_number(span)}", _TIGHT
         case syntax.SinceExpr(inner, event):
             return f"{_condition(inner, _TIGHT)} since {_event(event)}", _TIGHT
-        case syntax.DeadlineExpr(awaited, span, event):
-            first = _event(awaited) if isinstance(awaited, syntax.EventExpr) else _condition(awaited, _CLAIM)
-            return f"{first} within {_number(span)} after {_event(event)}", _TIGHT
+        case syntax.DeadlineExpr():
+            return _deadline(part), _TIGHT
         case syntax.OccurredExpr() | syntax.WithinLastExpr() | syntax.BeforeAfterExpr():
             return _predicate(part), _TIGHT
         case _:
             return _predicate(part), _CLAIM
+
+
+def _before_a_condition(part: syntax.NotExpr | syntax.AnyExpr | syntax.NumberOfExpr) -> str:
+    """Format a form whose words stand before a condition."""
+    match part:
+        case syntax.NotExpr(inner):
+            return f"not {_condition(inner, _NOT)}"
+        case syntax.AnyExpr(inner):
+            return f"any {_condition(inner, _NOT)}"
+        case syntax.NumberOfExpr(bound, number, (inner,)):
+            return f"{bound} {shortest_digits(number)} of {_condition(inner, _NOT)}"
+        case syntax.NumberOfExpr(bound, number, parts):
+            listed = ", ".join(_condition(each, _LOOSE) for each in parts)
+            return f"{bound} {shortest_digits(number)} of ({listed})"
+
+
+def _deadline(part: syntax.DeadlineExpr) -> str:
+    awaited = part.part
+    first = _event(awaited) if isinstance(awaited, syntax.EventExpr) else _condition(awaited, _CLAIM)
+    return f"{first} within {_number(part.span)} after {_event(part.event)}"
 
 
 def _predicate(part: syntax.ConditionExpr) -> str:

@@ -164,6 +164,7 @@ def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrateg
         st.builds(checked_tree.And, several),
         st.builds(checked_tree.Or, several),
         st.builds(checked_tree.Not, parts),
+        st.builds(checked_tree.NumberOf, several, st.integers(0, 1), st.integers(1, 3)),
         st.builds(checked_tree.Implies, parts, parts),
         st.builds(checked_tree.TimedHistorically, parts, quarters),
         st.builds(checked_tree.Once, events(parts)),

@@ -280,6 +280,9 @@ class Oracle:
             return self.pointwise(
                 parts, lambda *values: kleene_not(kleene_and([kleene_not(v) for v in values]))
             )
+        if isinstance(condition, checked_tree.NumberOf):
+            parts = [self.history(part) for part in condition.parts]
+            return self.pointwise(parts, lambda *values: number_of(condition, values))
         if isinstance(condition, checked_tree.Not):
             return self.pointwise([self.history(condition.part)], kleene_not)
         if isinstance(condition, checked_tree.Implies):
@@ -402,6 +405,13 @@ def names_below(node: AnyValue) -> set[str]:
 def first_known(history: History) -> float:
     """Time at which a signal was first known, infinity for never."""
     return next((start for start, value in history if value is not None), inf)
+
+
+def number_of(condition: checked_tree.NumberOf, values: Sequence[Truth]) -> Truth:
+    """Count the true parts in every way in which the unknown ones can be."""
+    fewest, unknown = values.count(True), values.count(None)
+    truths = {condition.least <= fewest + more <= condition.most for more in range(unknown + 1)}
+    return truths.pop() if len(truths) == 1 else None
 
 
 def distance(x: float, y: float, *, circle: bool) -> float:

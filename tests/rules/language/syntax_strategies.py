@@ -28,6 +28,7 @@ odd_names = st.builds(
     st.lists(st.sampled_from(_PARTS), max_size=3),
 )
 _operators = st.sampled_from(("=", "!=", "<", "<=", ">", ">="))
+_bounds = st.sampled_from(("at most", "at least", "exactly"))
 _relations = st.sampled_from(("before", "after"))
 
 
@@ -99,6 +100,12 @@ class SyntaxStrategies:
             st.builds(syntax.OrExpr, several),
             st.builds(syntax.NotExpr, inner),
             st.builds(syntax.AnyExpr, inner),
+            st.builds(
+                syntax.NumberOfExpr,
+                _bounds,
+                st.sampled_from((0.0, 1.0, 2.0)),
+                st.one_of(several, st.tuples(inner)),
+            ),
             st.builds(syntax.ImpliesExpr, inner, inner),
             st.builds(syntax.ForExpr, lasting(inner), self.spans),
             st.builds(syntax.SinceExpr, lasting(inner), events),

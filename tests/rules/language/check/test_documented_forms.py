@@ -123,6 +123,14 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "`count(EVENT, N s)`": ("count(gear.brake became set, 60 s) >= 2",),
     "`*` as one part of a name": ("pump.*.switch is on and pump.*.low_pressure is off",),
+    "`at most N of COND`, `at least N of COND`, `exactly N of COND`, `at most N of (A, B)`": (
+        "at most 1 of (pump.*.switch is off)",
+        "at least 2 of pump.*.switch is on",
+        "exactly 1 of (engine.*.lever is open)",
+        "exactly 1 of (lights.beacon is on, gear.brake is set, speed > 80 kt)",
+        "at most 1 of (pump.*.switch is off and pump.*.low_pressure is off)",
+        "(at most 1 of pump.*.switch is off) for 10 s",
+    ),
     "`any COND`": ("any engine.*.n2 > 5 %", "any (engine.*.n2 > 5 % and engine.*.lever is open)"),
 }
 

@@ -80,6 +80,9 @@ def test_never_and_always_are_certain(condition: checked_tree.Condition, trace: 
         "flow.beacon is met and flow.bleed is not met",
         "elevator swept -100..100 %",
         "any engine.*.n2 > 119 %",
+        "at most 2 of (pump.*.switch is off)",
+        "exactly 3 of (pump.*.switch is off)",
+        "exactly 1 of (speed > 80 kt, speed > 100 kt)",
         "lights.beacon became on within the last 5 s and lights.beacon is on for 2 s",
         "lights.beacon became on within the last 5 s and lights.beacon is off for 2 s",
         "pack.mode changed within the last 5 s and pack.mode is one of (auto, high) for 10 s",
@@ -156,6 +159,7 @@ def _joined(parts: st.SearchStrategy[checked_tree.Condition]) -> st.SearchStrate
         st.builds(checked_tree.And, several),
         st.builds(checked_tree.Or, several),
         st.builds(checked_tree.Not, parts),
+        st.builds(checked_tree.NumberOf, several, st.integers(0, 1), st.integers(1, 2)),
         st.builds(checked_tree.Implies, parts, parts),
     )
 
@@ -204,6 +208,8 @@ def _truth(node: checked_tree.Condition, values: Mapping[str, float | str]) -> b
             return any(_truth(part, values) for part in parts)
         case checked_tree.Not(part):
             return not _truth(part, values)
+        case checked_tree.NumberOf(parts, least, most):
+            return least <= sum(_truth(part, values) for part in parts) <= most
         case checked_tree.Implies(when, then):
             return not _truth(when, values) or _truth(then, values)
         case _:
