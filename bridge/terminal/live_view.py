@@ -32,7 +32,8 @@ _NOTHING_OPEN = {
     GateReadiness.EMPTY: "no items",
     GateReadiness.NOT_JUDGED: "no data for these items yet",
     GateReadiness.OTHER_OPEN: "no other open items",
-    GateReadiness.PARTIAL: "nothing known to be open; not all of it was judged",
+    GateReadiness.PARTIAL: "nothing open, judged in part",
+    GateReadiness.LATER: "nothing to do yet",
     GateReadiness.CLEAR: "no open items, all judged",
 }
 

@@ -17,7 +17,7 @@ from rules.packs.model import FindingKind
 
 
 class FindingSentence(NamedTuple):
-    """Reason for which a finding is open; `own` is True for a sentence of the pack's own, which stands for itself."""
+    """Reason for which a finding is open; `own` is True for a sentence of the pack's own, which needs no label."""
 
     text: str
     own: bool = False

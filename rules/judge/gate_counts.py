@@ -32,6 +32,7 @@ class GateReadiness(StrEnum):
     NOT_JUDGED = "not judged"
     OTHER_OPEN = "other findings open"
     PARTIAL = "partly judged"
+    LATER = "later"
     CLEAR = "clear"
 
 
@@ -77,7 +78,9 @@ class GateCounts(NamedTuple):
             return GateReadiness.NOT_JUDGED
         if self.other_findings:
             return GateReadiness.OTHER_OPEN
-        return GateReadiness.CLEAR if self.judged == self.needs and not self.later else GateReadiness.PARTIAL
+        if not self.fully_judged:
+            return GateReadiness.PARTIAL
+        return GateReadiness.LATER if self.later else GateReadiness.CLEAR
 
     @property
     def fully_judged(self) -> bool:

@@ -27,7 +27,7 @@ def own_sentence(subject: Item | Watch, truth: Truth, state: SignalState) -> str
         The sentence; '' where it has none, or none that is known to be true.
     """
     text = _text_for(subject.say, truth)
-    if any(state.sample(name).quality is not Quality.FRESH for name in placeholders_in(text)):
+    if not text or any(state.sample(name).quality is not Quality.FRESH for name in placeholders_in(text)):
         return ""
     return fill_placeholders(text, state)
 

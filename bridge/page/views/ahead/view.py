@@ -19,7 +19,7 @@ from bridge.page.widgets.item_list.item_list import (
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead, gates_soon
 from rules.judge.events import Verdict
-from rules.judge.gate_counts import GateReadiness
+from rules.judge.gate_counts import GateReadiness, gate_text
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot, WatchSnapshot, WatchStatus
 from rules.packs.model import Level, Pack
 
@@ -88,7 +88,10 @@ def ahead(device: Device) -> Mapping[str, object]:
         "violations": violations,
         "still_open": still_open(pack, snapshot, [gate.id for gate in shown]),
         "link_lost": link_lost,
-        "next_gates": [(gate.title, gate.text) for gate in next_gates],
+        "next_gates": [
+            (gate.title, gate_text(gate.counts._replace(other_findings=0), cued=gate.cued))
+            for gate in next_gates
+        ],
         "session_state": str(device.session.state),
         "link_report": link_report,
     }
@@ -171,5 +174,6 @@ _VERDICTS = {
     GateReadiness.NOT_JUDGED: "no_data",
     GateReadiness.OTHER_OPEN: "else",
     GateReadiness.PARTIAL: "partial",
+    GateReadiness.LATER: "later",
     GateReadiness.CLEAR: "clear",
 }

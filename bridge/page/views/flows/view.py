@@ -35,12 +35,18 @@ class FlowItemView:
 
 @dataclass(frozen=True, slots=True)
 class SeatFlowView:
-    """One seat's part of a flow."""
+    """One seat's part of a flow; items without data are apart, so that they do not hide the others."""
 
     seat: str
     title: str
     resolved_count: int
     items: tuple[FlowItemView, ...]
+    no_data: tuple[FlowItemView, ...]
+
+    @property
+    def item_count(self) -> int:
+        """Number of items, those without data too."""
+        return len(self.items) + len(self.no_data)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +65,7 @@ class FlowView:
     @property
     def item_count(self) -> int:
         """Number of items of all seats."""
-        return sum(len(seat.items) for seat in self.seats)
+        return sum(seat.item_count for seat in self.seats)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +108,14 @@ def _flow_view(pack: Pack, snapshot: Snapshot, flow: Flow) -> FlowView:
 
 
 def _seat_view(pack: Pack, snapshot: Snapshot, seat: str, items: Iterable[str]) -> SeatFlowView:
-    views = tuple(_item_view(pack.items[name], snapshot.items[name], snapshot.sim_s) for name in items)
-    return SeatFlowView(seat, seat_title(pack.seats, seat), sum(view.resolved for view in views), views)
+    known: list[FlowItemView] = []
+    no_data: list[FlowItemView] = []
+    for name in items:
+        state = snapshot.items[name]
+        view = _item_view(pack.items[name], state, snapshot.sim_s)
+        (no_data if state.status is ItemStatus.NO_DATA else known).append(view)
+    resolved = sum(view.resolved for view in known)
+    return SeatFlowView(seat, seat_title(pack.seats, seat), resolved, tuple(known), tuple(no_data))
 
 
 def _item_view(item: Item, state: ItemSnapshot, sim_s: float) -> FlowItemView:

@@ -107,7 +107,7 @@ def test_a_gate_that_is_judged_in_part_is_not_clear(flown: FlownDevice) -> None:
     flown.frame(0.0, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
     seen = flown.shown("ahead")
-    assert "No open items in what was judged 4 of 5 judged" in seen.words
+    assert "Nothing open, judged in part 4 of 5 judged" in seen.words
     assert verdicts(seen) == ["partial"]
 
 

@@ -53,3 +53,11 @@ def test_flows_of_the_next_gate_follow_and_others_are_counted(flown: FlownDevice
     flown.frame(1.0, {"flight.ground_speed": 3.0})
     later = flown.shown("flows").words
     assert later.startswith("Needed for the next gate Taxi flow")
+
+
+def test_items_without_data_are_folded(flown: FlownDevice) -> None:
+    """Items without data are apart from the others of their seat, with their number, and count with them."""
+    flown.frame(0.0)
+    seen = flown.shown("flows")
+    assert "1 without data ? Wing no data" in seen.words
+    assert "flow-no-data-before-first_officer" in seen.ids
