@@ -65,8 +65,17 @@ class Size:
 
 
 @dataclass(frozen=True, slots=True)
+class Among:
+    """Highest, lowest or average of several terms at the same moment."""
+
+    function: str
+    terms: tuple[Term, ...]
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class Window:
-    """Highest, lowest, change or rate of a term over the last `seconds`; rate is per second."""
+    """Highest, lowest, average, change or rate of a term over the last `seconds`; rate is per second."""
 
     function: str
     term: Term
@@ -83,7 +92,7 @@ class EventCount:
     unit: str = "1"
 
 
-Term: TypeAlias = Constant | SignalValue | Sum | Scale | Size | Window | EventCount
+Term: TypeAlias = Constant | SignalValue | Sum | Scale | Size | Among | Window | EventCount
 
 
 # -- events ---------------------------------------------------------------------------------------

@@ -19,7 +19,8 @@ _TERMINAL_NAMES = {
     "_UPTO": "`..`",
     "_ONE_OF": "`one of`",
     "SIZE": "`size of`",
-    "FUNCTION": "`highest`, `lowest`, `change` or `rate`",
+    "EXTREME": "`highest`, `lowest` or `average`",
+    "DIFFERENCE": "`change` or `rate`",
     "$END": "the end of the condition",
 }
 
@@ -27,7 +28,7 @@ _TERMINAL_NAMES = {
 _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"ANY", "HOW_MANY", "NOT", "NAME", "NUMBER", "_LPAR"}), "a condition"),
     (
-        frozenset({"NAME", "NUMBER", "_LPAR", "FUNCTION", "COUNT", "SIZE"}),
+        frozenset({"NAME", "NUMBER", "_LPAR", "EXTREME", "DIFFERENCE", "COUNT", "SIZE"}),
         "a name, a number or a window such as `highest(...)`",
     ),
     (frozenset({"NAME", "_LPAR"}), "an event"),
@@ -38,7 +39,20 @@ _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
 )
 _SELDOM = frozenset({"SIGN", "FACTOR", "_BY"})
 _UNLISTED = frozenset(
-    {"IF", "FUNCTION", "COUNT", "SIZE", "_BY", "_HAPPENED", "_BECAME", "_CHANGED", "_SWEPT", "_IS", "_SINCE"}
+    {
+        "IF",
+        "EXTREME",
+        "DIFFERENCE",
+        "COUNT",
+        "SIZE",
+        "_BY",
+        "_HAPPENED",
+        "_BECAME",
+        "_CHANGED",
+        "_SWEPT",
+        "_IS",
+        "_SINCE",
+    }
 )
 
 
@@ -123,13 +137,18 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             "write two dots, such as `in 2800..3200 psi`",
         ),
         (
-            r"\b(in|swept)\s+(limit|trip|figure)\.\S+\s*(to|-|–|and)\s*(limit|trip|figure)\.\S+",
+            r"\b(in|swept)\s[^<>=]*?\bto\b",
             "write two dots, such as `in limit.a..limit.b`",
         ),
         (r"\bis\s+(above|over|more\s+than|greater\s+than)\s+\S+", "write `>`"),
         (r"\bis\s+(below|under|less\s+than|fewer\s+than)\s+\S+", "write `<`"),
+        (r"\b(highest|lowest|average|change|rate)\([^,()]*\)", r"write the time too: `\1(x, 10 s)`"),
         (r"\bcount\([^)]*", "count an event: `NAME became WORD`, or `(...) happened`"),
         (r"\babs\s*\(|\bsize(\s+of)?\s+[^\s(]+", "write `size of (...)`, with the brackets"),
+        (
+            r"\b(max|maximum|min|minimum|mean|avg|greatest|smallest)\b\s*(of\b|\()?",
+            "write `highest of`, `lowest of` or `average of`, such as `highest of engine.*.egt`",
+        ),
         (r"\bbetween\b", "write `in`, such as `in 2800..3200 psi`"),
         (r"\b(is\s+)?(above|over|exceeds|more|greater)(\s+than)?\b", "write `>`"),
         (r"\b(is\s+)?(below|under|less|fewer)(\s+than)?\b", "write `<`"),

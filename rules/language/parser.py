@@ -235,6 +235,9 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
     def count_of(self, count: Token, event: syntax.EventExpr, span: syntax.NumberExpr) -> syntax.CountExpr:
         return syntax.CountExpr(event, span, offset=_offset_of(count))
 
+    def among(self, function: Token, *terms: syntax.TermExpr) -> syntax.AmongExpr:
+        return syntax.AmongExpr(str(function), terms, offset=_offset_of(function))
+
     def size_of(self, size: Token, term: syntax.TermExpr) -> syntax.SizeExpr:
         return syntax.SizeExpr(term, offset=_offset_of(size))
 

@@ -63,7 +63,7 @@ class ScaleExpr(SyntaxNode):
 
 @dataclass(frozen=True, slots=True)
 class WindowExpr(SyntaxNode):
-    """`highest(x, 60 s)`, `lowest`, `change` (now less the value at the window's start) or `rate` (per second)."""
+    """`highest(x, 60 s)`, `lowest`, `average`, `change` (now less the value at the window's start) or `rate` (per second)."""
 
     function: str
     term: TermExpr
@@ -85,7 +85,17 @@ class SizeExpr(SyntaxNode):
     term: TermExpr
 
 
-TermExpr: TypeAlias = NumberExpr | NameExpr | SumExpr | ScaleExpr | WindowExpr | CountExpr | SizeExpr
+@dataclass(frozen=True, slots=True)
+class AmongExpr(SyntaxNode):
+    """`highest of engine.*.egt`, `average of (a, b)`: over the matches of the wildcard, or the listed terms, now."""
+
+    function: str
+    terms: tuple[TermExpr, ...]
+
+
+TermExpr: TypeAlias = (
+    NumberExpr | NameExpr | SumExpr | ScaleExpr | WindowExpr | CountExpr | SizeExpr | AmongExpr
+)
 
 
 # -- events: things that have a moment ----------------------------------------------------------

@@ -15,7 +15,7 @@ from rules.signals.model import Signal
 
 CheckedNode: TypeAlias = checked_tree.Condition | checked_tree.Event | checked_tree.Term
 _NODE_TYPES: frozenset[type] = frozenset({
-    checked_tree.Constant, checked_tree.SignalValue, checked_tree.Sum, checked_tree.Scale, checked_tree.Size,
+    checked_tree.Constant, checked_tree.SignalValue, checked_tree.Sum, checked_tree.Scale, checked_tree.Size, checked_tree.Among,
     checked_tree.Window, checked_tree.EventCount, checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Changed,
     checked_tree.Sweep,
     checked_tree.Relation, checked_tree.Between, checked_tree.WithinTolerance, checked_tree.WordIs, checked_tree.SameWord,
@@ -113,6 +113,8 @@ def _term_parts(term: checked_tree.Term) -> tuple[checked_tree.Term, ...]:
     """Give the terms that a term reads at the same moment."""
     if isinstance(term, checked_tree.Sum):
         return (term.left, term.right)
+    if isinstance(term, checked_tree.Among):
+        return term.terms
     return (term.term,) if isinstance(term, checked_tree.Scale | checked_tree.Size) else ()
 
 

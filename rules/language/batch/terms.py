@@ -14,6 +14,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from rules.language.batch.averages import average
 from rules.language.batch.step_series import (
     UNKNOWN,
     StepSeries,
@@ -24,6 +25,7 @@ from rules.language.batch.step_series import (
 )
 from rules.language.batch.windows import change, extreme
 from rules.language.checked_tree import (
+    Among,
     Between,
     Constant,
     EventCount,
@@ -96,9 +98,18 @@ class TermEvaluator:
         if isinstance(term, Size):
             series = self.series(term.term)
             return StepSeries(series.keys, np.abs(series.values), series.time_s)
+        if isinstance(term, Among):
+            return self._among_series(term)
         if isinstance(term, EventCount):
             raise TypeError("a count has no column")
         return self._window_series(term)
+
+    def _among_series(self, term: Among) -> StepSeries:
+        key, time_s, values = align([self.series(each) for each in term.terms], self._sim_s)
+        found = values[0]
+        for other in values[1:]:
+            found = _COMBINE[term.function](found, other)
+        return StepSeries(key, found / len(values) if term.function == "average" else found, time_s)
 
     def _signal_series(self, term: SignalValue) -> StepSeries:
         column = self._segment.columns.get(term.signal.name)
@@ -121,6 +132,8 @@ class TermEvaluator:
             sign = 1 if term.function == "highest" else -1
             begun_s = max(map(self._segment.first_fresh_s, signal_names(term.term)))
             return extreme(series, term.seconds, sign, self._sim_s, begun_s)
+        if term.function == "average":
+            return average(series, term.seconds, self._sim_s)
         on_circle = isinstance(term.term, SignalValue) and term.term.signal.kind is SignalKind.ANGLE
         per_s = term.seconds if term.function == "rate" else 1.0
         return change(series, term.seconds, self._sim_s, per_s=per_s, on_circle=on_circle)
@@ -225,6 +238,11 @@ def _difference(left: FloatArray, right: FloatArray) -> FloatArray:
     return np.abs(left - right)
 
 
+_COMBINE: dict[str, Callable[[FloatArray, FloatArray], FloatArray]] = {
+    "highest": np.maximum,
+    "lowest": np.minimum,
+    "average": np.add,
+}
 _NUMBER_TESTS: dict[str, ArrayTest] = {
     "<": np.less,
     "<=": np.less_equal,

@@ -47,7 +47,7 @@ def runs_of(time_s: FloatArray, value: FloatArray) -> RunArrays:
 
 
 @dataclass(frozen=True, slots=True)
-class _Points:
+class WindowPoints:
     """Points of a window, and the present value of its term there."""
 
     key: IntArray
@@ -61,7 +61,7 @@ def extreme(
     """Compute the highest (`sign` 1) or lowest (-1) over the last `span_s`; data before `data_start_s` is not required."""
     time_s = series.times_s(sim_s)
     runs = runs_of(time_s, series.values)
-    points = _points(series, time_s, runs, span_s, sim_s)
+    points = points_of(series, time_s, runs.end_s[:-1] + span_s, sim_s)
     first = (runs.end_s + span_s).searchsorted(points.time_s, "right")
     last = runs.start_s.searchsorted(points.time_s, "left") - 1
     # The runs in the window [t - span, t] are `first` to `last`: the first one that ends after t - span, and the last one
@@ -74,7 +74,7 @@ def extreme(
     # The value at t itself is added from `present`, since a run that begins at t is not one of them.
     signed = np.where(np.isnan(runs.values), -np.inf, sign * runs.values)
     best = np.maximum(_range_maximum(signed, np.minimum(first, last), last), sign * points.present)
-    gap_s = _gaps(runs, points, data_start_s)
+    gap_s = gap_ends(runs, points, data_start_s)
     value = np.where(np.isnan(points.present) | (gap_s + span_s > points.time_s), np.nan, sign * best)
     return without_repeats(StepSeries(points.key, value, points.time_s))
 
@@ -85,22 +85,20 @@ def change(
     """Compute the present value less the value at the window's start, divided by `per_s`; on the circle the short way round."""
     time_s = series.times_s(sim_s)
     runs = runs_of(time_s, series.values)
-    points = _points(series, time_s, runs, span_s, sim_s)
+    points = points_of(series, time_s, runs.end_s[:-1] + span_s, sim_s)
     first = (runs.end_s + span_s).searchsorted(points.time_s, "right")
     last = runs.start_s.searchsorted(points.time_s, "left") - 1
     then = runs.values[np.minimum(first, last)]
     moved = points.present - then
     if on_circle:
         moved = short_way_deg(moved)
-    gap_s = _gaps(runs, points, -np.inf)
+    gap_s = gap_ends(runs, points, -np.inf)
     value = np.where(np.isnan(points.present) | (gap_s + span_s > points.time_s), np.nan, moved / per_s)
     return without_repeats(StepSeries(points.key, value, points.time_s))
 
 
-def _points(
-    series: StepSeries, time_s: FloatArray, runs: RunArrays, span_s: float, sim_s: FloatArray
-) -> _Points:
-    """Merge the term's own points and those at which a run leaves the window."""
+def points_of(series: StepSeries, time_s: FloatArray, extra_s: FloatArray, sim_s: FloatArray) -> WindowPoints:
+    """Merge the term's own points and other times, such as those at which a run leaves the window."""
     # A run that ended at 10.0 s leaves a window of 2.5 s at 12.5 s.  If a step has that time, the point is the step, with an
     # odd key; otherwise it lies before the next step, with the even key of that one:
     #
@@ -108,8 +106,7 @@ def _points(
     #     time        12.0            13.0                 time        12.0            12.5
     #     key         7       8       9                    key         7               9
     #     leaves              12.5                         leaves                      12.5
-    leaves_s = runs.end_s[:-1] + span_s
-    leaves_s = leaves_s[leaves_s <= sim_s[-1]]
+    leaves_s = extra_s[extra_s <= sim_s[-1]]
     step = sim_s.searchsorted(leaves_s, "left")
     on_step = sim_s[step] == leaves_s
     keys = np.concatenate((series.keys, 2 * step + on_step))
@@ -121,10 +118,10 @@ def _points(
     entries = series.keys.searchsorted(keys, "right") - 1
     between = (keys & 1) == 0
     entries[between] = time_s.searchsorted(times_s[between], "right") - 1
-    return _Points(keys, times_s, np.append(series.values, np.nan)[entries])
+    return WindowPoints(keys, times_s, np.append(series.values, np.nan)[entries])
 
 
-def _gaps(runs: RunArrays, points: _Points, data_start_s: float) -> FloatArray:
+def gap_ends(runs: RunArrays, points: WindowPoints, data_start_s: float) -> FloatArray:
     """Give for each point the end of the latest unknown time of the term after the start of the data."""
     # A window of 5 s over a term that was unknown from 10 s to 12 s:
     #

@@ -83,12 +83,23 @@ def bounds(term: checked_tree.Term) -> tuple[float, float]:
         case checked_tree.Sum(left, right, sign):
             (low, high), (right_low, right_high) = bounds(left), bounds(right)
             return (low + right_low, high + right_high) if sign > 0 else (low - right_high, high - right_low)
+        case checked_tree.Among(function, terms):
+            return _bounds_among(function, [bounds(each) for each in terms])
         case checked_tree.Size(inner):
             return _size_bounds(*bounds(inner))
         case checked_tree.Window():
             return _window_bounds(term)
         case checked_tree.EventCount():
             return 0.0, inf
+
+
+def _bounds_among(function: str, ends: list[tuple[float, float]]) -> tuple[float, float]:
+    """Give the bounds of the highest, lowest or average of terms with these bounds."""
+    lows, highs = [low for low, _ in ends], [high for _, high in ends]
+    if function == "average":
+        return sum(lows) / len(ends), sum(highs) / len(ends)
+    pick = max if function == "highest" else min
+    return pick(lows), pick(highs)
 
 
 def _size_bounds(low: float, high: float) -> tuple[float, float]:
@@ -99,7 +110,7 @@ def _size_bounds(low: float, high: float) -> tuple[float, float]:
 def _window_bounds(term: checked_tree.Window) -> tuple[float, float]:
     """Give the bounds of a window: a change is at most the whole range, a rate that per window length."""
     low, high = bounds(term.term)
-    if term.function in ("highest", "lowest"):
+    if term.function in ("highest", "lowest", "average"):
         return low, high
     maximum = (high - low) / (term.seconds if term.function == "rate" else 1.0)
     return -maximum, maximum

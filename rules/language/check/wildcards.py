@@ -46,15 +46,15 @@ _CONDITIONS = (
 
 
 def wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
-    """Give every name with a `*` in a condition, in the order of the text; an `any` or `at most 1 of` has its own, and gives none."""
-    if isinstance(node, syntax.AnyExpr | syntax.NumberOfExpr):
+    """Give every name with a `*` in a condition, in the order of the text; `any`, `at most 1 of` and `highest of` have their own."""
+    if isinstance(node, syntax.AnyExpr | syntax.NumberOfExpr | syntax.AmongExpr):
         return []
     return [*_own_wildcards(node), *(name for part in children(node) for name in wildcard_names(part))]
 
 
 def direct_wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
     """Give the names with a `*` that belong to a comparison or event itself, not to a condition inside it."""
-    below = [part for part in children(node) if not isinstance(part, _CONDITIONS)]
+    below = [part for part in children(node) if not isinstance(part, (*_CONDITIONS, syntax.AmongExpr))]
     return [*_own_wildcards(node), *(name for part in below for name in direct_wildcard_names(part))]
 
 

@@ -84,14 +84,22 @@ def _check_item(
 def _refuse_number(context: CheckContext, name: syntax.NameExpr, signal: Signal, word: str) -> None:
     """Refuse `is` beside a number, with the form of the comparison as a hint."""
     unit = "" if signal.unit in ("", "1") else f" {signal.unit}"
-    number = word if word.replace(".", "", 1).isdigit() else "5"
+    amount = f"{word if word.replace('.', '', 1).isdigit() else '5'}{unit}"
     path = context.expand(name.path)
     context.add_problem(
         name.offset,
         f"{path} is {describe_kind(signal)}, not a word",
         "`=`, `<`, `in` or `within`",
-        f"write `{path} = {number}{unit}`",
+        f"write `{path} = {word if _is_number_name(context, word) else amount}`",
     )
+
+
+def _is_number_name(context: CheckContext, word: str) -> bool:
+    """Check that a word is the name of a number: a signal, a value of the trip sheet or a limit."""
+    path = context.expand(word)
+    signal = context.scope.signals.get(path)
+    is_limit = path.startswith("limit.") and path[6:] in context.scope.limits
+    return is_limit or (signal is not None and signal.is_numeric)
 
 
 def _check_same_word(

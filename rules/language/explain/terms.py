@@ -10,6 +10,7 @@ from operator import attrgetter
 from typing import TypeAlias
 
 from rules.language.checked_tree import (
+    Among,
     Constant,
     EventCount,
     Scale,
@@ -21,6 +22,7 @@ from rules.language.checked_tree import (
 )
 from rules.signals.model import Signal
 from rules.signals.number_format import format_value
+from rules.words import join_and
 
 NameOf: TypeAlias = Callable[[Signal], str]
 
@@ -90,6 +92,8 @@ def term_text(
         return f"{text(term.left)} {'plus' if term.sign > 0 else 'less'} {text(term.right)}"
     if isinstance(term, Scale):
         return f"{text(term.term)} times {without_unit(term.factor, '1')}"
+    if isinstance(term, Among):
+        return f"{term.function} of {join_and(text(each) for each in term.terms)}"
     if isinstance(term, Size):
         return _size_text(term, text)
     if isinstance(term, EventCount):
@@ -99,14 +103,15 @@ def term_text(
 
 def _size_text(term: Size, text: Callable[[Term], str]) -> str:
     inner = term.term
-    if isinstance(inner, Sum) and inner.sign < 0:
+    chained = isinstance(inner, Sum) and isinstance(inner.left, Sum) and inner.left.sign < 0
+    if isinstance(inner, Sum) and inner.sign < 0 and not chained:
         return f"difference between {text(inner.left)} and {text(inner.right)}"
     return f"size of {text(inner)}"
 
 
 def _window_text(term: Window, inner: str) -> str:
     span_text = format_value(term.seconds, "s")
-    if term.function in ("highest", "lowest"):
+    if term.function in ("highest", "lowest", "average"):
         return f"{term.function} {inner} in the last {span_text}"
     if term.function == "change":
         return f"change of {inner} in {span_text}"

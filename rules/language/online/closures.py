@@ -9,10 +9,11 @@ Takes: checked terms and conditions, a look-up of fresh values.  Gives: closures
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from rules.language.checked_tree import (
+    Among,
     Between,
     Constant,
     Predicate,
@@ -51,6 +52,20 @@ def _in_sector(value: float, low: float, high: float) -> bool:
 def _difference(left: float, right: float) -> float:
     return abs(left - right)
 
+
+def _average(values: Sequence[float]) -> float:
+    """Add in the order of the terms, as the column evaluator does, so that both give the same bits."""
+    total = values[0]
+    for value in values[1:]:
+        total += value
+    return total / len(values)
+
+
+_AMONG: Mapping[str, Callable[[Sequence[float]], float]] = {
+    "highest": max,
+    "lowest": min,
+    "average": _average,
+}
 
 NumberTest: TypeAlias = Callable[[float, float], bool]
 ORDER_TESTS: Mapping[str, NumberTest] = {
@@ -107,6 +122,8 @@ class ClosureBuilder:
             return self._scaled(term)
         if isinstance(term, Size):
             return self._size(term)
+        if isinstance(term, Among):
+            return self._among(term)
         node = self._number_nodes[term]
         return lambda: node.value
 
@@ -132,6 +149,20 @@ class ClosureBuilder:
     def _size(self, term: Size) -> Reader:
         inner = self.reader(term.term)
         return lambda: None if (value := inner()) is None else abs(value)
+
+    def _among(self, term: Among) -> Reader:
+        readers, pick = [self.reader(each) for each in term.terms], _AMONG[term.function]
+
+        def read() -> float | None:
+            values = []
+            for reader in readers:
+                value = reader()
+                if value is None:
+                    return None
+                values.append(value)
+            return pick(values)
+
+        return read
 
     def decider(self, predicate: Predicate) -> Decider:
         """Build a closure that gives the comparison's present truth."""
@@ -184,15 +215,20 @@ class ClosureBuilder:
 
     def _between(self, predicate: Between) -> Decider:
         read, low, high = self.reader(predicate.term), predicate.low, predicate.high
-        if predicate.on_circle:
-            return self._triple(predicate.term, low, high, _in_sector)
         if isinstance(low, Constant) and isinstance(high, Constant):
             lowest, highest = low.value, high.value
+            if predicate.on_circle:
+                return lambda: None if (value := read()) is None else _in_sector(value, lowest, highest)
             return lambda: None if (value := read()) is None else lowest <= value <= highest
+        if predicate.on_circle:
+            return self._triple(predicate.term, low, high, _in_sector)
         return self._triple(predicate.term, low, high, lambda value, least, most: least <= value <= most)
 
     def _close(self, predicate: WithinTolerance) -> Decider:
         apart = angle_between_deg if predicate.on_circle else _difference
+        if isinstance(predicate.tolerance, Constant):
+            width = predicate.tolerance.value
+            return self._pair(predicate.term, predicate.target, lambda one, other: apart(one, other) <= width)
         return self._triple(
             predicate.term,
             predicate.target,

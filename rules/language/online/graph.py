@@ -33,7 +33,7 @@ from rules.language.online.events import (
 )
 from rules.language.online.runs import DataStartNode
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
-from rules.language.online.windows import ChangeNode, EventCountNode, ExtremeNode, SignalNode
+from rules.language.online.windows import AverageNode, ChangeNode, EventCountNode, ExtremeNode, SignalNode
 from rules.language.traversal import direct_signal_names, inner_windows, terms_of
 from rules.language.truth import Truth
 from rules.signals.model import SignalKind, Value
@@ -257,6 +257,8 @@ class MonitorGraph:
             sign = 1 if term.function == "highest" else -1
             data_start = self._data_start(frozenset().union(*(child.signals for child in children)))
             return ExtremeNode(self.scheduler, read, term.seconds, children, data_start, sign)
+        if term.function == "average":
+            return AverageNode(self.scheduler, read, term.seconds, children)
         on_circle = (
             isinstance(term.term, checked_tree.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
         )

@@ -1,4 +1,4 @@
-"""Windows of time: highest, lowest, change, rate, and the number of times that an event happened.
+"""Windows of time: highest, lowest, average, change, rate, and the number of times that an event happened.
 
 Memory is bounded by the window: a value is dropped when it has left.  Highest and lowest also drop values that can
 never count again, so that the deque falls from the front and its front is the maximum of the past:
@@ -13,8 +13,10 @@ signal and the clock.
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterator
 from math import inf
 
+from rules.language.averages import Run, average_of, latest_point_s, next_point_s
 from rules.language.online.closures import Lookup, Reader
 from rules.language.online.events import EventNode
 from rules.language.online.runs import DataStartNode, RunTracker, ValueRun
@@ -140,6 +142,61 @@ class ExtremeNode(WindowNode):
             return present
         best = self._past[0][0]
         return best if self._sign * best > self._sign * present else present
+
+
+class AverageNode(WindowNode):
+    """Average of the values, weighted by their time; computed at the times of `rules.language.averages`."""
+
+    __slots__ = ("_computed",)
+
+    def __init__(
+        self, scheduler: Scheduler, read: Reader, span_s: float, children: tuple[MonitorNode, ...]
+    ) -> None:
+        super().__init__(scheduler, read, span_s, children)
+        self._computed = (-inf, 0.0)
+
+    def refresh(self, now_s: float) -> bool:
+        """Read the term's value, and compute the average where that is due; True where the result changed."""
+        value = self._read()
+        if value != self.track.run.value:
+            self._end_run(self.track.update(value), now_s)
+        point_s, past = latest_point_s(now_s, self.span_s), self._past
+        if past and past[-1][1] > self.track.run.start_s:
+            past.pop()  # the run goes on: what ended it lasted no time
+        while past and past[0][1] <= point_s - self.span_s:
+            past.popleft()
+        result = self._average(point_s)
+        self._scheduler.wake_at(self, self._next_point_s(now_s, point_s))
+        if result == self.value:
+            return False
+        self.value = result
+        return True
+
+    def _average(self, point_s: float) -> float | None:
+        """Give the average at the latest time of computation."""
+        run = self.track.run
+        if run.value is None or self.unknown_until_s > point_s - self.span_s:
+            return None
+        if not self._past:
+            return run.value
+        if self._computed[0] != point_s:
+            self._computed = (point_s, average_of(list(self._runs(point_s)), point_s, self.span_s))
+        return self._computed[1]
+
+    def _runs(self, point_s: float) -> Iterator[Run]:
+        """Give the runs that began before this time."""
+        start_s, present = -inf, self.track.run
+        for value, end_s in self._past:
+            if start_s < point_s:
+                yield start_s, end_s, value
+            start_s = end_s
+        if present.start_s < point_s and present.value is not None:
+            yield present.start_s, inf, present.value
+
+    def _next_point_s(self, now_s: float, point_s: float) -> float:
+        """Time of the next computation; none while the value has been the same for the whole window."""
+        settled = not self._past and self.unknown_until_s <= point_s - self.span_s
+        return inf if settled or self.track.run.value is None else next_point_s(now_s, self.span_s)
 
 
 class ChangeNode(WindowNode):

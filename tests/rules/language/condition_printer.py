@@ -124,6 +124,10 @@ def _term(term: syntax.TermExpr, *, bracketless: bool = True) -> str:
             return f"{_term(inner, bracketless=False)} {sign} {shortest_digits(factor)}"
         case syntax.WindowExpr(function, inner, span):
             return f"{function}({_term(inner)}, {_number(span)})"
+        case syntax.AmongExpr(function, (syntax.NameExpr(path),)):
+            return f"{function} of {path}"
+        case syntax.AmongExpr(function, terms):
+            return f"{function} of ({', '.join(_term(each) for each in terms)})"
         case syntax.SizeExpr(inner):
             return f"size of ({_term(inner)})"
         case syntax.CountExpr(event, span):

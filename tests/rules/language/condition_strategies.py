@@ -96,7 +96,7 @@ def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
     reads = st.sampled_from([checked_tree.SignalValue(signal, unit="psi") for signal in NUMBERS])
     windows = st.builds(
         checked_tree.Window,
-        st.sampled_from(["highest", "lowest", "change", "rate"]),
+        st.sampled_from(["highest", "lowest", "average", "change", "rate"]),
         reads,
         quarters,
         st.just("psi"),
@@ -104,11 +104,21 @@ def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
     sums = st.builds(checked_tree.Sum, reads, reads, st.sampled_from([1, -1]), st.just("psi"))
     scaled = st.builds(checked_tree.Scale, st.one_of(reads, sums), st.just(0.5), st.just("psi"))
     sizes = st.builds(checked_tree.Size, st.one_of(sums, windows), st.just("psi"))
+    sets = st.builds(
+        checked_tree.Among,
+        st.sampled_from(["highest", "lowest", "average"]),
+        st.lists(st.one_of(reads, sums, windows), min_size=1, max_size=3).map(tuple),
+        st.just("psi"),
+    )
     nested = st.builds(
-        checked_tree.Window, st.just("highest"), st.one_of(windows, sums, sizes), quarters, st.just("psi")
+        checked_tree.Window,
+        st.sampled_from(["highest", "average"]),
+        st.one_of(windows, sums, sizes, sets),
+        quarters,
+        st.just("psi"),
     )
     counts = st.builds(checked_tree.EventCount, events(conditions), quarters)
-    return st.one_of(reads, windows, sums, scaled, sizes, nested, counts)
+    return st.one_of(reads, windows, sums, scaled, sizes, sets, nested, counts)
 
 
 def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from itertools import pairwise, product, zip_longest
-from math import inf
+from math import fsum, inf
 
 from rules.language import checked_tree
 from rules.language.truth import Truth
@@ -127,6 +127,9 @@ class Oracle:
             return self.pointwise_known(parts, lambda x, y: x + y if term.sign > 0 else x - y)
         if isinstance(term, checked_tree.Scale):
             return self.pointwise_known([self.number(term.term)], lambda x: x * term.factor)
+        if isinstance(term, checked_tree.Among):
+            parts = [self.number(each) for each in term.terms]
+            return self.pointwise_known(parts, lambda *values: among(term.function, values))
         if isinstance(term, checked_tree.Size):
             return self.pointwise_known([self.number(term.term)], lambda x: max(x, -x))
         return self.count(term) if isinstance(term, checked_tree.EventCount) else self.window(term)
@@ -138,6 +141,8 @@ class Oracle:
     def window(self, term: checked_tree.Window) -> History:
         """History of highest, lowest, change or rate."""
         inner, span_s = self.number(term.term), term.seconds
+        if term.function == "average":
+            return self.average(inner, span_s)
         pick = {"highest": max, "lowest": min}.get(term.function)
         data_start_s = self.data_start_s(term)
         circle = isinstance(term.term, checked_tree.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
@@ -154,6 +159,29 @@ class Oracle:
             return float(change / span_s if term.function == "rate" else change)
 
         return self.build_history(self.shifted(inner, span_s), value_at)
+
+    def average(self, inner: History, span_s: float) -> History:
+        """Average over the window, as it was at the latest multiple of a twentieth of its length."""
+        step_s = span_s / 20
+
+        def grid_s(t: float) -> float:
+            return max(n * step_s for n in range(int(t / step_s) - 2, int(t / step_s) + 3) if n * step_s <= t)
+
+        def value_at(t: float) -> float | None:
+            end_s = grid_s(t)
+            begin_s = end_s - span_s
+            if None in within(inner, begin_s, t):
+                return None
+            pieces = [piece for piece in segments(inner) if piece[0] < end_s and piece[1] > begin_s]
+            if len(pieces) == 1:
+                return float(pieces[0][2])
+            return (
+                fsum(value * (min(end, end_s) - max(start, begin_s)) for start, end, value in pieces) / span_s
+            )
+
+        last_s = self.steps[-1].at_s
+        grid = [n * step_s for n in range(int(self.began_s / step_s), int(last_s / step_s) + 2)]
+        return self.build_history([*(start for start, _ in inner), *grid], value_at)
 
     def count(self, term: checked_tree.EventCount) -> History:
         """Number of occasions in the window; unknown if one is uncertain."""
@@ -405,6 +433,12 @@ def names_below(node: AnyValue) -> set[str]:
 def first_known(history: History) -> float:
     """Time at which a signal was first known, infinity for never."""
     return next((start for start, value in history if value is not None), inf)
+
+
+def among(function: str, values: Sequence[float]) -> float:
+    """Highest, lowest or average of some numbers."""
+    ordered = sorted(values)
+    return {"highest": ordered[-1], "lowest": ordered[0], "average": sum(values) / len(values)}[function]
 
 
 def number_of(condition: checked_tree.NumberOf, values: Sequence[Truth]) -> Truth:

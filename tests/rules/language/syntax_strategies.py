@@ -66,12 +66,17 @@ class SyntaxStrategies:
         return st.recursive(self._claims(), self._more, max_leaves=most)
 
     def _more_terms(self, inner: SearchStrategy[syntax.TermExpr]) -> SearchStrategy[syntax.TermExpr]:
-        functions = st.sampled_from(("highest", "lowest", "change", "rate"))
+        functions = st.sampled_from(("highest", "lowest", "average", "change", "rate"))
         return st.one_of(
             st.builds(syntax.SumExpr, inner, st.sampled_from("+-"), inner),
             st.builds(syntax.ScaleExpr, inner, st.sampled_from("*/"), numbers),
             st.builds(syntax.WindowExpr, functions, inner, self.spans),
             st.builds(syntax.SizeExpr, inner),
+            st.builds(
+                syntax.AmongExpr,
+                st.sampled_from(("highest", "lowest", "average")),
+                st.lists(inner, min_size=1, max_size=3).map(tuple),
+            ),
         )
 
     def _claims(self) -> SearchStrategy[syntax.ConditionExpr]:

@@ -108,12 +108,21 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "fuel.left * 2 > fuel.total / 3",
         "(fuel.left + fuel.right) / 2 - 5 kg > 20 kg",
     ),
+    "`highest of`, `lowest of`, `average of` `NAME`, `(T)` or `(T, T)`": (
+        "highest of engine.*.egt < limit.start_egt",
+        "highest of engine.*.n2 - lowest of engine.*.n2 < 5 %",
+        "average of (engine.*.n2 - 5 %) > 50 %",
+        "lowest of (fuel.left, fuel.right) > 500 kg",
+        "engine.*.n2 within 5 % of average of engine.*.n2",
+        "lowest(highest of engine.*.n2, 5 s) > 50 %",
+    ),
     "`size of (T)`": (
         "size of (fuel.left - fuel.right) <= limit.imbalance",
         "size of (engine.1.egt - engine.2.egt) < 30 degC",
         "size of (change(heading, 10 s)) < 15 deg",
     ),
-    "`highest(T, N s)`, `lowest(T, N s)`, `change(T, N s)`, `rate(T, N s)`": (
+    "`highest(T, N s)`, `lowest(T, N s)`, `average(T, N s)`, `change(T, N s)`, `rate(T, N s)`": (
+        "average(engine.1.n2, 10 s) > 50 %",
         "highest(engine.1.egt, 60 s) < limit.start_egt",
         "lowest(hydraulic.pressure, 60 s) > 2800 psi",
         "change(fuel.total, 1 min) < -5 kg",

@@ -129,6 +129,15 @@ def test_each_case_gives_its_expected_results(case: Case) -> None:
         assert (where, {key: actual_texts[key] for key in expected_texts}) == (where, expected_texts)
 
 
+def test_each_sentence_is_met_at_one_step_and_not_at_another() -> None:
+    """The twenty sentences of `evaluate_sentences.yaml` are each seen met and not met."""
+    text = (CASES / "evaluate_sentences.yaml").read_text("utf-8")
+    cases = [Case(**entry) for entry in YAML(typ="safe").load(text)]
+    assert len(cases) == 20
+    for case in cases:
+        assert {True, False} <= {step["is"] for step in case.steps}, case.case
+
+
 def test_cases_differ() -> None:
     """No two cases have the same name, and every step has a known outcome and known keys."""
     cases = _cases()

@@ -86,7 +86,7 @@ def _two_traces(draw: st.DrawFn) -> tuple[list[Step], list[Step]]:
             if step.values.get(name, "") is None or draw(st.booleans()):
                 more[name] = _draw_value(draw, name)
         gapped.append(step)
-        filled.append(Step(step.at_s, more, step.calls))
+        filled.append(Step(step.at_s, more, step.calls, speakers=step.speakers))
     return gapped, filled
 
 
