@@ -15,6 +15,7 @@ from bridge.session.session_events import CHANGE_KINDS, RemarkAdded, SessionChan
 from rules.judge.events import (
     CallEntered,
     CallUndone,
+    DataMissing,
     GateCued,
     GateEntered,
     MonitorsReset,
@@ -25,6 +26,7 @@ from rules.judge.events import (
 from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
 from rules.signals.model import TRIP_PREFIX
+from rules.signals.number_format import format_missing_data
 
 MAX_ENTRIES = 2000
 
@@ -54,6 +56,7 @@ class Timeline:
         CallUndone,
         TripUpdated,
         MonitorsReset,
+        DataMissing,
         RemarkAdded,
         *CHANGE_KINDS,
     )
@@ -100,6 +103,8 @@ class Timeline:
                 return self._request_fields(event)
             case MonitorsReset() if event.epoch:
                 return "reset", "the simulator's clock jumped back; judging starts again", "", ""
+            case DataMissing():
+                return "data", format_missing_data(event.missing_s), "", ""
             case RemarkAdded():
                 return "remark", event.text, "", event.by
             case SessionChange():

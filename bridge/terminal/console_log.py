@@ -24,6 +24,7 @@ from bridge.terminal.live_view import notice_line
 from rules.judge.events import (
     CallEntered,
     CallUndone,
+    DataMissing,
     GateCued,
     MonitorsReset,
     Notice,
@@ -33,6 +34,7 @@ from rules.judge.events import (
 from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
 from rules.signals.model import TRIP_PREFIX
+from rules.signals.number_format import format_missing_data
 
 
 class ConsoleLog:
@@ -46,6 +48,7 @@ class ConsoleLog:
         CallUndone,
         TripUpdated,
         MonitorsReset,
+        DataMissing,
         *PERSISTENCE_PROBLEMS,
     )
     """The types that have a line; others have none."""
@@ -99,6 +102,8 @@ class ConsoleLog:
                 return _format_line(
                     event.sim_s, "RESET", "the simulator's clock jumped back; judging starts again"
                 )
+            case DataMissing():
+                return _format_line(event.sim_s, "DATA", format_missing_data(event.missing_s))
             case DiskNearlyFull() | RecordingStopped() | StoreUnreachable() | StoreReachable():
                 return _format_line(event.sim_s, "DATA", change_text(event, {}))
         return None

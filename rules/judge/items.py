@@ -32,6 +32,10 @@ class UnknownReason(Enum):
     PENDING = auto()  # not observed for long enough
 
 
+WITHOUT_DATA = (UnknownReason.NO_DATA, UnknownReason.DATA_MISSING)
+"""Reasons for which an item is neither open nor met: nobody could see."""
+
+
 @dataclass(slots=True)
 class ItemState:
     """State of one item.
@@ -297,7 +301,7 @@ class Items:
             return ItemStatus.WAIVED
         if state.truth is True:
             return ItemStatus.CONFIRMED if state.item.condition is None else ItemStatus.MET
-        if state.truth is None and self.unknown_reason(state) is UnknownReason.NO_DATA:
+        if state.truth is None and self.unknown_reason(state) in WITHOUT_DATA:
             return ItemStatus.NO_DATA
         return ItemStatus.OPEN if state.last_met_s is None else ItemStatus.LOST
 

@@ -14,7 +14,7 @@ from rules.judge.condition_ids import applies_id, expect_id
 from rules.judge.context import JudgeContext
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
-from rules.judge.items import UnknownReason, unknown_reason
+from rules.judge.items import WITHOUT_DATA, unknown_reason
 from rules.judge.own_sentences import own_sentence
 from rules.judge.snapshot import WatchStatus
 from rules.language.checked_tree import FaultyCondition
@@ -213,8 +213,10 @@ class Watches:
         """Status of a watch as an item has it."""
         if state.status is WatchStatus.UNKNOWN:
             faulty = isinstance(state.watch.expect, FaultyCondition)
-            unknown = unknown_reason(self._context, reason.signals, faulty=faulty)
-            return ItemStatus.NO_DATA if unknown is UnknownReason.NO_DATA else ItemStatus.OPEN
+            unknown = unknown_reason(
+                self._context, reason.signals, faulty=faulty, data_missing=reason.data_missing
+            )
+            return ItemStatus.NO_DATA if unknown in WITHOUT_DATA else ItemStatus.OPEN
         return ItemStatus.OPEN if state.status is WatchStatus.VIOLATED else ItemStatus.MET
 
 

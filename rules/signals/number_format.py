@@ -36,6 +36,11 @@ def format_distinct(value: float, other: float, unit: str) -> tuple[str, str]:
     return first, second
 
 
+def format_missing_data(seconds: float) -> str:
+    """Say how much data is missing: "1.8 s of data missing"; at least a tenth of a second."""
+    return f"{format_value(max(round(seconds, 1), 0.1), 's')} of data missing"
+
+
 def shortest_digits(value: float) -> str:
     """Format a number with the fewest digits that give the same number back; the language has no exponents."""
     text = format(Decimal(repr(float(value))), "f")

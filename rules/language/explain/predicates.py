@@ -41,7 +41,7 @@ from rules.language.traversal import look_back_s, signals_in
 from rules.language.truth import Reason, Truth
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Quality, Sample, Signal
-from rules.signals.number_format import format_distinct, format_value
+from rules.signals.number_format import format_distinct, format_missing_data, format_value
 
 
 class MonitorView(Protocol):
@@ -96,7 +96,7 @@ def gap_reason(signals: tuple[Signal, ...], view: MonitorView, span_s: float = i
     missing_s = view.missing_s(signals, span_s)
     if not missing_s:
         return None
-    sentence = f"{format_value(max(round(missing_s, 1), 0.1), 's')} of data missing"
+    sentence = format_missing_data(missing_s)
     return Reason(None, sentence, "unknown", "", tuple(s.name for s in signals), in_gap=True)
 
 

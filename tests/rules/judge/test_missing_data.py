@@ -115,11 +115,11 @@ def test_the_gap_is_an_event() -> None:
 
 
 def test_the_verdict_says_what_is_missing() -> None:
-    """An open item becomes unknown, and its sentence follows every further gap."""
+    """An open item is without data, neither open nor met, and its sentence follows every further gap."""
     flight = ScriptedFlight(PackBuilder([SWEPT]))
     _gapped(flight)
     shown = flight.judge.snapshot().items[SWEPT.id]
-    assert (shown.verdict, shown.status, shown.sentence) == (Verdict.UNKNOWN, ItemStatus.OPEN, TEXT)
+    assert (shown.verdict, shown.status, shown.sentence) == (Verdict.UNKNOWN, ItemStatus.NO_DATA, TEXT)
     flight.send_after_gap(5, missing_from_s=4.0)
     assert flight.judge.snapshot().items[SWEPT.id].sentence == "2.8 s of data missing"
 

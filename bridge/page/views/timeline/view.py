@@ -26,6 +26,7 @@ KIND_TITLES: Mapping[str, str] = {
     "remark": "Remarks",
     "session": "Session",
     "reset": "Resets",
+    "data": "Missing data",
 }
 """Titles of the filters, by kind of entry."""
 
