@@ -23,7 +23,7 @@ from bridge.terminal.console import make_console
 from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter
 from bridge.trends.session_list import SessionRow, list_sessions
-from bridge.trends.trend_text import interval_text, share_text, spread_text
+from bridge.trends.trend_text import found_text, interval_text, share_text, spread_text
 from rules.words import count_in_digits, words_of_id
 
 MAX_ITEMS = 20
@@ -59,7 +59,9 @@ def trends(
     console = make_console()
     with read_existing_store(resolve_persist_options(data_dir, 1.0, store).store_url) as connection:
         found = (
-            calculate_trends(connection, choice) if connection is not None else Trends(0, 0, NOTHING_STORED)
+            calculate_trends(connection, choice)
+            if connection is not None
+            else Trends(0, None, None, NOTHING_STORED)
         )
     if as_json:
         plain = {"filter": choice.active, **msgspec.to_builtins(found), "disclaimer": SHORT_DISCLAIMER}
@@ -108,8 +110,7 @@ def _sessions_table(found: list[SessionRow]) -> Table:
 def _print_trends(console: Console, choice: TrendFilter, found: Trends, *, every: bool) -> None:
     chosen = ", ".join(f"{words_of_id(name)} {value}" for name, value in choice.active.items())
     over = count_in_digits(found.sessions, "session")
-    findings = count_in_digits(found.findings, "finding")
-    console.print(f"{over}{f' ({chosen})' if chosen else ''}, {findings}")
+    console.print(f"{over}{f' ({chosen})' if chosen else ''}{found_text(found)}")
     if found.withheld:
         console.print(found.withheld)
     else:

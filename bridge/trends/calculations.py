@@ -15,10 +15,16 @@ from datetime import UTC, datetime
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Integer, and_, case, cast, distinct, func, select
+from sqlalchemy import ColumnElement, Connection, Integer, and_, case, cast, distinct, func, select
 
 from bridge.store import schema
-from bridge.trends.filters import TrendFilter, check_filter, finding_condition, session_condition
+from bridge.trends.filters import (
+    TrendFilter,
+    check_filter,
+    error_condition,
+    finding_condition,
+    session_condition,
+)
 from bridge.trends.intervals import Share, Spread, share_of, spread_of
 
 MIN_SESSIONS = 5
@@ -75,11 +81,13 @@ class MonthTrend(msgspec.Struct, frozen=True):
 class Trends(msgspec.Struct, frozen=True):
     """All trends.
 
-    `withheld` is the reason why nothing is shown, '' if something is; `rare` counts items and gates of too few sessions.
+    `withheld` is the reason why nothing is shown, '' if something is; then `findings` and `doubts` are None.  `findings`
+    are errors, `doubts` the findings that are not verifiable.  `rare` counts items and gates of too few sessions.
     """
 
     sessions: int = msgspec.field(name="sessions")
-    findings: int = msgspec.field(name="findings")
+    findings: int | None = msgspec.field(name="findings")
+    doubts: int | None = msgspec.field(name="doubts")
     withheld: str = msgspec.field(default="", name="withheld")
     missed: tuple[MissedItem, ...] = msgspec.field(default=(), name="missed")
     gates: tuple[GateTrend, ...] = msgspec.field(default=(), name="gates")
@@ -104,16 +112,18 @@ def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trend
         InputFaults: A filter has a value that is not in the store.
     """
     check_filter(trend_filter, connection)
-    sessions, findings = _count_matching(connection, trend_filter)
+    sessions = _count_sessions(connection, trend_filter)
     withheld = _withheld(sessions)
     if withheld:
-        return Trends(sessions, 0, withheld)
+        return Trends(sessions, None, None, withheld)
+    findings = _count_findings(connection, trend_filter, error_condition(trend_filter))
     missed, gates = _missed_items(connection, trend_filter), _gate_trends(connection, trend_filter)
     shown = tuple(one for one in missed if one.share.of >= MIN_SESSIONS)
     passed = tuple(one for one in gates if one.not_ready.of >= MIN_SESSIONS)
     return Trends(
         sessions,
         findings,
+        _count_findings(connection, trend_filter, finding_condition(trend_filter)) - findings,
         "",
         shown,
         passed,
@@ -123,17 +133,21 @@ def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trend
     )
 
 
-def _count_matching(connection: Connection, trend_filter: TrendFilter) -> tuple[int, int]:
-    sessions = connection.execute(
-        select(func.count()).select_from(schema.session).where(session_condition(trend_filter))
-    ).scalar_one()
+def _count_sessions(connection: Connection, trend_filter: TrendFilter) -> int:
+    return int(
+        connection.execute(
+            select(func.count()).select_from(schema.session).where(session_condition(trend_filter))
+        ).scalar_one()
+    )
+
+
+def _count_findings(connection: Connection, trend_filter: TrendFilter, condition: ColumnElement[bool]) -> int:
     joined = schema.finding.join(schema.session, schema.finding.c.session == schema.session.c.id)
-    findings = connection.execute(
-        select(func.count())
-        .select_from(joined)
-        .where(session_condition(trend_filter), finding_condition(trend_filter))
-    ).scalar_one()
-    return int(sessions), int(findings)
+    return int(
+        connection.execute(
+            select(func.count()).select_from(joined).where(session_condition(trend_filter), condition)
+        ).scalar_one()
+    )
 
 
 def _withheld(sessions: int) -> str:
@@ -160,7 +174,7 @@ def _missed_items(connection: Connection, trend_filter: TrendFilter) -> tuple[Mi
             func.count(distinct(case((f.carried.is_(True), f.session)))).label("carried"),
         )
         .select_from(joined)
-        .where(session_condition(trend_filter), finding_condition(trend_filter))
+        .where(session_condition(trend_filter), error_condition(trend_filter))
         .group_by(s.pack, f.item, f.gate)
     ).all()
     passed, session_counts = (
@@ -274,8 +288,8 @@ def _class_trends(connection: Connection, trend_filter: TrendFilter, sessions: i
 def _month_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[MonthTrend, ...]:
     """List the months with enough sessions."""
     f, s = schema.finding.c, schema.session.c
-    found = case((and_(f.number.is_not(None), finding_condition(trend_filter)), 1), else_=0)
-    carried = case((and_(f.carried.is_(True), finding_condition(trend_filter)), 1), else_=0)
+    found = case((and_(f.number.is_not(None), error_condition(trend_filter)), 1), else_=0)
+    carried = case((and_(f.carried.is_(True), error_condition(trend_filter)), 1), else_=0)
     rows = connection.execute(
         select(s.id, s.began_utc, func.sum(found).label("found"), func.max(carried).label("carried"))
         .select_from(schema.session.outerjoin(schema.finding, f.session == s.id))

@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, and_, select, true
 
+from bridge.session.threat_error import ErrorClass
 from bridge.store import schema
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
@@ -89,6 +90,14 @@ def finding_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
         person = select(schema.person.c.id).where(schema.person.c.pseudonym == trend_filter.person)
         conditions.append(table.person == person.scalar_subquery())
     return and_(true(), *conditions)
+
+
+def error_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
+    """Return the condition on a finding that is an error: not verifiable is a doubt, and counts only where it is asked for."""
+    condition = finding_condition(trend_filter)
+    if trend_filter.error_class:
+        return condition
+    return and_(condition, schema.finding.c.error_class != str(ErrorClass.NOT_VERIFIABLE))
 
 
 def check_filter(trend_filter: TrendFilter, connection: Connection) -> None:

@@ -6,7 +6,17 @@ Takes: results of `bridge.trends.intervals`.  Gives: text.
 from __future__ import annotations
 
 from bridge.common.time_text import duration_text
+from bridge.trends.calculations import Trends
 from bridge.trends.intervals import Share, Spread
+from rules.words import count_in_digits
+
+
+def found_text(trends: Trends) -> str:
+    """Format what was found as `, 12 findings, 2 not verifiable`; '' where the numbers are not shown."""
+    if trends.findings is None:
+        return ""
+    doubts = f", {trends.doubts} not verifiable" if trends.doubts else ""
+    return f", {count_in_digits(trends.findings, 'finding')}{doubts}"
 
 
 def share_text(share: Share) -> str:

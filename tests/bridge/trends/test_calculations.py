@@ -11,6 +11,7 @@ from bridge.store import schema
 from bridge.store.database import read_transaction, write_transaction
 from bridge.trends.calculations import MIN_SESSIONS, Trends, calculate_trends
 from bridge.trends.filters import TrendFilter
+from bridge.trends.trend_text import found_text
 from rules.faults import InputFaults
 from tests.bridge.trends.sample_store import SampleRows, fill, sample_rows
 
@@ -126,13 +127,32 @@ def test_small_numbers_are_withheld(full: Engine) -> None:
     trends = _trends(full, since=since)
     assert trends.sessions == 3
     assert "Fewer than 5 sessions" in trends.withheld
-    assert (trends.findings, trends.missed, trends.gates, trends.classes, trends.months) == (
-        0,
-        (),
-        (),
-        (),
-        (),
-    )
+    assert (trends.findings, trends.doubts) == (None, None)
+    assert (trends.missed, trends.gates, trends.classes, trends.months) == ((), (), (), ())
+    assert found_text(trends) == ""
+
+
+def test_a_doubt_is_no_error(full: Engine) -> None:
+    """What is not verifiable counts in its own class and beside the findings; as an error only where it is asked for."""
+    before = _trends(full)
+    f = schema.finding.c
+    with write_transaction(full) as connection:
+        connection.execute(
+            update(schema.finding)
+            .where(f.item == "flow.x.doors")
+            .values(error_class="not verifiable", kind="not_verifiable")
+        )
+    after = _trends(full)
+    doubts = sum(row["item"] == "flow.x.doors" for row in ROWS.findings)
+    assert before.findings is not None
+    assert doubts > 0
+    assert (after.findings, after.doubts, before.doubts) == (before.findings - doubts, doubts, 0)
+    assert found_text(after).endswith(f", {doubts} not verifiable")
+    assert {one.item for one in before.missed} - {one.item for one in after.missed} == {"flow.x.doors"}
+    assert {one.error_class: one.findings for one in after.classes}["not verifiable"] == doubts
+    assert sum(month.findings for month in after.months) < sum(month.findings for month in before.months)
+    asked = _trends(full, error_class="not verifiable")
+    assert (asked.findings, asked.doubts, {one.item for one in asked.missed}) == (doubts, 0, {"flow.x.doors"})
 
 
 def test_running_sessions_do_not_count(full: Engine) -> None:

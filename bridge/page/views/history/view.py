@@ -21,7 +21,7 @@ from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter, available_values
 from bridge.trends.intervals import Share
 from bridge.trends.session_list import SessionRow, list_sessions
-from bridge.trends.trend_text import interval_text, share_text, spread_text
+from bridge.trends.trend_text import found_text, interval_text, share_text, spread_text
 from rules.faults import InputFaults
 
 FILTER_TITLES = {
@@ -32,6 +32,7 @@ DATE_TITLES = {"since": "From", "until": "To"}
 MAX_ITEMS = 40
 MAX_SESSIONS = 200
 TEXT_HELPERS = {
+    "found_text": found_text,
     "interval_text": interval_text,
     "share_text": share_text,
     "spread_text": spread_text,
@@ -63,7 +64,7 @@ class HistoryPages:
         """Answer with the trends for the chosen filters; an unknown value is answered with an error and the known ones."""
         query = http_request.query_params
         chosen = {name: query.get(name, "").strip() for name in (*FILTER_TITLES, *DATE_TITLES)}
-        text, trends, choices = "", Trends(0, 0), dict[str, list[str]]()
+        text, trends, choices = "", Trends(0, None, None), dict[str, list[str]]()
         status = 200
         try:
             trends, choices = await asyncio.to_thread(_load_trends, self._url, TrendFilter(**chosen))
@@ -117,7 +118,7 @@ def interval_bar(share: Share) -> dict[str, float]:
 def _load_trends(url: str, choice: TrendFilter) -> tuple[Trends, dict[str, list[str]]]:
     with read_existing_store(url) as connection:
         if connection is None:
-            return Trends(0, 0, "No sessions are stored yet."), {}
+            return Trends(0, None, None, "No sessions are stored yet."), {}
         return calculate_trends(connection, choice), available_values(connection)
 
 
