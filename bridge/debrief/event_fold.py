@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bridge.debrief.model import (
+    DataGap,
     DebriefCall,
     DebriefNotice,
     DebriefTrace,
@@ -33,6 +34,7 @@ from bridge.session.threat_error import ThreatErrorClassifier
 from rules.judge.events import (
     CallEntered,
     CallUndone,
+    DataMissing,
     Finding,
     FindingChanged,
     FindingOpened,
@@ -74,6 +76,7 @@ class EventFold:
         self.session_changes: list[SessionChange] = []
         self.traces: list[DebriefTrace] = []
         self.phases: list[FlownPhase] = []
+        self.gaps: list[DataGap] = []
         self.crew: dict[str, str] = {}
         self.name, self.course, self.ended_utc = "", None, None
         self.journal = Journal()
@@ -114,8 +117,8 @@ class EventFold:
             case TraceRecorded():
                 began_s = at_s - (event.ended_s - event.began_s) if event.ended_s >= event.began_s else at_s
                 self.traces.append(DebriefTrace(began_s, event))
-            case MonitorsReset():
-                self._clear_statuses(at_s)
+            case MonitorsReset() | DataMissing():
+                self._fold_break(event, at_s)
             case RemarkAdded():
                 self.remarks.append(event)
             case SessionChange():
@@ -181,8 +184,11 @@ class EventFold:
                 self.calls[number] = replace(self.calls[number], undone_at_s=at_s)
                 return
 
-    def _clear_statuses(self, at_s: float) -> None:
-        """Make every status unknown after the clock jumped back."""
+    def _fold_break(self, event: MonitorsReset | DataMissing, at_s: float) -> None:
+        """Note a gap in the data; after a jump back of the clock, make every status unknown."""
+        if isinstance(event, DataMissing):
+            self.gaps.append(DataGap(at_s - event.missing_s, at_s, event.from_s))
+            return
         for changes in self.status_changes.values():
             changes.append((at_s, ItemStatus.NO_DATA))
 

@@ -16,6 +16,7 @@ from bridge.debrief.model import DebriefData, FindingDetail, ItemHistory, ItemIn
 from bridge.debrief.signal_samples import Samples
 from bridge.debrief.time_axis import TimeAxis
 from bridge.recording.reader import Recording, StoredEvent
+from bridge.recording.recording_budget import is_recent
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog, RecordedRequest
 from rules.judge.events import ItemStatus
 from rules.packs.model import Pack
@@ -80,6 +81,7 @@ def debrief_from_recording(
         trip_values=trip_sheet_values(pack, trip_values),
         calculations=figure_calculations(pack, trip_values, values),
         faults=tuple(_faults(recording, pack, undecodable)),
+        gaps=tuple(fold.gaps),
         clock_resets=axis.clock_resets,
     )
 
@@ -146,7 +148,7 @@ def _finding_details(
 
 
 def _ending(recording: Recording, fold: EventFold) -> str:
-    """The word `ended` for a complete recording; '' for one that breaks off, as it may still be being written."""
+    """The word `ended` for a session that ended, or a complete recording; '' for one that breaks off or still runs."""
     return "ended" if fold.ended_utc is not None or recording.fault is None else ""
 
 
@@ -154,8 +156,11 @@ def _faults(recording: Recording, pack: Pack, undecodable: int) -> Iterator[str]
     """Sentences on the data that is missing, with the reason."""
     head = recording.head
     if recording.fault is not None:
-        part = Path(recording.fault.place.file).name
-        yield f"{part}: {recording.fault.what}. Later data is missing."
+        part = Path(recording.fault.place.file)
+        if is_recent(part):
+            yield "The session still runs, or broke off within the last minute. Later data is missing."
+        else:
+            yield f"{part.name}: {recording.fault.what}. Later data is missing."
     if head.part > 1:
         yield f"The recording begins with its part {head.part}. Earlier data is missing."
     if undecodable:

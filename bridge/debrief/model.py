@@ -21,6 +21,20 @@ from rules.signals.model import Value
 
 
 @dataclass(frozen=True, slots=True)
+class DataGap:
+    """A time for which data were missing; `sim_s` is the simulator's clock at its start."""
+
+    from_s: float
+    to_s: float
+    sim_s: float
+
+    @property
+    def missing_s(self) -> float:
+        """Length in seconds."""
+        return self.to_s - self.from_s
+
+
+@dataclass(frozen=True, slots=True)
 class FlownPhase:
     """One phase as it was flown; `code` is the CAST/ICAO common taxonomy's."""
 
@@ -151,7 +165,10 @@ class Calculation:
 
 @dataclass(frozen=True, slots=True)
 class DebriefData:
-    """One session; `faults` name missing data, `clock_resets` counts the jumps of the simulator's clock."""
+    """One session; `faults` name missing data, `clock_resets` counts the jumps of the simulator's clock.
+
+    `gaps` are the times for which data were missing while the session was judged, as far as it was recorded.
+    """
 
     uuid: str
     name: str
@@ -184,4 +201,5 @@ class DebriefData:
     trip_values: tuple[Calculation, ...] = ()
     calculations: tuple[Calculation, ...] = ()
     faults: tuple[str, ...] = ()
+    gaps: tuple[DataGap, ...] = ()
     clock_resets: int = 0

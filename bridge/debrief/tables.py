@@ -98,6 +98,10 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
         },
         "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
     ),
+    "gaps": TableColumns(
+        {"from_s": NUMBER, "to_s": NUMBER, "sim_s": NUMBER, "missing_s": NUMBER},
+        "Times for which data were missing; `sim_s` is the simulator's clock at the start.",
+    ),
     "flows": TableColumns(
         {
             "flow": TEXT, "phase": TEXT, "seat": TEXT, "item": TEXT, "label": TEXT, "status": TEXT, "from_s": NUMBER,
@@ -194,6 +198,11 @@ def _flight_times(debrief: DebriefData) -> Iterator[Row]:
             yield sector, str(moment), time.at_s, time.utc_s, time.block_s, time.flight_s
 
 
+def _gaps(debrief: DebriefData) -> Iterator[Row]:
+    for gap in debrief.gaps:
+        yield gap.from_s, gap.to_s, gap.sim_s, gap.missing_s
+
+
 def _flows(debrief: DebriefData) -> Iterator[Row]:
     for item in debrief.item_histories:
         for interval in item.intervals:
@@ -256,6 +265,7 @@ _ROWS: Mapping[str, Callable[[DebriefData], Iterator[Row]]] = {
     "calls": _calls,
     "remarks": _remarks,
     "times": _flight_times,
+    "gaps": _gaps,
     "flows": _flows,
     "traces": _traces,
     "marks": _marks,

@@ -15,14 +15,16 @@ from bridge.common.time_text import (
     format_sim_time,
     long_date,
 )
-from bridge.debrief.model import DebriefData, FindingDetail, GateTiming
+from bridge.debrief.model import DataGap, DebriefData, FindingDetail, GateTiming
 from bridge.session.gate_stats import GatePassage
 from bridge.session.threat_error import ErrorClass
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import Level, OooiMoment
+from rules.signals.number_format import format_value
 from rules.words import capitalised, count_in_words, join_and, number_word, plural
 
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
+_MAX_GAPS = 5
 
 
 def summary(debrief: DebriefData) -> str:
@@ -88,8 +90,36 @@ def _crew_sentence(debrief: DebriefData) -> str:
     return f"On {long_date(debrief.began_utc)}, {flown} {debrief.name or 'a session'}{course} on {debrief.device_title or debrief.device}: {duration}{route}."
 
 
+def gaps_sentence(gaps: Sequence[DataGap]) -> str:
+    """List the times for which data were missing, the longest first: `1.8 s at 00:09:25`; '' for none."""
+    if not gaps:
+        return ""
+    longest = sorted(gaps, key=lambda gap: gap.from_s - gap.to_s)[:_MAX_GAPS]
+    listed = ", ".join(
+        f"{format_value(max(round(gap.missing_s, 1), 0.1), 's')} at {format_sim_time(gap.sim_s)}"
+        for gap in longest
+    )
+    rest = (
+        f", and {count_in_words(len(gaps) - len(longest), 'shorter gap')}" if len(gaps) > len(longest) else ""
+    )
+    return f"{listed}{rest}. What was done in that time is not known, and counts as no error."
+
+
 def _findings_sentence(debrief: DebriefData) -> str:
-    details = debrief.findings
+    """Describe the errors, and apart from them what could not be verified."""
+    doubts = sum(detail.error_class is ErrorClass.NOT_VERIFIABLE for detail in debrief.findings)
+    verb = "was" if doubts == 1 else "were"
+    doubted = f" {capitalised(count_in_words(doubts, 'item'))} {verb} not verifiable." if doubts else ""
+    return f"{_errors_sentence(debrief)}{doubted}"
+
+
+def _errors(debrief: DebriefData) -> list[FindingDetail]:
+    """Give the findings that are errors: not verifiable is a doubt."""
+    return [detail for detail in debrief.findings if detail.error_class is not ErrorClass.NOT_VERIFIABLE]
+
+
+def _errors_sentence(debrief: DebriefData) -> str:
+    details = _errors(debrief)
     if not details:
         return f"There were no findings; {count_in_words(len(debrief.notices), 'notice was', 'notices were')} given."
     levels = Counter(detail.finding.level for detail in details)
@@ -113,11 +143,7 @@ def _was_or_were(count: int) -> str:
 
 
 def _class_count(kind: ErrorClass, count: int) -> str:
-    return (
-        count_in_words(count, str(kind))
-        if kind is not ErrorClass.NOT_VERIFIABLE
-        else f"{number_word(count)} not verifiable"
-    )
+    return count_in_words(count, str(kind))
 
 
 def _gates_sentence(debrief: DebriefData) -> str:
@@ -144,7 +170,7 @@ def _first_topic(debrief: DebriefData) -> str:
     """Name the first topic: the most severe finding that was carried, or else the most severe one."""
     order = {level: rank for rank, level in enumerate(_LEVELS)}
     details = sorted(
-        debrief.findings,
+        _errors(debrief),
         key=lambda detail: (not detail.finding.carried, order[detail.finding.level], detail.finding.number),
     )
     if not details:

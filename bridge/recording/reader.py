@@ -17,6 +17,7 @@ import msgspec
 from bridge.recording.file_format import (
     BUNDLE,
     EVENT_PREFIX,
+    EVENT_TOPICS,
     EVENT_TYPES,
     FORMAT_VERSION,
     FRAME,
@@ -38,11 +39,12 @@ from bridge.recording.mcap_messages import McapMessage, NotARecordingError, Trun
 from bridge.recording.recording_budget import split_part
 from bridge.recording.writer import part_path
 from bridge.session.requests import Request
-from bridge.session.session_events import SessionEvent
+from bridge.session.session_events import SessionEnded, SessionEvent
 from bridge.session.session_input import ClockTick
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.model import Frame
 
+_ENDED = EVENT_TOPICS[SessionEnded]
 SEQUENCE_MASK = 0xFFFFFFFF
 """Sequences have 32 bits and start again at 0."""
 EXPECTED_FILE = "a recording as `holdshort watch --data-dir` makes it"
@@ -155,7 +157,8 @@ class Recording:
     Attributes:
         head: The state of the session at its start.
         paths: The parts, starting with the one that was named.
-        fault: The place and reason where the recording ends early; None if it was read to its end or not read yet.
+        fault: The place and reason where the recording ends early; None if it was read to its end, or to the end of its
+            session, or was not read yet.
     """
 
     def __init__(self, head: RecordingHead, paths: tuple[Path, ...]) -> None:
@@ -164,10 +167,11 @@ class Recording:
         self.paths = paths
         self.fault: Fault | None = None
         self._last_sequence = head.first_sequence
+        self._has_ended = False
 
     def messages(self) -> Iterator[McapMessage]:
         """Yield every message of all parts as stored; sets `fault` at the end.  Never raises."""
-        self.fault, self._last_sequence = None, self.head.first_sequence
+        self.fault, self._last_sequence, self._has_ended = None, self.head.first_sequence, False
         for path in self.paths:
             try:
                 yield from self._contiguous_messages(path)
@@ -176,7 +180,8 @@ class Recording:
                     Place(str(path)), str(missing), "every message", "everything before it is complete"
                 )
             except TruncatedFileError as error:
-                self.fault = _truncation_fault(path, error)
+                # After its end a session judges nothing: the file stays open only for remarks, until the next session.
+                self.fault = None if self._has_ended else _truncation_fault(path, error)
             except NotARecordingError as error:
                 self.fault = Fault(Place(str(path)), f"this is {error}", "a part of the recording")
             except OSError as error:
@@ -190,6 +195,7 @@ class Recording:
             if row.sequence not in (self._last_sequence, (self._last_sequence + 1) & SEQUENCE_MASK):
                 raise MissingMessagesError(self._last_sequence)
             self._last_sequence = row.sequence
+            self._has_ended = self._has_ended or row.topic == _ENDED
             yield row
 
     def items(self) -> Iterator[RecordedItem[RecordedContent]]:

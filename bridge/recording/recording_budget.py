@@ -40,6 +40,14 @@ def recording_stem(began_utc: float, device: str, session: str) -> str:
     return f"{began:%Y%m%dT%H%M%SZ}-{device}-{session[:8]}"
 
 
+def is_recent(path: Path, wall_clock: Callable[[], float] = time.time) -> bool:
+    """Tell whether a file was touched within the last minute, as one that is being written is."""
+    try:
+        return abs(wall_clock() - path.stat().st_mtime) < ACTIVE_WITHIN_S
+    except OSError:
+        return False
+
+
 def split_part(path: Path) -> tuple[str, int]:
     """Return the name of a file's recording and the number of the part."""
     stem = path.name.removesuffix(SUFFIX)

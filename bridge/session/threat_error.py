@@ -81,7 +81,12 @@ class ThreatErrorClassifier:
 
 
 def management_text(finding: Finding) -> str:
-    """Say if a finding was corrected, and if that was before its phase began (as far as that is known)."""
+    """Say if a finding was corrected, and if that was before its phase began (as far as that is known).
+
+    What is not verifiable is no error, so there was nothing to correct.
+    """
+    if finding.kind is FindingKind.NOT_VERIFIABLE:
+        return "could be judged later" if finding.closed_s is not None else "could not be judged"
     if finding.carried:
         late = " and corrected there" if finding.closed_s is not None else ", not corrected"
         return f"carried into the phase{late}"

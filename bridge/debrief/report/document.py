@@ -96,6 +96,7 @@ def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
         "debrief": debrief,
         "plots": plots,
         "summary": wording.summary(debrief),
+        "gaps": wording.gaps_sentence(debrief.gaps),
         "flow_histories": list(flown_flows(debrief)),
         "criteria": stabilised_criteria(debrief),
         "levels": {level: sum(one.finding.level is level for one in debrief.findings) for level in LEVELS},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from itertools import pairwise
 from pathlib import Path
 
@@ -10,7 +11,9 @@ import pytest
 from bridge.debrief.evidence import evidence_signals, limits_of
 from bridge.debrief.from_recording import debrief_from_recording
 from bridge.debrief.model import DebriefData
+from bridge.debrief.tables import debrief_tables
 from bridge.debrief.time_axis import TimeAxis
+from bridge.debrief.wording import gaps_sentence
 from bridge.recording.reader import open_recording
 from bridge.recording.replay_judge import trip_of_head
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog
@@ -19,6 +22,7 @@ from rules.judge.events import CallEntered, FindingChanged, FindingOpened, ItemS
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from tests.bridge.debrief.recorded_flight import BEGAN_UTC
+from tests.bridge.recording.builders import RecordedDevice
 from tests.bridge.rejudge.recorded_flights import record_everything
 
 FOUND = {
@@ -154,10 +158,43 @@ def test_a_truncated_recording(recording: Path, twin_jet: Pack, tmp_path: Path) 
     """Half a recording gives the phases of that half, and a fault."""
     cut = tmp_path / recording.name
     cut.write_bytes(recording.read_bytes()[: recording.stat().st_size // 2])
+    os.utime(cut, (0, 0))
     debrief = debrief_from_recording(open_recording(cut), twin_jet)
     assert 2 <= len(debrief.phases) < 9
     assert "ends early" in debrief.faults[0]
     assert debrief.ending == ""
+
+
+def test_a_session_that_still_runs(pack: Pack, tmp_path: Path) -> None:
+    """While a recording is being written, the debrief names no damage; after the session's end nothing is missing."""
+    recorded = RecordedDevice(pack, tmp_path)
+    recorded.fly(5)
+    running = debrief_from_recording(recorded.read(), pack)
+    assert running.faults == (
+        "The session still runs, or broke off within the last minute. Later data is missing.",
+    )
+    assert running.ending == ""
+    recorded.request("end")
+    recorded.recorder.write_queued()
+    recorded.wait(1.0)
+    recorded.recorder.write_queued()
+    recording = recorded.read()
+    ended = debrief_from_recording(recording, pack)
+    recorded.recorder.finish()
+    assert (ended.faults, ended.ending, recording.fault) == ((), "ended", None)
+
+
+def test_missing_data_are_listed(pack: Pack, tmp_path: Path) -> None:
+    """The debrief lists each time for which data were missing, on the session's axis, and says so in words."""
+    debrief = debrief_from_recording(open_recording(record_everything(pack, tmp_path)), pack)
+    (gap,) = debrief.gaps
+    assert (round(gap.missing_s, 6), round(gap.sim_s, 6)) == (1.8, 4.5)
+    assert gaps_sentence(debrief.gaps) == (
+        "1.8 s at 0:00:04. What was done in that time is not known, and counts as no error."
+    )
+    assert gaps_sentence(()) == ""
+    (table,) = (each for each in debrief_tables(debrief) if each.name == "gaps")
+    assert table.rows == [(gap.from_s, gap.to_s, gap.sim_s, gap.missing_s)]
 
 
 def test_a_clock_that_jumps_back(pack: Pack, tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from itertools import pairwise
 from pathlib import Path
 
@@ -37,6 +38,7 @@ def _cut(path: Path, folder: Path, size: int, pack: Pack) -> DebriefData | None:
     """The debrief of the first bytes of a recording; None if they contain no head."""
     cut = folder / path.name
     cut.write_bytes(path.read_bytes()[:size])
+    os.utime(cut, (0, 0))  # long ago, so that it is not taken for a recording that is being written
     try:
         return debrief_from_recording(open_recording(cut), pack)
     except InputFaults:

@@ -8,9 +8,10 @@ import pytest
 from msgspec import structs
 
 from bridge.debrief.drawing.flow_marks import number_ranges
-from bridge.debrief.model import DebriefData
-from bridge.debrief.wording import pluralised, summary
+from bridge.debrief.model import DataGap, DebriefData
+from bridge.debrief.wording import gaps_sentence, pluralised, summary
 from bridge.session.threat_error import ErrorClass
+from rules.packs.model import FindingKind
 
 
 def test_the_summary(debrief: DebriefData) -> None:
@@ -45,6 +46,31 @@ def test_one_finding(debrief: DebriefData) -> None:
     text = summary(replace(debrief, findings=debrief.findings[:1]))
     assert "There was one finding (one at caution): one procedural error." in text
     assert "One was corrected in time; none was carried into the next phase." in text
+
+
+def test_a_doubt_is_no_error(debrief: DebriefData) -> None:
+    """What is not verifiable is counted apart from the errors, and is no topic."""
+    doubt = replace(
+        debrief.findings[1],
+        error_class=ErrorClass.NOT_VERIFIABLE,
+        finding=structs.replace(debrief.findings[1].finding, kind=FindingKind.NOT_VERIFIABLE),
+    )
+    text = summary(replace(debrief, findings=(debrief.findings[0], doubt)))
+    assert "There was one finding (one at caution): one procedural error." in text
+    assert "One item was not verifiable." in text
+    assert f"First topic, number {debrief.findings[0].finding.number}:" in text
+    assert doubt.managed == "could be judged later" if doubt.finding.closed_s else "could not be judged"
+    alone = summary(replace(debrief, findings=(doubt,)))
+    assert "There were no findings" in alone
+    assert "First topic" not in alone
+
+
+def test_many_gaps_are_counted() -> None:
+    """The longest gaps are listed, and the others counted."""
+    gaps = [DataGap(10.0 * number, 10.0 * number + 0.3 + number / 10, 10.0 * number) for number in range(8)]
+    text = gaps_sentence(gaps)
+    assert text.startswith("1 s at 0:01:10, 0.9 s at 0:01:00, ")
+    assert "and three shorter gaps." in text
 
 
 def test_plurals_of_error_classes() -> None:
