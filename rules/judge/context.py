@@ -24,6 +24,7 @@ class JudgeContext:
         phase_of_call: Phase in which each call was last entered, calls of the present step left out.
         phase_changes: Number of phases entered so far.
         call_changes: Number of times that calls were entered, undone or voided.
+        gap_s: Length of the gap in the data that ends with the present step, 0 without one.
         version: Number of steps and requests so far; a snapshot is out of date once it has grown.
     """
 
@@ -40,6 +41,7 @@ class JudgeContext:
         self.phase_of_call: dict[str, str] = {}
         self.phase_changes = 0
         self.call_changes = 0
+        self.gap_s = 0.0
         self.version = 0
         self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
         self.watches: dict[str, Watch] = {watch.id: watch for watch in pack.watches}
@@ -52,6 +54,7 @@ class JudgeContext:
     def drain(self) -> list[JudgeEvent]:
         """Return the events of a step at its end, and start the next step with none."""
         self.version += 1
+        self.gap_s = 0.0
         events, self.pending_events = self.pending_events, []
         return events
 

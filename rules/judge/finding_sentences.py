@@ -42,8 +42,10 @@ def current_sentence(
     if key.rule_kind is not RuleKind.NEED or state is None or state.truth is True:
         return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
     reason = items.reason(state)
-    # What was seen is still the evidence, while missing data leave it open whether it was corrected.
-    if reason.data_missing and finding.kind is not FindingKind.NOT_VERIFIABLE:
+    # What was seen is still the evidence, while missing data leave it open whether it was corrected; and what could not be
+    # verified at the entry of a gate stays so, whatever is seen afterwards.
+    is_doubt = finding.kind is FindingKind.NOT_VERIFIABLE
+    if state.truth is False if is_doubt else reason.data_missing:
         return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
     own = own_sentence(state.item, reason.truth, context.state)
     return FindingSentence(own or reason.sentence, bool(own))

@@ -16,6 +16,7 @@ from rules.judge.items import ItemChange, Items, ItemState, UnknownReason
 from rules.judge.signal_activity import SignalActivity
 from rules.language.truth import Reason, Truth
 from rules.packs.model import FindingKind, Gate, Level
+from rules.signals.number_format import format_missing_data
 
 # A need from the cue to the entry, with hold 2 s and clear time 2 s (F: the finding opens, C: it closes):
 #
@@ -109,6 +110,9 @@ class GateRequirements:
     def enter(self, gate: Gate) -> int:
         """Enter a gate: open findings for the open needs at once, and close those of the met ones.
 
+        A gate that is first seen entered after a gap in the data was entered at an unknown time in it, so its needs may
+        have been met at the entry: they are not verifiable.
+
         Returns:
             Number of findings carried into the phase.
         """
@@ -151,7 +155,12 @@ class GateRequirements:
         if unknown is UnknownReason.NO_DATA or (unknown is UnknownReason.PENDING and not entering):
             return
         if unknown in (UnknownReason.STALE, UnknownReason.DATA_MISSING):
-            self._open_unverifiable(key, state, entering=entering)
+            self._open_unverifiable(key, state, self._items.reason(state), entering=entering)
+            return
+        if entering and self._context.gap_s:
+            sentence = format_missing_data(self._context.gap_s)
+            reason = Reason(None, sentence, "unknown", signals=self._items.reason(state).signals)
+            self._open_unverifiable(key, state, reason, entering=entering)
             return
         open_need = self._finding_log.open_need(state.item.id)
         if open_need is not None and open_need.kind is not FindingKind.NOT_VERIFIABLE:
@@ -170,12 +179,13 @@ class GateRequirements:
             may_be_late=entering and kind is FindingKind.OMITTED and state.item.finding is None,
         )
 
-    def _open_unverifiable(self, key: FindingKey, state: ItemState, *, entering: bool) -> None:
+    def _open_unverifiable(
+        self, key: FindingKey, state: ItemState, reason: Reason, *, entering: bool
+    ) -> None:
         """Report once that the item cannot be verified."""
         if state.unverifiable_reported:
             return
         state.unverifiable_reported = True
-        reason = self._items.reason(state)
         kind = FindingKind.NOT_VERIFIABLE
         self._finding_log.open(key, kind, state.item, reason, level=Level.ADVISORY, entering=entering)
 

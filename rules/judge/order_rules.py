@@ -18,6 +18,7 @@ from rules.judge.gate_requirements import GateRequirements
 from rules.judge.items import ItemChange, Items, ItemState
 from rules.judge.wording import actual_and_wanted, prerequisite_text
 from rules.language.truth import Reason
+from rules.packs.condition_facts import signals_read
 from rules.packs.model import FindingKind
 from rules.words import uncapitalised
 
@@ -100,10 +101,15 @@ class OrderRules:
             return
         if change.old_truth is False and self._applies(state):
             for rule_kind in _FINDING_KINDS:
-                if self._clearly_violated(rule_kind, state):
+                if self._clearly_violated(rule_kind, state) and not self._hidden_by_gap(rule_kind, state):
                     self._context.timers.set(
                         _timer_key(rule_kind, state), self._context.sim_s + state.item.hold_s
                     )
+
+    def _hidden_by_gap(self, rule_kind: RuleKind, state: ItemState) -> bool:
+        """True if the action was done in a gap in the data, in which its prerequisite may have been met; calls have no gap."""
+        by_calls = rule_kind is RuleKind.TOO_EARLY and not signals_read(state.item.after)
+        return self._context.gap_s > 0 and not by_calls
 
     def _close_resolved(self, state: ItemState) -> None:
         """Close the findings about an action that is no longer against the order."""

@@ -129,6 +129,7 @@ class Stepper:
         context = self.context
         sim_s = context.state.sim_s
         context.emit(DataMissing(sim_s, from_s))
+        context.gap_s = sim_s - from_s
         for key in context.timers.pending_after(from_s):
             hold_s = self._hold_s(*key)
             if hold_s is not None:

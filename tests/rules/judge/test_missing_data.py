@@ -160,6 +160,40 @@ def test_a_hold_that_was_over_before_the_gap_counts() -> None:
     ]
 
 
+def test_a_gate_that_was_entered_in_the_gap() -> None:
+    """Its needs may have been met at the entry: what is not met afterwards is a doubt, and stays one."""
+    flight = ScriptedFlight(PackBuilder([item("beacon", on(BEACON)), item("probe", on(PROBE))]))
+    flight.send_frame(0, probe="on")
+    flight.send_frame(4, ["ready"])
+    events = flight.send_after_gap(5.8, missing_from_s=4.0, speed=3.0)
+    assert flight.finding_kinds == ["not_verifiable beacon"]
+    assert opened_findings(events)[0].sentence == TEXT
+    flight.send_frames(6, 130)
+    assert flight.finding_kinds == ["not_verifiable beacon"]
+    assert {sentence.rpartition(": ")[2] for sentence in notice_sentences(flight.events)} == {f"{TEXT}."}
+
+
+def test_an_error_that_was_found_at_the_cue_is_carried_through_the_gap() -> None:
+    """What was seen for its hold before the gap stays an error."""
+    flight = ScriptedFlight(PackBuilder([item("beacon", on(BEACON))]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(4)
+    flight.send_after_gap(5.8, missing_from_s=4.2, speed=3.0)
+    assert flight.finding_kinds == ["omitted beacon"]
+    assert flight.judge.findings[0].carried
+
+
+def test_an_action_in_the_gap_before_a_call_is_too_early() -> None:
+    """A call is entered, not received: that it was not made is known, whatever data are missing."""
+    early = replace(item("beacon", on(BEACON)), after=called("ground_clear"), hold_s=0.0)
+    flight = ScriptedFlight(PackBuilder([early], gates=[push(())]))
+    flight.send_frame(0)
+    flight.send_after_gap(3, missing_from_s=1.0, beacon="on")
+    flight.send_frame(4)
+    assert flight.finding_kinds == ["too_early beacon"]
+
+
 def test_an_action_in_the_gap_is_not_out_of_order() -> None:
     """Two items that are both met after the gap have no known order."""
     first, second = item("probe", on(PROBE)), item("beacon", on(BEACON))
