@@ -80,8 +80,8 @@ def test_every_text_of_every_change_is_redacted(change: type) -> None:
 
 
 JUDGE_TEXTS = {
-    "actual", "call", "end", "gate", "id", "item", "lead_in", "level", "moment", "phase", "previous_phase", "seat",
-    "sentence", "status", "text", "title", "trace", "verdict", "wanted",
+    "actual", "call", "end", "gate", "id", "item", "lead_in", "level", "moment", "own_sentence", "phase",
+    "previous_phase", "seat", "sentence", "status", "text", "title", "trace", "verdict", "wanted",
 }  # fmt: skip
 """Text fields of the judge's events that come from the pack; `by` and `waiver` are texts of people."""
 
