@@ -49,11 +49,12 @@ class Sum:
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """Product term x factor."""
+    """Product term x factor; `label` is the factor as written where it has a unit: "times 318 ft/NM"."""
 
     term: Term
     factor: float
     unit: str
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -191,9 +191,9 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bif\b", "put the `if ... then ...` in brackets"),
         (
             r"[A-Za-z_)][\w.]*\s*[*/]\s*[A-Za-z_(]",
-            "the factor is a plain number: for a product of two signals write a figure",
+            "the factor is a number, plain or a rate such as `318 ft/NM`; for a product of two signals write a figure",
         ),
-        (r"[*/]\s*[A-Za-z_(]", "multiply and divide by a plain number, which comes last: `x * 2`"),
+        (r"[*/]\s*[A-Za-z_(]", "multiply and divide by a number, which comes last: `x * 2`, `x * 318 ft/NM`"),
         (r"\bnot\s+in\b", "write `not` first: `not x in 2..5 psi`"),
         (r"\bif\b[^,]*,", "write `then` after the condition of `if`"),
         (r",", "write `and` between two conditions"),

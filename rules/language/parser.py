@@ -224,9 +224,9 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
     def sum(self, left: syntax.TermExpr, sign: Token, right: syntax.TermExpr) -> syntax.SumExpr:
         return syntax.SumExpr(left, str(sign), right, offset=left.offset)
 
-    def scaled(self, term: syntax.TermExpr, sign: Token, factor: Token) -> syntax.ScaleExpr:
+    def scaled(self, term: syntax.TermExpr, sign: Token, factor: syntax.NumberExpr) -> syntax.ScaleExpr:
         return syntax.ScaleExpr(
-            term, str(sign), _number(factor), offset=term.offset, part_offsets=_offsets_of(factor)
+            term, str(sign), factor.value, factor.unit, offset=term.offset, part_offsets=(factor.offset,)
         )
 
     def window(self, function: Token, term: syntax.TermExpr, span: syntax.NumberExpr) -> syntax.WindowExpr:

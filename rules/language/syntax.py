@@ -54,11 +54,12 @@ class SumExpr(SyntaxNode):
 
 @dataclass(frozen=True, slots=True)
 class ScaleExpr(SyntaxNode):
-    """`term * factor` or `term / factor`; the factor is a plain number."""
+    """`term * factor` or `term / factor`; the factor is a plain number, or a rate such as `318 ft/NM`."""
 
     term: TermExpr
     sign: str
     factor: float
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)

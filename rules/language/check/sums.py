@@ -12,6 +12,8 @@ from dataclasses import replace
 from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext
 from rules.language.check.units import MeasuredTerm, Nature, common_unit, in_unit, is_temperature
+from rules.signals import units
+from rules.signals.number_format import format_value
 
 
 def check_sum(
@@ -112,8 +114,35 @@ def check_scale(
             term.offset, f"`{term.sign}` has no meaning for a temperature", "a difference of temperatures"
         )
         return None
+    if term.unit:
+        return _check_rate(context, term, inner)
     scaled = checked_tree.Scale(inner.term, factor if term.sign == "*" else 1 / factor, inner.unit or "1")
     return replace(inner, term=scaled, offset=term.offset)
+
+
+def _check_rate(context: CheckContext, term: syntax.ScaleExpr, inner: MeasuredTerm) -> MeasuredTerm | None:
+    """Check `distance * 318 ft/NM` (a height) and `fuel / 40 kg/min` (a time); None after a problem."""
+    of_unit, _, per_unit = term.unit.partition("/")
+    cancelled, result = (per_unit, of_unit) if term.sign == "*" else (of_unit, per_unit)
+    own = inner.unit or "1"
+    known = per_unit and units.is_known(of_unit) and units.is_known(per_unit)
+    if not known or not units.compatible(own, cancelled):
+        rate = f"a rate per {own}" if term.sign == "*" else f"a rate such as {own}/min"
+        turned = known and units.compatible(own, result)
+        other = f"{'/' if term.sign == '*' else '*'} {format_value(term.factor, term.unit)}"
+        context.add_problem(
+            term.part_offsets[0],
+            f"`{term.sign} {term.unit}` has no meaning for a number in {own}",
+            f"a plain number, or {rate}",
+            f"write `{other}`" if turned else "",
+        )
+        return None
+    to_cancelled, _ = units.linear_conversion(own, cancelled, delta=True)
+    factor = term.factor * to_cancelled if term.sign == "*" else to_cancelled / term.factor
+    verb = "times" if term.sign == "*" else "divided by"
+    label = f"{verb} {format_value(term.factor, term.unit)}"
+    scaled = checked_tree.Scale(inner.term, factor, result, label)
+    return MeasuredTerm(scaled, result, Nature.ABSOLUTE, term.offset)
 
 
 def check_size(

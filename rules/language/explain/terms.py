@@ -91,7 +91,7 @@ def term_text(
     if isinstance(term, Sum):
         return f"{text(term.left)} {'plus' if term.sign > 0 else 'less'} {text(term.right)}"
     if isinstance(term, Scale):
-        return f"{text(term.term)} times {without_unit(term.factor, '1')}"
+        return f"{text(term.term)} {term.label or 'times ' + without_unit(term.factor, '1')}"
     if isinstance(term, Among):
         return f"{term.function} of {join_and(text(each) for each in term.terms)}"
     if isinstance(term, Size):

@@ -120,8 +120,9 @@ def _term(term: syntax.TermExpr, *, bracketless: bool = True) -> str:
         case syntax.SumExpr(left, sign, right):
             text = f"{_term(left)} {sign} {_term(right, bracketless=not isinstance(right, syntax.SumExpr))}"
             return text if bracketless else f"({text})"
-        case syntax.ScaleExpr(inner, sign, factor):
-            return f"{_term(inner, bracketless=False)} {sign} {shortest_digits(factor)}"
+        case syntax.ScaleExpr(inner, sign, factor, unit):
+            number = f"{shortest_digits(factor)} {unit}".rstrip()
+            return f"{_term(inner, bracketless=False)} {sign} {number}"
         case syntax.WindowExpr(function, inner, span):
             return f"{function}({_term(inner)}, {_number(span)})"
         case syntax.AmongExpr(function, (syntax.NameExpr(path),)):

@@ -69,7 +69,9 @@ class SyntaxStrategies:
         functions = st.sampled_from(("highest", "lowest", "average", "change", "rate"))
         return st.one_of(
             st.builds(syntax.SumExpr, inner, st.sampled_from("+-"), inner),
-            st.builds(syntax.ScaleExpr, inner, st.sampled_from("*/"), numbers),
+            st.builds(
+                syntax.ScaleExpr, inner, st.sampled_from("*/"), numbers, st.one_of(st.just(""), self.units)
+            ),
             st.builds(syntax.WindowExpr, functions, inner, self.spans),
             st.builds(syntax.SizeExpr, inner),
             st.builds(

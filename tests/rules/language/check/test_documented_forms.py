@@ -102,10 +102,12 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "pack.mode changed within 10 s after call.cleared happened",
     ),
     "`COND since EVENT`": ("lights.beacon is on since call.cleared happened",),
-    "TERM: `N UNIT`, `NAME`, `T + T`, `T - T`, `T * N`, `T / N`, `(T)`": (
+    "TERM: `N UNIT`, `NAME`, `T + T`, `T - T`, `T * N`, `T / N`, `T * N UNIT/UNIT`, `(T)`": (
         "fuel.left + fuel.right > 5 kg",
         "fuel.left - fuel.right > 5 kg",
         "fuel.left * 2 > fuel.total / 3",
+        "fuel.total / 40 kg/min > 30 min",
+        "speed * 10 ft/kt < altitude",
         "(fuel.left + fuel.right) / 2 - 5 kg > 20 kg",
     ),
     "`highest of`, `lowest of`, `average of` `NAME`, `(T)` or `(T, T)`": (
