@@ -13,7 +13,7 @@ from rules.language import checked_tree as c
 from rules.language.traversal import signal_names, walk
 from rules.packs.model import Pack
 
-_TIMED = c.TimedHistorically | c.TimedOnce | c.Window | c.EventCount
+_TIMED = c.TimedHistorically | c.TimedOnce | c.Deadline | c.Window | c.EventCount
 """Nodes whose value changes with the time alone."""
 
 

@@ -97,13 +97,15 @@ def _compared(condition: c.Condition | None) -> Iterator[str]:
             yield condition.signal.name
         case c.SameWord():
             yield condition.left.name
-        case c.And() | c.Or():
+        case c.And() | c.Or() | c.NumberOf():
             for part in condition.parts:
                 yield from _compared(part)
         case c.Implies():
             yield from _compared(condition.then)
         case c.Not() | c.TimedHistorically():
             yield from _compared(condition.part)
+        case c.Deadline(part=part) if not isinstance(part, c.Event):
+            yield from _compared(part)
 
 
 def _names(term: c.Term) -> Iterable[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rules.language import checked_tree as c
-from rules.packs.condition_facts import call_titles, signals_read, value_signals
+from rules.packs.condition_facts import call_titles, compared_signals, signals_read, value_signals
 from rules.signals.model import Signal, SignalKind
 from tests.rules.judge.scripted_flight import (
     BEACON,
@@ -64,3 +64,11 @@ def test_calls_entered_once_each_in_order() -> None:
     """The calls of a condition are named by their titles, each once."""
     tree = c.And((called("ground_clear"), c.Or((called("ready"), called("ground_clear")))))
     assert call_titles(tree) == ("ground clear", "ready")
+
+
+def test_compared_signals_of_counts_and_deadlines() -> None:
+    """The subject of a deadline is what is awaited; of a count it is every part."""
+    deadline = c.Deadline(on(PUMP), 5.0, c.Rise(on(BEACON)))
+    assert compared_signals(deadline) == ("pump",)
+    assert compared_signals(c.NumberOf((on(PUMP), above(SPEED, 3)), 0, 1)) == ("pump", "speed")
+    assert compared_signals(c.Deadline(c.Rise(on(PUMP)), 5.0, c.Rise(on(BEACON)))) == ()
