@@ -144,7 +144,7 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bis\s+(below|under|less\s+than|fewer\s+than)\s+\S+", "write `<`"),
         (r"\b(highest|lowest|average|change|rate)\([^,()]*\)", r"write the time too: `\1(x, 10 s)`"),
         (r"\bcount\([^)]*", "count an event: `NAME became WORD`, or `(...) happened`"),
-        (r"\babs\s*\(|\bsize(\s+of)?\s+[^\s(]+", "write `size of (...)`, with the brackets"),
+        (r"\babs\b\s*(\(|[\w.]+)?|\bsize(\s+of)?\s+[^\s(]+", "write `size of (...)`, with the brackets"),
         (
             r"\b(max|maximum|min|minimum|mean|avg|greatest|smallest)\b\s*(of\b|\()?",
             "write `highest of`, `lowest of` or `average of`, such as `highest of engine.*.egt`",
@@ -159,13 +159,13 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\b(is\s+)?at\s+least\b", "write `>=`"),
         (r"\b(is\s+)?at\s+most\b", "write `<=`"),
         (r"\b(equals?|equal\s+to)\b", "write `=` for a number, `is` for a word"),
+        (r"\b(was\s+|been\s+)?(happened|said|made|called)\s+by\b", "write `call.X by captain happened`"),
         (r"\b(are|was|were|has|have|be)\b", "write `is`"),
         (r"\bbecomes?\b|\bturn(s|ed)\b|\bwent\b", "write `became`"),
         (
             r"\bmoved\b|\bhas changed\b|\bchanges\b",
             "write `changed`, such as `NAME changed within the last 10 s`",
         ),
-        (r"\b(happened|said|made|called)\s+by\b", "write `call.X by captain happened`"),
         (r"\bhappens?\b|\boccurred\b", "write `happened`"),
         (
             r"\b(un)?till?\b|\bwill\b|\bsoon\b",
@@ -178,6 +178,10 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (
             r"\b(before|after)\b[^()]*\bwithin\s+[0-9.]+\s*\w+|\bwithin\s+[0-9.]+\s*(s|min|h|sec|seconds?|minutes?)\s+(of|from|before|since)\b",
             "write the time before `after`: `EVENT within 60 s after EVENT`",
+        ),
+        (
+            r"\bwithin\s+[0-9.]+\s*(s|min|h|sec|seconds?|minutes?)\s*(?:$|\)|\b(and|or|then)\b)",
+            "write `within 5 s after EVENT`, or for an event `EVENT within the last 5 s`",
         ),
         (
             r"\bwithin\s+the\s+last\b|\bwithin\s+the\b",

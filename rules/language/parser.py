@@ -28,6 +28,9 @@ MAX_DEPTH = 40
 MAX_NUMBER, MIN_NUMBER = 1e12, 1e-12
 """Bounds of the absolute value of a number; no conversion of units can overflow."""
 
+_BEFORE_OF = re.compile(r"\b(within|most|least|exactly|size|highest|lowest|average)\b")
+"""Words after which `of` may come."""
+
 _Part = TypeVar("_Part", bound=syntax.ConditionExpr | syntax.TermExpr)
 _Subject: TypeAlias = syntax.NameExpr | syntax.ConditionExpr
 
@@ -149,7 +152,7 @@ def _excluded_terminals(before: str, bracket: int | None) -> set[str]:
     out = {"_RPAR", "_COMMA"} if bracket is None else set()
     if not re.search(r"\bif\b", before):
         out.add("THEN")
-    return out if re.search(r"\bwithin\b", before) else out | {"_OF"}
+    return out if _BEFORE_OF.search(before) else out | {"_OF"}
 
 
 def _text_at(text: str, offset: int) -> str:

@@ -126,7 +126,7 @@ class GateBuilder:
         if applies is not None and excludes(applies, expect):
             what, expected = "this is never true while the watch applies", "a condition that can then be true"
             place = entry.field_location("expect").place()
-            self._faults.append(Fault(place, what, expected, hint_of_exclusion(expect)))
+            self._faults.append(Fault(place, what, expected, hint_of_exclusion(applies, expect)))
         watch = Watch(
             id=f"watch.{name}",
             label=form.label,

@@ -230,7 +230,9 @@ def _refuse_exclusion(
     """Add a problem where what is wanted can never be true while the `if` is."""
     if excludes(when, then):
         what = "this is never true while the `if` is"
-        context.add_problem(node.offset, what, "a condition that can then be true", hint_of_exclusion(then))
+        context.add_problem(
+            node.offset, what, "a condition that can then be true", hint_of_exclusion(when, then)
+        )
 
 
 def _check_parts(

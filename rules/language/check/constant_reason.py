@@ -47,10 +47,11 @@ def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:
     return "; ".join(map(_signal_range, signals[:3]))
 
 
-def hint_of_exclusion(then: checked_tree.Condition) -> str:
+def hint_of_exclusion(when: checked_tree.Condition, then: checked_tree.Condition) -> str:
     """Give the hint for a condition that is never true while another one is."""
     lasting = [part for part in walk(then) if isinstance(part, checked_tree.TimedHistorically)]
-    if not lasting:
+    recent = any(isinstance(part, checked_tree.TimedOnce) for part in walk(when))
+    if not (lasting and recent):
         return "write `not ...` alone, or a condition that does not contradict the first"
     span = format_value(lasting[0].seconds, "s")
     return (

@@ -112,27 +112,18 @@ def _check_among(
 def _members(context: CheckContext, node: syntax.AmongExpr, check_event: EventChecker) -> list[MeasuredTerm]:
     """Give the terms of a set, without those of inoperative signals; none after a problem."""
     before = len(context.problems)
-    if len(node.terms) > 1:
-        found = [check_term(context, term, check_event) for term in node.terms]
-    else:
-        found = _matches(context, node, check_event)
+    found: list[MeasuredTerm | None] = []
+    for term in node.terms:
+        names = wildcard_names(term)
+        if not names and len(node.terms) == 1:
+            what, expected = f"`{node.function} of` without a `*`", "a name with `*`, or a list"
+            hint = f"write such as `{node.function} of engine.*.egt`, or a list `(a, b)`"
+            context.add_problem(node.offset, what, expected, hint)
+        elif not names:
+            found.append(check_term(context, term, check_event))
+        elif have_one_group(context, names):
+            found.extend(_expanded(context, term, names, check_event))
     return [term for term in found if term is not None] if len(context.problems) == before else []
-
-
-def _matches(
-    context: CheckContext, node: syntax.AmongExpr, check_event: EventChecker
-) -> list[MeasuredTerm | None]:
-    """Check the term of a set for every word of its `*`."""
-    (term,) = node.terms
-    names = wildcard_names(term)
-    if not names:
-        hint = f"write such as `{node.function} of engine.*.egt`, or a list `(a, b)`"
-        context.add_problem(
-            node.offset, f"`{node.function} of` without a `*`", "a name with `*`, or a list", hint
-        )
-    elif have_one_group(context, names):
-        return _expanded(context, term, names, check_event)
-    return []
 
 
 def _expanded(

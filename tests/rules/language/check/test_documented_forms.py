@@ -115,6 +115,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "highest of engine.*.n2 - lowest of engine.*.n2 < 5 %",
         "average of (engine.*.n2 - 5 %) > 50 %",
         "lowest of (fuel.left, fuel.right) > 500 kg",
+        "highest of (engine.*.egt, air.outside) < 700 degC",
         "engine.*.n2 within 5 % of average of engine.*.n2",
         "lowest(highest of engine.*.n2, 5 s) > 50 %",
     ),
