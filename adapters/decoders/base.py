@@ -161,42 +161,35 @@ def differing_columns(values: list[RawValue], earlier: list[RawValue]) -> list[i
     return list(compress(columns, map(ne, values, earlier)))
 
 
-_TRUTH_LIKE = (0, 1)
-"""Numbers that Python holds equal to false and true."""
-
-
-class NonFiniteFilter:
-    """Replaces NaN and infinity by None; examines only values that differ from the record before."""
+class RecordComparer:
+    """Finds the columns that differ from the record before, and replaces NaN and infinity in them by None."""
 
     def __init__(self) -> None:
         self._last: list[RawValue] = []
-        self._ambiguous: set[int] = (
-            set()
-        )  # columns of the last record with 0, 1, false or true: only these can be mixed up
+        self._last_type: object = None
 
-    def clean(self, names: tuple[str, ...], values: list[RawValue]) -> DecodedRecord:
-        """Make a record with None for each value that is not finite; changes `values` in place."""
+    def compare(self, names: tuple[str, ...], values: list[RawValue], record_type: object) -> DecodedRecord:
+        """Make a record with None for each value that is not finite; changes `values` in place.
+
+        Args:
+            names: The names of the columns.
+            values: The values.
+            record_type: The same object for records in which each column holds booleans in all of them or in none, so
+                that 0 cannot stand for false and comparing values is enough; None for a record of no type.
+        """
         last = self._last
-        every = range(len(values))
-        same = len(last) == len(values)
-        ambiguous = self._ambiguous
-        if same:
-            changed: Sequence[int] = list(compress(every, map(ne, values, last)))
-            if retyped := [c for c in ambiguous if type(values[c]) is not type(last[c])]:
-                changed = sorted({*changed, *retyped})
-        else:
-            changed = every
-            ambiguous.clear()
+        comparable = len(last) == len(values)
+        changed: Sequence[int] = range(len(values))
+        if comparable and record_type is not None and record_type is self._last_type:
+            changed = list(compress(changed, map(ne, values, last)))
+        elif comparable:
+            changed = differing_columns(values, last)
         for index in changed:
             value = values[index]
-            if value in _TRUTH_LIKE:
-                ambiguous.add(index)
-                continue
-            ambiguous.discard(index)
             if type(value) is float and not math.isfinite(value):
                 values[index] = None
-        self._last = values
-        return DecodedRecord(names, values, last if same else None, changed)
+        self._last, self._last_type = values, record_type
+        return DecodedRecord(names, values, last if comparable else None, changed)
 
 
 def printable(data: bytes, max_bytes: int = 60) -> str:

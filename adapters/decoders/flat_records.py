@@ -27,7 +27,13 @@ _RECORDS_BEFORE_TYPE = 4
 
 
 class FlatRecordReader:
-    """Reads flat records and remembers their layout."""
+    """Reads flat records and remembers their layout.
+
+    Attributes:
+        names: The names of the fields of the last record, the same object while the layout stays.
+        record_type: The same object for records that were read by the type of their layout, in which a field is a
+            boolean in all records or in none; None for a record that was read without a type.
+    """
 
     def __init__(self, make_decoder: Callable[[Any], Any]) -> None:
         """Prepare the general decoder.
@@ -41,6 +47,7 @@ class FlatRecordReader:
         self._same_layout_count = 0
         self._needed = _RECORDS_BEFORE_TYPE
         self.names: tuple[str, ...] = ()
+        self.record_type: object = None
 
     def decode(self, data: bytes) -> list[RawValue]:
         """Read the values of one record and set `names`, the same object while the layout stays.
@@ -51,14 +58,18 @@ class FlatRecordReader:
         """
         if self._row_decoder is not None:
             try:
-                return list(msgspec.structs.astuple(self._row_decoder.decode(data)))
+                values = list(msgspec.structs.astuple(self._row_decoder.decode(data)))
             except msgspec.ValidationError:
                 self._row_decoder, self._same_layout_count, self._needed = None, 0, 2 * self._needed
+            else:
+                self.record_type = self._row_decoder
+                return values
+        self.record_type = None
         fields: dict[str, RawValue] = self._flat_decoder.decode(data)
         self.set_names(tuple(fields))
         self._same_layout_count += 1
         if self._same_layout_count == self._needed and all(map(_valid_field_name, self.names)):
-            self._row_decoder = self._make_decoder(_row_type(self.names))
+            self._row_decoder = self._make_decoder(_row_type(fields))
         return list(fields.values())
 
     def set_names(self, names: tuple[str, ...]) -> None:
@@ -72,12 +83,16 @@ def _valid_field_name(name: str) -> bool:
     return name.isprintable() and '"' not in name and "\\" not in name
 
 
-def _row_type(names: tuple[str, ...]) -> type[msgspec.Struct]:
-    """Make a struct type that has exactly these fields, all of them required."""
-    wire = {f"field_{number}": name for number, name in enumerate(names)}
+def _row_type(fields: FlatRecord) -> type[msgspec.Struct]:
+    """Make a struct type that has exactly these fields, all of them required, booleans only where there is one now."""
+    wire = {f"field_{number}": name for number, name in enumerate(fields)}
+    kinds: dict[str, Any] = {
+        place: bool | None if isinstance(fields[name], bool) else float | int | str | None
+        for place, name in wire.items()
+    }
     return msgspec.defstruct(
         "Row",
-        [(name, float | int | str | bool | None) for name in wire],
+        list(kinds.items()),
         rename=wire,
         forbid_unknown_fields=True,
     )

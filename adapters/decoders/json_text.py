@@ -15,7 +15,7 @@ from typing import ClassVar
 
 import msgspec
 
-from adapters.decoders.base import DecodedRecord, Decoder, NonFiniteFilter, UnreadableError
+from adapters.decoders.base import DecodedRecord, Decoder, RecordComparer, UnreadableError
 from adapters.decoders.flat_records import FlatRecordReader
 from adapters.decoders.nested import flatten
 from adapters.links.framing import Framing
@@ -30,7 +30,7 @@ class JsonDecoder(Decoder):
     no_value_forms: ClassVar[str] = "`null`"
 
     def __init__(self) -> None:
-        self._differences = NonFiniteFilter()  # for the columns that differ; JSON has no NaN
+        self._comparer = RecordComparer()
         self._flat_reader = FlatRecordReader(msgspec.json.Decoder)
         self._any_decoder = msgspec.json.Decoder()
 
@@ -55,7 +55,7 @@ class JsonDecoder(Decoder):
         # prove that no key is duplicated; only other records (nested, colons in texts) need the slow check.
         if data.count(b":") != len(values):
             _reject_duplicate_keys(data)
-        return self._differences.clean(reader.names, values)
+        return self._comparer.compare(reader.names, values, reader.record_type)
 
     def hint(self, data: bytes) -> str:
         """Hint at the usual mistakes of JSON senders, otherwise at the format that the bytes look like."""

@@ -14,7 +14,7 @@ from typing import ClassVar
 import msgpack
 import msgspec
 
-from adapters.decoders.base import DecodedRecord, Decoder, NonFiniteFilter, RawValue, UnreadableError
+from adapters.decoders.base import DecodedRecord, Decoder, RawValue, RecordComparer, UnreadableError
 from adapters.decoders.flat_records import FlatRecordReader
 from adapters.decoders.nested import flatten
 
@@ -28,7 +28,7 @@ class MsgpackDecoder(Decoder):
 
     def __init__(self) -> None:
         self._flat_reader = FlatRecordReader(msgspec.msgpack.Decoder)
-        self._non_finite = NonFiniteFilter()
+        self._comparer = RecordComparer()
 
     def parse(self, data: bytes) -> DecodedRecord:
         """Read one map."""
@@ -42,7 +42,7 @@ class MsgpackDecoder(Decoder):
         else:
             if len(values) != _announced_size(data):
                 raise UnreadableError("duplicate key")
-        return self._non_finite.clean(reader.names, values)
+        return self._comparer.compare(reader.names, values, reader.record_type)
 
 
 def _announced_size(data: bytes) -> int:

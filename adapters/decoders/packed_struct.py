@@ -14,7 +14,7 @@ from collections.abc import Callable
 from operator import itemgetter
 from typing import Any, ClassVar
 
-from adapters.decoders.base import DecodedRecord, Decoder, NonFiniteFilter, UnreadableError
+from adapters.decoders.base import DecodedRecord, Decoder, RecordComparer, UnreadableError
 from adapters.decoders.struct_layout import Endian, StructLayout
 
 _HEADER_FIELDS = ("sequence", "time", "flags")
@@ -51,7 +51,7 @@ class PackedStructDecoder(Decoder):
         ]
         self._mask: int | None = None
         self._invalid_columns: list[int] = []
-        self._non_finite = NonFiniteFilter()
+        self._comparer = RecordComparer()
 
     def parse(self, data: bytes) -> DecodedRecord:
         """Read one record."""
@@ -72,7 +72,7 @@ class PackedStructDecoder(Decoder):
             )
         for column in self._invalid_columns:
             values[column] = None
-        return self._non_finite.clean(self._names, values)
+        return self._comparer.compare(self._names, values, self._layout)
 
     def _read_texts(self, values: list[Any]) -> None:
         """Decode the text columns in place, with a cache, since senders repeat a few words."""
