@@ -155,7 +155,10 @@ class GateRequirements:
         if unknown is UnknownReason.NO_DATA or (unknown is UnknownReason.PENDING and not entering):
             return
         if unknown in (UnknownReason.STALE, UnknownReason.DATA_MISSING):
-            self._open_unverifiable(key, state, self._items.reason(state), entering=entering)
+            reason = self._items.reason(state)
+            # Before the entry there is time until a short look-back has passed the gap.
+            if unknown is UnknownReason.STALE or entering or reason.missing_for_good:
+                self._open_unverifiable(key, state, reason, entering=entering)
             return
         if entering and self._context.gap_s:
             sentence = format_missing_data(self._context.gap_s)

@@ -19,7 +19,7 @@ class Reason:
     `sentence` is the whole sentence ("left aft fuel pump is off, needs on"); `actual` and `wanted` are its
     two halves for the record ('' where there is no single pair); `signals` are the names that
     decided; `parts` are the reasons of the sub-conditions that decided.  `in_gap` is True where it is unknown because data
-    are missing from its look-back.
+    are missing from its look-back; `passes` where it will be known again once the gap has left the look-back.
     """
 
     truth: Truth
@@ -29,8 +29,15 @@ class Reason:
     signals: tuple[str, ...] = ()
     parts: tuple[Reason, ...] = ()
     in_gap: bool = False
+    passes: bool = False
 
     @property
     def data_missing(self) -> bool:
         """True where data are missing from the look-back of the condition, or of a part that decided."""
         return self.in_gap or any(part.data_missing for part in self.parts if part.truth is None)
+
+    @property
+    def missing_for_good(self) -> bool:
+        """True where data are missing, and time alone will not make it known."""
+        lasting = any(part.missing_for_good for part in self.parts if part.truth is None)
+        return lasting or (self.in_gap and not self.passes)

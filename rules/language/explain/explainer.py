@@ -133,7 +133,16 @@ class _Explainer:
         gap = self._gap(condition) if truth is None and inner.truth is not None else None
         if gap is not None:
             sentence = f"{sentence}; {gap.sentence}"
-        reason = Reason(truth, sentence, actual, wanted, inner.signals, (inner,), in_gap=gap is not None)
+        reason = Reason(
+            truth,
+            sentence,
+            actual,
+            wanted,
+            inner.signals,
+            (inner,),
+            in_gap=gap is not None,
+            passes=gap is not None and gap.passes,
+        )
         return _negated(reason, want=want)
 
     def _once(self, condition: checked_tree.Once, *, want: bool) -> Reason:

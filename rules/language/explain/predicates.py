@@ -97,7 +97,9 @@ def gap_reason(signals: tuple[Signal, ...], view: MonitorView, span_s: float = i
     if not missing_s:
         return None
     sentence = format_missing_data(missing_s)
-    return Reason(None, sentence, "unknown", "", tuple(s.name for s in signals), in_gap=True)
+    return Reason(
+        None, sentence, "unknown", "", tuple(s.name for s in signals), in_gap=True, passes=span_s < inf
+    )
 
 
 class PredicateExplainer:

@@ -160,6 +160,18 @@ def test_a_hold_that_was_over_before_the_gap_counts() -> None:
     ]
 
 
+def test_a_short_look_back_waits_until_the_gap_has_passed() -> None:
+    """Before the entry there is time: a duration that the gap broke is no doubt while it can still be met."""
+    held = item("held", c.TimedHistorically(on(BEACON), 10.0))
+    flight = ScriptedFlight(PackBuilder([held]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(15)
+    flight.send_after_gap(17.8, ["ready"], missing_from_s=16.0)
+    flight.send_frames(18, 40)
+    assert flight.finding_kinds == []
+    assert notice_sentences(flight.events) == []
+
+
 def test_a_gate_that_was_entered_in_the_gap() -> None:
     """Its needs may have been met at the entry: what is not met afterwards is a doubt, and stays one."""
     flight = ScriptedFlight(PackBuilder([item("beacon", on(BEACON)), item("probe", on(PROBE))]))

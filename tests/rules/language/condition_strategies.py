@@ -51,7 +51,7 @@ def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
     now_s, trace = 8.0, []
     for number in range(draw(st.integers(1, most))):
         passed_s = draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5])) if number else 0.0
-        gap_s = draw(st.sampled_from([0.0, 0.0, 0.0, 0.25, 0.5, 2.5])) if passed_s else 0.0
+        gap_s = draw(st.sampled_from([0.0, 0.0, 0.5, 0.75, 2.5])) if passed_s else 0.0
         gap_s = min(gap_s, passed_s - 0.125)
         now_s += passed_s
         names = draw(st.lists(st.sampled_from(sorted(SIGNALS)), unique=True, max_size=4))

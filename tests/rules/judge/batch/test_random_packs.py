@@ -141,7 +141,7 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
 
 def missing_from(now_s: float) -> st.SearchStrategy[float | None]:
     """Start of the missing data before a frame at this time; also one that is too short to count, or in the past."""
-    return st.none() | st.sampled_from([0.125, 0.25, 0.375, 2.5]).map(lambda gap_s: now_s - gap_s)
+    return st.none() | st.sampled_from([0.25, 0.5, 0.75, 2.5]).map(lambda gap_s: now_s - gap_s)
 
 
 @settings(max_examples=100, deadline=None)
