@@ -1,8 +1,9 @@
 """Reading of one checklist: the present line, and when the next one follows.
 
-The item of a line answers the challenge: once it is satisfied the next line follows, after the time that reading
-takes. An item that no signal shows must be confirmed. A line stays until its item is satisfied, or until the crew
-leaves it open.
+The items of a line answer the challenge: once all are satisfied the next line follows, after the time that reading
+takes. An item that no signal shows must be confirmed. A line stays until its items are satisfied, or until the crew
+leaves it open. The checklist is complete only while every line is met: one that was met when it was read, and was lost
+since, is open again.
 
 Takes: a checklist, the status of its items, and the clock.  Gives: `ChecklistRun`.
 """
@@ -30,7 +31,6 @@ class ChecklistRun:
         """
         self.checklist = checklist
         self.line_index = 0
-        self.left_open: list[int] = []
         self._item_satisfied = item_satisfied
         self._since_s = now_s
 
@@ -41,31 +41,32 @@ class ChecklistRun:
 
     @property
     def complete(self) -> bool:
-        """True when all lines were read and no line is still open."""
+        """True when all lines were read and every line is met."""
         return self.line is None and not self.open_lines()
 
     def open_lines(self) -> list[ChecklistLine]:
-        """Return the lines that were left open and whose items are still not satisfied."""
-        lines = (self.checklist.lines[at] for at in self.left_open)
-        return [line for line in lines if not self._item_satisfied(line.item)]
+        """Return the lines already read that are not met: left open, or lost since."""
+        return [line for line in self.checklist.lines[: self.line_index] if not self._is_met(line)]
 
     def advance(self, now_s: float) -> bool:
-        """Go to the next line if the present item is satisfied and the line was shown long enough.
+        """Go to the next line if the present one is met and was shown long enough.
 
         Returns:
             True if the line changed.
         """
         line = self.line
-        if line is None or now_s - self._since_s < DWELL_S or not self._item_satisfied(line.item):
+        if line is None or now_s - self._since_s < DWELL_S or not self._is_met(line):
             return False
         self._next_line(now_s)
         return True
 
     def leave_open(self, now_s: float) -> None:
-        """Go to the next line although the present item is open; it is listed at the end."""
+        """Go to the next line although the present one is open; it is listed at the end."""
         if self.line is not None:
-            self.left_open.append(self.line_index)
             self._next_line(now_s)
+
+    def _is_met(self, line: ChecklistLine) -> bool:
+        return all(map(self._item_satisfied, line.items))
 
     def _next_line(self, now_s: float) -> None:
         self.line_index += 1

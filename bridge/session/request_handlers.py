@@ -25,7 +25,9 @@ from bridge.session.session_events import (
 )
 from bridge.session.trip_update import changed_values, describe_changes
 from rules.faults import Fault, InputFaults, Place
+from rules.packs.model import declared_id
 from rules.source import unknown_fault
+from rules.words import join_and
 
 MAX_NAME_LENGTH = 60
 MAX_REMARK_LENGTH = 500
@@ -84,7 +86,9 @@ def _call_title(session: Session, name: str) -> str:
 
 
 def _item_label(session: Session, name: str) -> str:
-    return session.pack.items[name].label
+    """Label of an item, or of all matches of an item with a `*`."""
+    items = session.pack.items.values()
+    return join_and(item.label for item in items if name in (item.id, declared_id(item.id)))
 
 
 def _confirm_item(session: Session, request: Request) -> str:

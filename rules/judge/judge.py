@@ -18,7 +18,7 @@ from rules.judge.requests import (
     confirmable_item,
     confirming_seat,
     known_call,
-    known_item,
+    known_items,
     known_trip_signal,
     waiver_reason,
 )
@@ -216,16 +216,17 @@ class Judge:
         """Waive an item for this flight, and close its findings.
 
         Args:
-            item: Whole id of the item.
+            item: Whole id of the item; all matches of an item with a `*`, where its match is not named.
             by: Who waives it.
             reason: Reason, not empty.
 
         Raises:
             InputFaults: No such item, or no reason.
         """
-        known_item(self._stepper.items, item, "waive")
-        self._stepper.waive(item, waiver_reason(item, reason), by)
-        return self._judge_items([item])
+        matches = [state.item.id for state in known_items(self._stepper.items, item, "waive")]
+        for match in matches:
+            self._stepper.waive(match, waiver_reason(item, reason), by)
+        return self._judge_items(matches)
 
     def update_trip(self, values: Mapping[str, Value], by: str = "") -> list[JudgeEvent]:
         """Set values of the trip sheet, such as for another runway or the next sector.

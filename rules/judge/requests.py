@@ -10,7 +10,7 @@ from difflib import get_close_matches
 
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.items import Items, ItemState
-from rules.packs.model import Pack
+from rules.packs.model import Pack, declared_id
 from rules.signals.model import TRIP_PREFIX
 from rules.source import did_you_mean, hint_of, unknown_fault
 from rules.words import join_or
@@ -42,16 +42,17 @@ def known_trip_signal(pack: Pack, name: str) -> str:
     )
 
 
-def known_item(items: Items, name: str, verb: str) -> ItemState:
-    """Find an item; `verb` is the request."""
-    if name not in items.states:
+def known_items(items: Items, name: str, verb: str) -> list[ItemState]:
+    """Find an item, or all matches of an item with a `*`; `verb` is the request."""
+    found = [state for item, state in items.states.items() if name in (item, declared_id(item))]
+    if not found:
         raise _refusal(verb, f"unknown item {name}", "one that the pack has", _item_hint(name, items.states))
-    return items.states[name]
+    return found
 
 
 def confirmable_item(items: Items, name: str) -> ItemState:
     """Find an item that no signal shows: only such an item can be confirmed."""
-    state = known_item(items, name, "confirm")
+    state = known_items(items, name, "confirm")[0]
     if state.item.condition is not None:
         what = f"{name} cannot be confirmed: a signal shows its state"
         raise _refusal("confirm", what, "an item that no signal can show")

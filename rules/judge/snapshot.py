@@ -132,11 +132,21 @@ class GateSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLineSnapshot:
-    """One line of a checklist, with its answer filled in from the state."""
+    """One line of a checklist, with its answer filled in from the state, and the items that it reads."""
 
     challenge: str
     answer: str
-    item: ItemSnapshot
+    items: tuple[ItemSnapshot, ...]
+
+    @property
+    def satisfied(self) -> bool:
+        """True if all of its items are met, confirmed or waived."""
+        return not self.open_items
+
+    @property
+    def open_items(self) -> tuple[ItemSnapshot, ...]:
+        """Items that are not met, those without data too."""
+        return tuple(item for item in self.items if not item.satisfied)
 
 
 @dataclass(frozen=True, slots=True)

@@ -260,7 +260,7 @@ class SnapshotBuilder:
             old = last.checklists[name] if last is not None else None
             old_lines = old.lines if old is not None else (None,) * len(checklist.lines)
             pairs = zip(checklist.lines, old_lines, strict=True)
-            lines = tuple(self._line(line, items[line.item], known, change) for line, known in pairs)
+            lines = tuple(self._line(line, items, known, change) for line, known in pairs)
             unchanged = old is not None and all(map(operator.is_, lines, old.lines))
             made[name] = (
                 old
@@ -270,17 +270,22 @@ class SnapshotBuilder:
         return _renewed(last.checklists if last is not None else None, made)[0]
 
     def _line(
-        self, line: ChecklistLine, item: ItemSnapshot, old: ChecklistLineSnapshot | None, change: Change
+        self,
+        line: ChecklistLine,
+        items: Mapping[str, ItemSnapshot],
+        old: ChecklistLineSnapshot | None,
+        change: Change,
     ) -> ChecklistLineSnapshot:
         """Snapshot of one line; the old one where nothing changed in it."""
+        read = tuple(items[name] for name in line.items)
         if (
             old is not None
-            and old.item is item
+            and all(map(operator.is_, read, old.items))
             and self._placeholders[line.answer].isdisjoint(change.signals)
         ):
             return old
         answer = fill_placeholders(line.answer, self._stepper.context.state)
-        return ChecklistLineSnapshot(line.challenge, answer, item)
+        return ChecklistLineSnapshot(line.challenge, answer, read)
 
 
 def _gate(

@@ -30,7 +30,8 @@ class Scope:
     its `call.` to its title, and `speakers` are those who make calls; `limits` likewise; `items` maps a full id (`flow.NAME.KEY`) to its
     label.  `local` is the flow of the condition, so that `flow.KEY` is looked up there
     first.  `inoperative` lists the signals, or the dotted beginnings of names, that are dispatched
-    inoperative: a `*` leaves them out.
+    inoperative: a `*` leaves them out.  `matches` maps the id of an item that is judged match by match to its
+    matches, each with its label.
     """
 
     signals: Mapping[str, Signal]
@@ -40,6 +41,7 @@ class Scope:
     local: str = ""
     inoperative: tuple[str, ...] = ()
     speakers: tuple[str, ...] = ()
+    matches: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
     def names(self) -> Iterator[str]:
         """Give every full name, in the order of book and pack."""
@@ -60,13 +62,19 @@ class Scope:
         return tuple(dict.fromkeys(word for word in matches if "." not in word))
 
     def items_named(self, path: str) -> tuple[str, ...]:
-        """Give the full ids of the items that a path can mean: itself, its flow's own, or any flow's."""
-        if path in self.items:
-            return (path,)
+        """Give the full ids of the items, or of the match, that a path can mean: itself, its flow's own, or any flow's."""
         kind, _, key = path.partition(".")
-        if f"{kind}.{self.local}.{key}" in self.items:
-            return (f"{kind}.{self.local}.{key}",)
+        for whole in (path, f"{kind}.{self.local}.{key}"):
+            if whole in self.items or any(whole in labels for labels in self.matches.values()):
+                return (whole,)
         return tuple(item for item in self.items if _short_id(item) == path)
+
+    def matches_of(self, item: str) -> Mapping[str, str]:
+        """Give the matches of an item, or the item or match itself, by id, each with its label."""
+        if item in self.matches:
+            return self.matches[item]
+        label = next((labels[item] for labels in self.matches.values() if item in labels), "")
+        return {item: label or self.items[item]}
 
     def is_inoperative(self, name: str) -> bool:
         """Check that a signal is dispatched inoperative, by its own name or by the beginning of it."""

@@ -6,11 +6,13 @@ Takes: the validated pack, its references and conditions.  Gives: the frozen typ
 from __future__ import annotations
 
 from collections.abc import Collection
+from itertools import chain
 
 from rules.faults import Fault
 from rules.language.check.constant_reason import hint_of_exclusion
 from rules.language.check.satisfiability import excludes
-from rules.packs.conditions import ConditionChecker
+from rules.packs.conditions import ConditionChecker, MatchedConditions
+from rules.packs.matches import match_id, match_label
 from rules.packs.model import Gate, Phase, QuietPeriod, Watch
 from rules.packs.own_sentences import own_sentences
 from rules.packs.references import References
@@ -101,7 +103,8 @@ class GateBuilder:
             return
         for section, kind in (("flows", "flow"), ("checklists", "checklist")):
             for name, entry in self._validated.layer.sections.get(section, {}).items():
-                if needed.isdisjoint(self._references.items_of(kind, name)) and entry.parts:
+                items = map(self._references.matches_of, self._references.items_of(kind, name))
+                if needed.isdisjoint(chain.from_iterable(items)) and entry.parts:
                     hint = f"put '{kind} {name}' under the needs of a gate"
                     self._faults.append(
                         Fault(
@@ -112,37 +115,41 @@ class GateBuilder:
                     )
 
     def watches(self) -> tuple[Watch, ...]:
-        """Watches, without those whose signals are all dispatched inoperative."""
-        found = (self._watch(name, filled) for name, filled in self._validated.watches.items())
-        return tuple(watch for watch in found if watch is not None)
+        """Watches, one for each match of a `*`, without those whose signals are all dispatched inoperative."""
+        return tuple(
+            self._watch(name, filled, matched)
+            for name, filled in self._validated.watches.items()
+            for matched in self._conditions.rule(filled.entry, "expect", "applies")
+            if not matched.waived and not matched.second_waived
+        )
 
-    def _watch(self, name: str, filled: FilledForm[WatchForm]) -> Watch | None:
-        """Build one watch; None where all of its signals are dispatched inoperative."""
-        form, entry = filled.form, filled.entry
-        applies = self._conditions.condition(entry, "applies")
-        expect, waived = self._conditions.condition_and_waiver(entry, "expect")
-        if expect is None:
+    def _watch(self, name: str, filled: FilledForm[WatchForm], matched: MatchedConditions) -> Watch:
+        """Build one match of a watch."""
+        form = filled.form
+        if matched.main is None:
             raise AssertionError("a watch's form holds its condition")
-        if applies is not None and excludes(applies, expect):
+        if matched.second is not None and excludes(matched.second, matched.main):
             what, expected = "this is never true while the watch applies", "a condition that can then be true"
-            place = entry.field_location("expect").place()
-            self._faults.append(Fault(place, what, expected, hint_of_exclusion(applies, expect)))
-        watch = Watch(
-            id=f"watch.{name}",
-            label=form.label,
+            place = filled.entry.field_location("expect").place()
+            hint = hint_of_exclusion(matched.second, matched.main)
+            self._faults.append(Fault(place, what, expected, hint))
+        return Watch(
+            id=match_id(f"watch.{name}", matched.match.word),
+            label=match_label(form.label, matched.match.word),
             seat=form.seat,
             level=form.level,
-            applies=applies,
-            expect=expect,
+            applies=matched.second,
+            expect=matched.main,
             phases=tuple(form.phases),
             finding=form.finding,
             hold_s=form.hold,
             clear_s=form.clear,
             why=form.why,
             source=form.source,
-            say=own_sentences(entry, form.say, self._conditions.signals, self._faults),
+            say=own_sentences(
+                filled.entry, form.say, self._conditions.signals, self._faults, matched.match.word
+            ),
         )
-        return None if waived else watch
 
     def quiet_periods(self) -> tuple[QuietPeriod, ...]:
         """Quiet periods; a warning cannot be held back."""

@@ -1,26 +1,46 @@
 """Checker of a pack's conditions: a faulty condition stays in the pack with its fault, and the rest works.
 
-Takes: an entry's field and the names that its condition may use.  Gives: the checked condition, or `FaultyCondition`.
+Takes: an entry's field and the names that its condition may use.  Gives: the checked condition, or `FaultyCondition`;
+for a rule with a `*` the conditions of each of its matches.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from rules.faults import Fault, InputFaults
-from rules.language.check import AllInoperative, check
+from rules.language.check import AllInoperative, RuleMatch, check, find_conflicts, find_matches
 from rules.language.checked_tree import Condition, FaultyCondition
 from rules.language.scope import Scope
 from rules.language.traversal import item_ids, signal_names
-from rules.packs.sourced import PackEntry
+from rules.packs.sourced import PackEntry, SourcedValue
 from rules.signals.model import TRIP_PREFIX
 
 INOPERATIVE_REASON = "dispatched inoperative"
 _LIMIT = re.compile(r"\blimit\.(\w+)")
 CONDITION_FIELDS = ("condition", "expect", "applies", "cue", "entry", "after", "begins", "ends", "when")
 """The fields that hold a condition, in whatever form they are."""
+
+
+@dataclass(frozen=True, slots=True)
+class MatchedConditions:
+    """Conditions of one match of a rule.
+
+    Attributes:
+        match: The match, without a word where the rule has only one.
+        main: Condition of an item, or what a watch expects; None for none.
+        waived: Reason for which it is waived, '' for none.
+        second: `after` of an item, or `applies` of a watch; None for none.
+        second_waived: Reason for which the second one of this match is waived, '' for none.
+    """
+
+    match: RuleMatch
+    main: Condition | None
+    waived: str
+    second: Condition | None
+    second_waived: str = ""
 
 
 class ConditionChecker:
@@ -62,18 +82,69 @@ class ConditionChecker:
         given = entry.fields.get(name)
         if given is None or not isinstance(given.value, str):
             return None, ""
-        scope = replace(self._scope, local=local)
         try:
-            condition = check(given.value, scope, given.location.character_place)
-        except AllInoperative:
-            return check(
-                given.value, replace(scope, inoperative=()), given.location.character_place
-            ), INOPERATIVE_REASON
+            return self._check(given, local)
         except InputFaults as error:
             # A faulty limit is reported once, at its own line, not at each use.
             if self._invalid_limits.isdisjoint(_LIMIT.findall(given.value)):
                 self._condition_faults.extend(error.faults)
             return FaultyCondition(error.faults[0]), ""
+
+    def rule(
+        self, entry: PackEntry, main: str, second: str, local: str = ""
+    ) -> tuple[MatchedConditions, ...]:
+        """Check the conditions of a rule, and take them apart into its matches.
+
+        Args:
+            entry: Entry of the rule.
+            main: Name of the field of its main condition.
+            second: Name of the field of the other one, which may be missing.
+            local: Flow whose items may be named by their keys alone.
+
+        Returns:
+            The matches, at least one.  Where a condition has a fault, each of them has it.
+        """
+        condition, waived = self.condition_and_waiver(entry, main, local)
+        other = self.condition(entry, second, local)
+        whole = MatchedConditions(RuleMatch(""), condition, waived, other)
+        if condition is None or not isinstance(text := entry.fields[main].value, str):
+            return (whole,)
+        other_text = entry.fields[second].value if other is not None else None
+        scope = replace(self._scope, local=local)
+        if isinstance(other_text, str):
+            place = entry.fields[main].location.character_place
+            self._condition_faults.extend(find_conflicts(text, other_text, scope, place))
+        matches = find_matches(text, other_text if isinstance(other_text, str) else None, scope)
+        if len(matches) < 2:
+            return (whole,)
+        return tuple(self._match(entry, (main, second), local, whole, match) for match in matches)
+
+    def _match(
+        self,
+        entry: PackEntry,
+        names: tuple[str, str],
+        local: str,
+        whole: MatchedConditions,
+        match: RuleMatch,
+    ) -> MatchedConditions:
+        """Check the conditions of one match of a rule that was checked as a whole."""
+        main, waived, second, second_waived = whole.main, "", whole.second, ""
+        if not isinstance(main, FaultyCondition):
+            main, waived = self._check(entry.fields[names[0]], local, match)
+        if match.shared and not isinstance(second, FaultyCondition):
+            second, second_waived = self._check(entry.fields[names[1]], local, match)
+        return MatchedConditions(match, main, whole.waived or waived, second, second_waived)
+
+    def _check(
+        self, given: SourcedValue, local: str, match: RuleMatch | None = None
+    ) -> tuple[Condition, str]:
+        """Check a condition, or its part about one match, with the reason for which it is waived."""
+        text, place = str(given.value), given.location.character_place
+        scope = replace(self._scope, local=local)
+        try:
+            condition = check(text, scope, place, match)
+        except AllInoperative:
+            return check(text, replace(scope, inoperative=()), place, match), INOPERATIVE_REASON
         return condition, INOPERATIVE_REASON if self._is_inoperative(condition) else ""
 
     def check_all(self, entries: Iterable[tuple[str, PackEntry]]) -> None:

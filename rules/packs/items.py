@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from rules.faults import Fault
-from rules.language.checked_tree import Condition, FaultyCondition
+from rules.language.checked_tree import FaultyCondition
 from rules.language.traversal import item_ids, signal_names
 from rules.packs.checklist_answers import answer_faults
-from rules.packs.conditions import ConditionChecker
-from rules.packs.model import Checklist, ChecklistLine, Flow, Item
+from rules.packs.conditions import ConditionChecker, MatchedConditions
+from rules.packs.matches import match_id, match_label
+from rules.packs.model import Checklist, ChecklistLine, Flow, Item, declared_id
 from rules.packs.own_sentences import own_sentences
 from rules.packs.references import BOTH, References, cycles
 from rules.packs.schema import ChecklistLineForm, ExpectationForm, ItemForm
@@ -45,41 +46,42 @@ class ItemBuilder:
         Args:
             condition_faults: List to which faults of circular conditions are added.
         """
-        items = {name: self._flow_item(name, filled) for name, filled in self._validated.items.items()}
-        for name, line in self._validated.lines.items():
-            item = self._line_item(name, line)
-            if item is not None:
-                items[name] = item
+        built = [
+            item for name, filled in self._validated.items.items() for item in self._flow_items(name, filled)
+        ]
+        built += [
+            item for name, line in self._validated.lines.items() for item in self._line_items(name, line)
+        ]
+        items = {item.id: item for item in built}
         self._refuse_order_cycles(items)
         return self._break_condition_cycles(items, condition_faults)
 
-    def _flow_item(self, name: str, filled: FilledForm[ItemForm]) -> Item:
-        """Build an item of a flow."""
+    def _flow_items(self, name: str, filled: FilledForm[ItemForm]) -> list[Item]:
+        """Build an item of a flow, one for each match of its `*`."""
         flow, form, entry = name.split(".")[1], filled.form, filled.entry
         self._check_one_expectation(
             entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows"
         )
-        condition = self._conditions.condition_and_waiver(entry, "condition", flow)
-        item = self._item(name, form.label or label_of(entry.id), form.seat, filled, condition)
+        label = form.label or label_of(entry.id)
         follows = self._references.followed_items(flow, form.follows, entry.field_location("follows"))
-        return replace(item, after=self._conditions.condition(entry, "after", flow), follows=follows)
+        matches = self._conditions.rule(entry, "condition", "after", flow)
+        return [replace(self._item(name, label, form.seat, filled, one), follows=follows) for one in matches]
 
-    def _line_item(self, name: str, filled: FilledForm[ChecklistLineForm]) -> Item | None:
-        """Build the item of a checklist line; None where the line reads an item of a flow."""
+    def _line_items(self, name: str, filled: FilledForm[ChecklistLineForm]) -> list[Item]:
+        """Build the item of a checklist line, one for each match; none where the line reads an item of a flow."""
         checklist, form, entry = name.split(".")[1], filled.form, filled.entry
         self._check_one_expectation(entry, ("expect", "item", "confirm"), "one of expect, item and confirm")
         if form.item is not None:
             self._check_item_reference(entry, form.item)
-            return None
+            return []
         seat = form.seat or self._checklist_reader(checklist)
         if seat == BOTH:
             place = entry.location.place(key=True)
             self._faults.append(
                 Fault(place, "seat is missing", "whose item this is, since both read the list")
             )
-        condition = self._conditions.condition_and_waiver(entry, "expect", checklist)
-        item = self._item(name, form.challenge, seat, filled, condition)
-        return replace(item, after=self._conditions.condition(entry, "after", checklist))
+        matches = self._conditions.rule(entry, "expect", "after", checklist)
+        return [self._item(name, form.challenge, seat, filled, one) for one in matches]
 
     def _checklist_reader(self, checklist: str) -> str:
         """Seat that reads a checklist; '' where it is unknown."""
@@ -92,27 +94,29 @@ class ItemBuilder:
         label: str,
         seat: str,
         filled: FilledForm[ItemForm] | FilledForm[ChecklistLineForm],
-        checked: tuple[Condition | None, str],
+        matched: MatchedConditions,
     ) -> Item:
         """Build the part that is the same for items of flows and of checklists."""
         form: ExpectationForm = filled.form
-        condition, waived = checked
+        word = matched.match.word
+        after_text = form.after or ""
         return Item(
-            id=name,
-            label=label,
+            id=match_id(name, word),
+            label=match_label(label, word),
             seat=seat,
             level=form.level,
-            condition=condition,
+            condition=matched.main,
             confirm=form.confirm or "",
-            after_text=form.after or "",
+            after=matched.second,
+            after_text=after_text.replace("*", word) if matched.match.shared else after_text,
             why=form.why,
             source=form.source,
             hold_s=form.hold,
             clear_s=form.clear,
             finding=form.finding,
-            waived=waived,
-            say=own_sentences(filled.entry, form.say, self._conditions.signals, self._faults),
-            signals=signal_names(condition) if condition is not None else (),
+            waived=matched.waived,
+            say=own_sentences(filled.entry, form.say, self._conditions.signals, self._faults, word),
+            signals=signal_names(matched.main) if matched.main is not None else (),
         )
 
     def _check_one_expectation(self, entry: PackEntry, ways: tuple[str, ...], expected: str) -> None:
@@ -134,8 +138,9 @@ class ItemBuilder:
             self._faults.append(Fault(place, f"{name} conflicts with item", f"{name} at the item itself"))
 
     def _refuse_order_cycles(self, items: Mapping[str, Item]) -> None:
-        """Report items that follow each other in a circle."""
-        for path in cycles({name: item.follows for name, item in items.items()}):
+        """Report items that follow each other in a circle; all matches of an item follow the same ones."""
+        follows = {declared_id(name): map(declared_id, item.follows) for name, item in items.items()}
+        for path in cycles({name: tuple(dict.fromkeys(others)) for name, others in follows.items()}):
             place = self._entry(path[0]).field_location("follows").place()
             self._faults.append(Fault(place, f"circular order: {' follows '.join(path)}", "a first item"))
 
@@ -153,17 +158,23 @@ class ItemBuilder:
         return items
 
     def _entry(self, name: str) -> PackEntry:
-        """Entry of an item."""
-        return (self._validated.items.get(name) or self._validated.lines[name]).entry
+        """Entry of an item or of one of its matches."""
+        declared = declared_id(name)
+        return (self._validated.items.get(declared) or self._validated.lines[declared]).entry
 
 
-def build_flows(validated: ValidatedPack) -> dict[str, Flow]:
-    """Build flows with their items by seat, in the order of the seats."""
+def build_flows(validated: ValidatedPack, references: References) -> dict[str, Flow]:
+    """Build flows with their items by seat, in the order of the seats; each match is an item."""
     flows = {}
     for name, filled in validated.flows.items():
         flow_items = {key: item for key, item in validated.items.items() if key.startswith(f"flow.{name}.")}
         by_seat = {
-            seat: tuple(key for key, item in flow_items.items() if item.form.seat == seat)
+            seat: tuple(
+                match
+                for key, item in flow_items.items()
+                if item.form.seat == seat
+                for match in references.matches_of(key)
+            )
             for seat in validated.seats
         }
         seats = {seat: keys for seat, keys in by_seat.items() if keys}
@@ -172,12 +183,13 @@ def build_flows(validated: ValidatedPack) -> dict[str, Flow]:
 
 
 def build_checklists(
-    validated: ValidatedPack, signals: Mapping[str, Signal], faults: list[Fault]
+    validated: ValidatedPack, references: References, signals: Mapping[str, Signal], faults: list[Fault]
 ) -> dict[str, Checklist]:
     """Build checklists, each line with the item that it reads.
 
     Args:
         validated: The validated pack.
+        references: Matches of items.
         signals: Signals that answers may name.
         faults: List to which faults of answers are added.
     """
@@ -186,7 +198,7 @@ def build_checklists(
         form, entry = filled.form, filled.entry
         faults.extend(answer_faults(form.answer, entry.field_location("answer"), signals))
         lines.setdefault(name.split(".")[1], []).append(
-            ChecklistLine(form.challenge, form.answer, form.item or name)
+            ChecklistLine(form.challenge, form.answer, tuple(references.matches_of(form.item or name)))
         )
     return {
         name: Checklist(name, filled.form.title, filled.form.read_by, tuple(lines[name]))

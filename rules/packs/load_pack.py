@@ -20,6 +20,7 @@ from rules.packs.figures import FigureBuilder
 from rules.packs.flight_times import build_flight_times
 from rules.packs.inheritance import SHIPPED_DIR, PackChain, read_chain
 from rules.packs.items import ItemBuilder, build_checklists, build_flows
+from rules.packs.matches import with_item_matches
 from rules.packs.merge import merge_layers
 from rules.packs.model import Call, Pack
 from rules.packs.references import SPEAKERS, References
@@ -127,7 +128,8 @@ def build_pack(files: PackFiles, inoperative: tuple[str, ...]) -> Pack:
     condition_faults: list[Fault] = []
     figures = FigureBuilder(validated, faults)
     scope = _build_scope(validated, {**files.signals, **figures.signals(files.signals)}, inoperative)
-    pack = _build_pack(chain, validated, References(validated, faults), scope, faults, condition_faults)
+    references = References(validated, faults, scope.matches)
+    pack = _build_pack(chain, validated, references, scope, faults, condition_faults)
     digest = source_digest(validated.layer, files.signals.values(), inoperative)
     pack = replace(pack, figures=figures.build(scope), source_digest=digest)
     if faults:
@@ -172,8 +174,8 @@ def _build_pack(
         },
         phases=phases,
         items=items,
-        flows=build_flows(validated),
-        checklists=build_checklists(validated, scope.signals, faults),
+        flows=build_flows(validated, references),
+        checklists=build_checklists(validated, references, scope.signals, faults),
         gates=gates,
         watches=watches,
         quiet_periods=quiet_periods,
@@ -234,7 +236,7 @@ def _check_inoperative(names: Iterable[str], signals: Iterable[str], faults: lis
 
 def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperative: tuple[str, ...]) -> Scope:
     """Names that conditions of this pack may use."""
-    return Scope(
+    scope = Scope(
         signals=signals,
         calls={name: str(entry.fields["title"].value) if "title" in entry.fields else name
                for name, entry in validated.layer.sections["calls"].items()},
@@ -244,6 +246,7 @@ def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperati
         local="",
         inoperative=inoperative,
     )  # fmt: skip
+    return with_item_matches(scope, validated)
 
 
 def _sorted_faults(faults: Iterable[Fault], chain: PackChain) -> tuple[Fault, ...]:

@@ -59,6 +59,12 @@ class Call:
     by: str
 
 
+def declared_id(rule: str) -> str:
+    """Id under which a pack declares an item or watch: without the match of its `*`."""
+    parts = rule.split(".")
+    return ".".join(parts[: 2 if parts[0] == "watch" else 3])
+
+
 @dataclass(frozen=True, slots=True)
 class OwnSentences:
     """Sentences for the crew while an item or watch is open, and while it is met; '' for the general form.
@@ -74,7 +80,8 @@ class OwnSentences:
 class Item:
     """Item with either a `condition` (a signal shows it) or a `confirm` (only the crew can confirm it).
 
-    `id` is `flow.NAME.KEY`; conditions refer to it as `flow.KEY is met` or by the whole id.
+    `id` is `flow.NAME.KEY`; conditions refer to it as `flow.KEY is met` or by the whole id.  An item whose condition has
+    a `*` is one item for each match, `flow.NAME.KEY.MATCH`.
     `after` must be true before the item is done, otherwise it is too early.  `follows` are items that come first in a
     strict order, otherwise it is out of order.  `hold_s` is how long it must be unmet before a finding opens, `clear_s`
     how long it must be met before it counts as corrected.  `finding` replaces the kind of finding.
@@ -111,16 +118,19 @@ class Flow:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLine:
-    """Line of a checklist; `answer` may hold {signal} placeholders, `item` is the item that it reads."""
+    """Line of a checklist; `answer` may hold {signal} placeholders.
+
+    `items` is the item that it reads, or all matches of one with a `*`: it is met when all of them are.
+    """
 
     challenge: str
     answer: str
-    item: str
+    items: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Checklist:
-    """Challenge and response, read by one seat (or both), each line with an item."""
+    """Challenge and response, read by one seat (or both), each line with its items."""
 
     id: str
     title: str
@@ -146,7 +156,10 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """Limit that must hold while its condition applies, independent of gates."""
+    """Limit that must hold while its condition applies, independent of gates.
+
+    `id` is `watch.NAME`; a watch with a `*` is one watch for each match, `watch.NAME.MATCH`.
+    """
 
     id: str
     label: str

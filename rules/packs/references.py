@@ -6,6 +6,7 @@ Takes: the validated pack.  Gives: the entries that names refer to, and a fault 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from types import MappingProxyType
 
 from rules.faults import Fault
 from rules.packs.sourced import SourceLocation
@@ -21,9 +22,23 @@ _ARTICLE = {"flow": "a flow", "checklist": "a checklist", "item": "an item"}
 class References:
     """Looks up names and reports unknown ones."""
 
-    def __init__(self, validated: ValidatedPack, faults: list[Fault]) -> None:
+    def __init__(
+        self,
+        validated: ValidatedPack,
+        faults: list[Fault],
+        matches: Mapping[str, Collection[str]] = MappingProxyType({}),
+    ) -> None:
+        """Look up names of a pack.
+
+        Args:
+            validated: The pack.
+            faults: List to which faults are added.
+            matches: Ids of the matches of each item that is judged match by match.
+        """
         self._validated = validated
         self._faults = faults
+        self._matches = matches
+        self.item_ids = [*validated.labels, *(one for ids in matches.values() for one in ids)]
 
     def check(self) -> None:
         """Check all plain references: seats, phases and speakers."""
@@ -82,12 +97,16 @@ class References:
     def followed_items(self, flow: str, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
         """Whole ids of the items that come first; they are written as keys of the same flow, or as whole ids."""
         keys = self._validated.layer.sections["flows"][flow].parts
-        found = []
+        found: list[str] = []
         for number, name in enumerate(names):
-            among = self._validated.labels if "." in name else keys
+            among = self.item_ids if "." in name else keys
             if self.is_known(name, among, location.child(number), "item"):
-                found.append(name if "." in name else f"flow.{flow}.{name}")
+                found.extend(self.matches_of(name if "." in name else f"flow.{flow}.{name}"))
         return tuple(found)
+
+    def matches_of(self, item: str) -> Collection[str]:
+        """Ids of the matches of an item; the item itself where it has none."""
+        return self._matches.get(item, (item,))
 
     def needed_items(self, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
         """Items that a gate needs, each once."""
@@ -104,7 +123,7 @@ class References:
         among = {
             "flow": self._validated.ids("flows"),
             "checklist": self._validated.ids("checklists"),
-            "item": list(self._validated.labels),
+            "item": self.item_ids,
         }.get(kind)
         if among is None:
             self._faults.append(
@@ -114,7 +133,8 @@ class References:
             place = location.character_place(len(kind) + 1)
             self._faults.append(unknown_fault(place, kind, name, among, f"the id of {_ARTICLE[kind]}"))
         else:
-            yield from [name] if kind == "item" else self.items_of(kind, name)
+            items = [name] if kind == "item" else self.items_of(kind, name)
+            yield from (match for item in items for match in self.matches_of(item))
 
     def items_of(self, kind: str, name: str) -> Iterator[str]:
         """Items of a flow, or those that a checklist reads."""

@@ -154,7 +154,7 @@ class ItemForm(ExpectationForm):
     condition: LongText | None = Field(default=None, exclude=True)
     seat: str = Field(exclude=True)
     label: ShortText | None = None
-    """Label of the item in sentences; otherwise its key, read as words."""
+    """Label of the item in sentences, with a `*` for the match; otherwise its key, read as words."""
     follows: list[ShortText] = []
     """Items that must be met first; keys of the same flow, or whole ids."""
 
@@ -187,7 +187,7 @@ class WatchForm(StrictForm):
     """Limit that must hold while a condition applies."""
 
     label: ShortText
-    """Label of the watch in sentences."""
+    """Label of the watch in sentences, with a `*` for the match."""
     seat: Identifier
     """Seat that is warned."""
     level: LevelField = Level.CAUTION

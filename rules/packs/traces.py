@@ -6,12 +6,13 @@ Takes: the validated pack, its references and conditions.  Gives: the frozen typ
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 from rules.faults import Fault
 from rules.language.scope import PackLimit, Scope
 from rules.language.traversal import signal_names
 from rules.packs.conditions import ConditionChecker
-from rules.packs.model import TraceLimit, TraceMark, TraceRule, Watch
+from rules.packs.model import TraceLimit, TraceMark, TraceRule, Watch, declared_id
 from rules.packs.quantities import Quantity
 from rules.packs.references import References
 from rules.packs.schema import TraceForm, TraceLimitForm
@@ -167,12 +168,14 @@ class _TraceBuilder:
         """Watches and items that are named, otherwise the watches that read a recorded signal."""
         form, entry = filled.form, filled.entry
         if "evidence_for" in entry.fields:
-            among = [*(f"watch.{name}" for name in self._validated.ids("watches")), *self._validated.labels]
-            return frozenset(
-                self._references.known_names(
-                    form.evidence_for, among, entry.field_location("evidence_for"), "watch or item"
-                )
+            watches = [f"watch.{name}" for name in self._validated.ids("watches")]
+            rules = [watch.id for watch in self._watches]
+            among = dict.fromkeys([*watches, *rules, *self._references.item_ids])
+            named = self._references.known_names(
+                form.evidence_for, among, entry.field_location("evidence_for"), "watch or item"
             )
+            matches = [rule for rule in rules if rule in named or declared_id(rule) in named]
+            return frozenset(chain(matches, *map(self._references.matches_of, named)))
         return frozenset(w.id for w in self._watches if not set(signals).isdisjoint(signal_names(w.expect)))
 
     def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:

@@ -57,14 +57,17 @@ def test_the_same_item_is_asked_in_the_same_words(pack: Pack) -> None:
     words: dict[str, set[str]] = {}
     for checklist in lists(pack):
         for line in checklist.lines:
-            words.setdefault(line.item, set()).add(line.challenge)
+            for item in line.items:
+                words.setdefault(item, set()).add(line.challenge)
     assert {item: challenges for item, challenges in words.items() if len(challenges) > 1} == {}
 
 
 def test_flaps_and_trim_are_checked_again_before_the_take_off(pack: Pack) -> None:
     """Flaps and trim are in an early list and in the last one."""
-    last = {line.item for line in pack.checklists["before_takeoff"].lines}
-    earlier = {line.item for c in lists(pack) if c.id != "before_takeoff" for line in c.lines}
+    last = {item for line in pack.checklists["before_takeoff"].lines for item in line.items}
+    earlier = {
+        item for c in lists(pack) if c.id != "before_takeoff" for line in c.lines for item in line.items
+    }
     assert last >= CHECKED_TWICE
     assert earlier >= CHECKED_TWICE
 

@@ -81,16 +81,16 @@ def unwatched(_: float, __: State) -> dict[str, Value]:
 
 
 CASES: list[tuple[Callable[[float, State], dict[str, Value]], str, str]] = [
-    (hung, f"hung_start_{K}", "Engine 2 hung start"),
-    (hot, f"hot_start_{K}", "Engine 2 hot start"),
-    (hot, f"hot_coming_{K}", "Engine 2 hot start coming"),
-    (no_light, f"no_light_{K}", "Engine 2 no-light start"),
-    (blocked, f"rotor_{K}", "Engine 2 no-N1 start"),
-    (dry, f"oil_rise_{K}", "Engine 2 oil pressure in the start"),
-    (stuck, f"starter_cutout_{K}", "Engine 2 starter cut-out"),
-    (seized, f"no_rotation_{K}", "Engine 2 does not turn"),
-    (early, f"fuel_early_{K}", "Too early"),
-    (slow, f"idle_time_{K}", "Engine 2 time to idle"),
+    (hung, f"hung_start.{K}", "Engine 2 hung start"),
+    (hot, f"hot_start.{K}", "Engine 2 hot start"),
+    (hot, f"hot_coming.{K}", "Engine 2 hot start coming"),
+    (no_light, f"no_light.{K}", "Engine 2 no-light start"),
+    (blocked, f"rotor.{K}", "Engine 2 no-N1 start"),
+    (dry, f"oil_rise.{K}", "Engine 2 oil pressure in the start"),
+    (stuck, f"starter_cutout.{K}", "Engine 2 starter cut-out"),
+    (seized, f"no_rotation.{K}", "Engine 2 does not turn"),
+    (early, f"fuel_early.{K}", "Too early"),
+    (slow, f"idle_time.{K}", "Engine 2 time to idle"),
     (unwatched, "start_clock", "Clock"),
 ]
 
@@ -132,20 +132,20 @@ def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -
 def test_a_hot_start_is_reported_in_its_first_second(clean: CleanSector) -> None:
     """The notice comes with the sample that exceeds the limit."""
     over_s = first_s(clean, hot, lambda s: number(s, f"engine.{K}.egt") >= 740.0)
-    assert started(clean, hot).finding(f"watch.hot_start_{K}").sim_s == over_s
+    assert started(clean, hot).finding(f"watch.hot_start.{K}").sim_s == over_s
 
 
 def test_a_start_without_n1_is_reported_before_the_fuel(clean: CleanSector) -> None:
     """The notice comes at 20 % N2, before the fuel."""
     turning_s = first_s(clean, {}, lambda s: number(s, f"engine.{K}.n2") >= 20.0)
-    finding = started(clean, blocked).finding(f"watch.rotor_{K}")
+    finding = started(clean, blocked).finding(f"watch.rotor.{K}")
     assert turning_s <= finding.sim_s <= turning_s + 2.0 <= first_s(clean, {}, fed) + 1.0
 
 
 def test_a_start_without_light_is_reported_at_the_light_off_time(clean: CleanSector) -> None:
     """The notice comes 15 s after the fuel, not before and not long after."""
     fuel_s = first_s(clean, {}, fed)
-    finding = started(clean, no_light).finding(f"watch.no_light_{K}")
+    finding = started(clean, no_light).finding(f"watch.no_light.{K}")
     assert fuel_s + 14.0 <= finding.sim_s <= fuel_s + 17.0
 
 
@@ -162,6 +162,6 @@ def test_too_many_and_too_long_start_attempts_give_notices(clean: CleanSector) -
 
     part = clean.between(begin_s - 5.0, begin_s + 60.0)
     held = [part[-1]._replace(sim_s=part[-1].sim_s + 1.0 + n, calls=()) for n in range(400)]
-    assert f"watch.starter_tries_{K}" in JudgedFlight(clean.judge()).play(part + held, tries).found
-    assert f"watch.starter_time_{K}" in JudgedFlight(clean.judge()).play(part + held, long).found
-    assert f"watch.starter_tries_{K}" not in JudgedFlight(clean.judge()).play(part + held, long).found
+    assert f"watch.starter_tries.{K}" in JudgedFlight(clean.judge()).play(part + held, tries).found
+    assert f"watch.starter_time.{K}" in JudgedFlight(clean.judge()).play(part + held, long).found
+    assert f"watch.starter_tries.{K}" not in JudgedFlight(clean.judge()).play(part + held, long).found

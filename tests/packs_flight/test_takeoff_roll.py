@@ -141,7 +141,7 @@ def test_a_good_roll_gets_no_notice(seed: int) -> None:
 def test_thrust_below_the_sheet_is_reported_as_thrust_and_as_acceleration() -> None:
     """At 83 % N1 where the sheet has 92.4 %, both engines and the acceleration are found before 80 kt."""
     roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 77.0))
-    assert set(roll.found) == {ROLL + "thrust_1", ROLL + "thrust_2", ACCELERATION}
+    assert set(roll.found) == {ROLL + "thrust.1", ROLL + "thrust.2", ACCELERATION}
     assert max(roll.speeds_kt.values()) < 80.0
 
 
@@ -182,8 +182,8 @@ def test_thrust_of_another_day_is_reported_before_80_kt() -> None:
     sheet: dict[str, Value] = {"trip.takeoff_thrust": 82.4}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 82.4}
     roll = fly_roll(lambda aeroplane: limit_thrust_levers(aeroplane, 76.5), sheet=sheet, shown=shown)
-    assert {ROLL + "thrust_1", ROLL + "thrust_2"} <= set(roll.found)
-    assert max(roll.speeds_kt[ROLL + f"thrust_{k}"] for k in "12") < 80.0
+    assert {ROLL + "thrust.1", ROLL + "thrust.2"} <= set(roll.found)
+    assert max(roll.speeds_kt[ROLL + f"thrust.{k}"] for k in "12") < 80.0
 
 
 def test_reduced_thrust_of_the_sheet_is_no_error() -> None:

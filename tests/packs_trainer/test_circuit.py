@@ -26,15 +26,17 @@ SETTLES_S = 3.0
 FOUND: dict[str, dict[str, str]] = {
     "pitot_cover_on": {"flow.walkround.pitot_cover": "omitted"},
     "fuel_not_drained": {"flow.walkround.fuel_sampled": "omitted"},
-    "right_tank_not_dipped": {"flow.walkround.fuel_dipped": "wrong_value"},
+    "right_tank_not_dipped": {"flow.walkround.fuel_dipped.right": "wrong_value"},
     "inlet_plugs_in": {"flow.walkround.engine_plugs": "omitted"},
-    "fuel_cap_open": {"flow.walkround.fuel_caps": "undone"},
+    "fuel_cap_open": {"flow.walkround.fuel_caps.left": "undone"},
     "no_briefing": {"flow.before_start.briefing": "omitted"},
     "belt_open": {"flow.before_start.passenger_belt": "omitted"},
     "seat_unlocked": {"flow.before_start.seat_lock": "omitted"},
     "selector_right": {"flow.before_start.selector": "wrong_value"},
     "beacon_late": {"flow.before_start.beacon": "undone"},
-    "avionics_during_start": {"flow.before_start.avionics_off": "undone"},
+    "avionics_during_start": dict.fromkeys(
+        ("flow.before_start.avionics_off.1", "flow.before_start.avionics_off.2"), "undone"
+    ),
     "primer_out": {"flow.before_start.primer": "undone"},
     "cranks_40_s": {"flow.before_start.mixture_rich": "undone", "watch.long_cranking": "limit_exceeded"},
     "no_oil_pressure": {"watch.oil_within_30_s": "limit_exceeded"},
@@ -59,8 +61,8 @@ FOUND: dict[str, dict[str, str]] = {
     "heat_left_on": {"flow.before_takeoff.carburettor": "undone"},
     "magneto_on_left": {"flow.before_takeoff.magnetos_both": "undone"},
     "pitot_heat_off": {"flow.before_takeoff.pitot_heat_dry": "omitted"},
-    "door_unlatched": {"flow.before_takeoff.doors_latched": "undone"},
-    "window_open": {"flow.before_takeoff.doors_latched": "undone"},
+    "door_unlatched": {"flow.before_takeoff.doors_latched.rest": "undone"},
+    "window_open": {"flow.before_takeoff.doors_latched.left": "undone"},
     "strobe_off": {"flow.line_up.strobe": "omitted", "flow.line_up.landing_light": "omitted"},
     "transponder_standby": {"flow.line_up.transponder": "omitted"},
     "enters_early": {"watch.runway_entered": "too_early"},
@@ -80,7 +82,9 @@ FOUND: dict[str, dict[str, str]] = {
         "flow.after_landing.landing_light_after": "omitted",
     },
     "transponder_left_on": {"flow.after_landing.transponder_after_landing": "wrong_value"},
-    "avionics_left_on": {"flow.stand.avionics_first": "omitted"},
+    "avionics_left_on": dict.fromkeys(
+        ("flow.stand.avionics_first.1", "flow.stand.avionics_first.2"), "omitted"
+    ),
     "stopped_by_key": {"watch.stopped_by_mixture": "out_of_order"},
     "magnetos_left_on": {"flow.shutdown.magnetos_last": "wrong_value"},
     "master_left_on": {"flow.shutdown.alternator_off": "omitted", "flow.shutdown.master_off": "omitted"},

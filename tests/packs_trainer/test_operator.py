@@ -26,7 +26,9 @@ def test_changes_only_what_it_names(club: Pack) -> None:
     assert club.lineage == ("lindmere_club", "trainer")
     assert set(club.items) - set(base.items) == {"flow.walkround.preheated"}
     assert set(base.items) - set(club.items) == {
-        "flow.secure.tied_down",
+        "flow.secure.tied_down.left",
+        "flow.secure.tied_down.right",
+        "flow.secure.tied_down.tail",
         "flow.before_takeoff.pitot_heat_dry",
     }
     otherwise = {name for name in set(club.items) & set(base.items) if club.items[name] != base.items[name]}
@@ -40,7 +42,7 @@ def test_new_line_of_the_checklist(club: Pack) -> None:
     """The line has its item and the club's answer."""
     line = next(line for line in club.checklists["before_start"].lines if line.challenge == "Beacon")
     assert line.answer == "{lights.beacon}, propeller area {propeller.area}"
-    assert line.item == "flow.before_start.beacon"
+    assert line.items == ("flow.before_start.beacon",)
 
 
 def test_flight_with_the_club_pack(club: Pack) -> None:
@@ -50,6 +52,6 @@ def test_flight_with_the_club_pack(club: Pack) -> None:
         "flow.walkround.oil_quantity": "limit_exceeded"
     }
     assert set(ScriptedCircuit().fly(CIRCUIT, untied).found) == {
-        "flow.secure.tied_down",
+        "flow.secure.tied_down.tail",
         "flow.before_takeoff.pitot_heat_dry",
     }

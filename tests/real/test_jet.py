@@ -15,7 +15,7 @@ PHASES = [
 ]  # fmt: skip
 
 CAUGHT = {
-    "fuel_early": {"watch.fuel_early_1": "too_early"},
+    "fuel_early": {"watch.fuel_early.1": "too_early"},
     "start_order": {"watch.start_order_reversed": "out_of_order"},
     "flaps": {"flow.before_taxi.flaps": "omitted", "flow.takeoff_configuration.configured_flaps": "omitted"},
     "flaps_5": {
@@ -30,7 +30,8 @@ CAUGHT = {
     "controls": {"flow.before_taxi.rudder": "omitted"},
     "speedbrake": {
         "flow.takeoff_configuration.configured_speedbrake": "undone",
-        "flow.takeoff_configuration.configured_spoilers": "omitted",
+        "flow.takeoff_configuration.configured_spoilers.left": "omitted",
+        "flow.takeoff_configuration.configured_spoilers.right": "omitted",
     },
     "parking_brake": {"flow.takeoff_configuration.configured_brake": "omitted"},
 }
@@ -61,8 +62,8 @@ def test_items_without_signal_have_no_verdict(jet: WatchedFlight) -> None:
     assert_no_data_stays_no_data(jet, at_least=60)
     assert jet.items_ever_met() >= {
         "flow.before_taxi.flaps", "flow.before_taxi.elevator", "flow.takeoff_configuration.configured_trim",
-        "flow.takeoff_configuration.configured_spoilers", "flow.takeoff_configuration.configured_brake",
-        "flow.line_up.runway_heading", "flow.initial_climb.gear_up", "flow.engine_start.fuel_levers_run",
+        "flow.takeoff_configuration.configured_spoilers.left", "flow.takeoff_configuration.configured_brake",
+        "flow.line_up.runway_heading", "flow.initial_climb.gear_up", "flow.engine_start.fuel_levers_run.2",
     }  # fmt: skip
 
 

@@ -21,7 +21,7 @@ PHASES = [
 CAUGHT = {
     "left_aft_pump_off": "flow.before_start.pump_left_aft",
     "v2_differs": "flow.panel_entries.v2_first_officer",
-    "thrust_uneven": "flow.takeoff_roll.thrust_2",
+    "thrust_uneven": "flow.takeoff_roll.thrust.2",
     "gear_left_down": "flow.initial_climb.gear_up",
     "fast_below_10000": "watch.low_level_speed",
     "standard_missed": "watch.standard_at_transition",

@@ -12,6 +12,7 @@ from rules.faults import Fault, HoldshortError, InputFaults, Place
 from rules.language import checked_tree
 from rules.language.check.conditions import check_condition
 from rules.language.check.context import CheckContext
+from rules.language.check.matches import RuleMatch, part_of_match
 from rules.language.parser import ParseError, parse
 from rules.language.scope import Scope
 
@@ -27,8 +28,10 @@ class AllInoperative(HoldshortError):  # noqa: N818 - not an error of the author
         super().__init__(f"dispatched inoperative: {', '.join(self.signals)}")
 
 
-def check(text: str, scope: Scope, place: Callable[[int], Place]) -> checked_tree.Condition:
-    """Parse and check one condition.
+def check(
+    text: str, scope: Scope, place: Callable[[int], Place], match: RuleMatch | None = None
+) -> checked_tree.Condition:
+    """Parse and check one condition, or its part about one match.
 
     A `*` leaves out the signals that are dispatched inoperative; an `and` or `or` drops a part of which
     no signal is left.
@@ -37,9 +40,10 @@ def check(text: str, scope: Scope, place: Callable[[int], Place]) -> checked_tre
         text: The condition.
         scope: The names that it may use.
         place: Gives the place in the file of the character at an offset.
+        match: Match of the rule to which the condition belongs, None for the whole condition.
 
     Returns:
-        The checked condition, which can be both true and false.
+        The checked condition, which can be both true and false; a part about one match may be always the same.
 
     Raises:
         InputFaults: Every fault found, in the order of the text.
@@ -51,6 +55,10 @@ def check(text: str, scope: Scope, place: Callable[[int], Place]) -> checked_tre
         fault = Fault(place(problem.offset), problem.what, problem.expected, problem.hint)
         raise InputFaults([fault]) from None
     context = CheckContext(scope)
+    if match is not None:
+        syntax_tree = part_of_match(context, syntax_tree, match)
+        context.is_part = True
+        context.wildcard_words = dict.fromkeys(match.groups, match.word)
     checked = check_condition(context, syntax_tree)
     if context.problems:
         problems = sorted(context.problems, key=lambda problem: problem.offset)

@@ -38,7 +38,11 @@ def check_condition(context: CheckContext, node: syntax.ConditionExpr) -> checke
     """
     before = len(context.problems)
     checked = _check_node(context, node)
-    if checked is not None and len(context.problems) == before and not context.wildcard_words:
+    if (
+        checked is not None
+        and len(context.problems) == before
+        and not (context.wildcard_words or context.is_part)
+    ):
         _refuse_constant(context, node, checked)
     return checked
 

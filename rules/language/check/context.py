@@ -50,7 +50,8 @@ class CheckContext:
     """Shared state of the check of one condition.
 
     `wildcard_words` has the present word of each `*` that is being expanded; `inoperative` are the signals that
-    expansions left out; `matches` counts the expansions.
+    expansions left out; `matches` counts the expansions.  `is_part` is true for a part of a condition that was checked
+    as a whole.
     """
 
     scope: Scope
@@ -58,6 +59,7 @@ class CheckContext:
     wildcard_words: dict[WildcardGroup, str] = field(default_factory=dict)
     inoperative: list[str] = field(default_factory=list)
     matches: int = 0
+    is_part: bool = False
     _words_by_path: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def add_problem(self, at: int, what: str, expected: str = "", hint: str = "") -> None:

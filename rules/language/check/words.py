@@ -77,7 +77,8 @@ def _check_item(
     item = context.find_item(name)
     if item is None or words != ("met",):
         return None
-    met = checked_tree.ItemMet(item, context.scope.items[item])
+    matches = [checked_tree.ItemMet(name, label) for name, label in context.scope.matches_of(item).items()]
+    met = matches[0] if len(matches) == 1 else checked_tree.And(tuple(matches), from_wildcard=True)
     return checked_tree.Not(met) if negated else met
 
 

@@ -26,16 +26,18 @@ from tests.bridge.recording.builders import RecordedDevice
 from tests.bridge.rejudge.recorded_flights import record_everything
 
 FOUND = {
-    "flow.before_start.hydraulic_pumps": ("out_of_order", ErrorClass.PROCEDURAL),
+    "flow.before_start.hydraulic_pumps.1": ("out_of_order", ErrorClass.PROCEDURAL),
+    "flow.before_start.hydraulic_pumps.2": ("out_of_order", ErrorClass.PROCEDURAL),
     "flow.panel_entries.v2_first_officer": ("wrong_value", ErrorClass.HANDLING),
     "flow.before_start.hold_doors": ("undone", ErrorClass.PROCEDURAL),
     "flow.before_start.stabiliser_trim": ("wrong_value", ErrorClass.HANDLING),
     "flow.before_start.pump_left_aft": ("omitted", ErrorClass.PROCEDURAL),
     "watch.brake_before_push": ("too_early", ErrorClass.PROCEDURAL),
-    "watch.moving_with_doors": ("undone", ErrorClass.PROCEDURAL),
-    "watch.fuel_early_2": ("too_early", ErrorClass.PROCEDURAL),
+    "watch.moving_with_doors.rest": ("undone", ErrorClass.PROCEDURAL),
+    "watch.fuel_early.2": ("too_early", ErrorClass.PROCEDURAL),
     "flow.after_start.cautions": ("omitted", ErrorClass.PROCEDURAL),
-    "flow.after_start.air_data_heat": ("omitted", ErrorClass.PROCEDURAL),
+    "flow.after_start.air_data_heat.left": ("omitted", ErrorClass.PROCEDURAL),
+    "flow.after_start.air_data_heat.right": ("omitted", ErrorClass.PROCEDURAL),
 }
 """The findings of the demonstration's slips: item, kind and class."""
 
@@ -120,7 +122,7 @@ def test_evidence_is_within_its_window_and_in_order(debrief: DebriefData) -> Non
 
 def test_limits_of_a_condition(debrief: DebriefData, twin_jet: Pack) -> None:
     """The minimum N2 for fuel is a limit of the signal that is compared with it."""
-    (early,) = [c.finding for c in debrief.findings if c.finding.item == "watch.fuel_early_2"]
+    (early,) = [c.finding for c in debrief.findings if c.finding.item == "watch.fuel_early.2"]
     limits = limits_of(early, twin_jet, {})
     assert [(b.signal, b.value, b.label) for b in limits] == [("engine.2.n2", 25.0, "minimum N2 for fuel")]
     assert "engine.2.n2" in evidence_signals(early, twin_jet)
@@ -131,7 +133,7 @@ def test_traces_have_their_findings(debrief: DebriefData) -> None:
     titles = [trace.record.title for trace in debrief.traces]
     assert titles[:2] == ["Start of engine 2", "Start of engine 1"]
     assert "Control check" in titles
-    (early,) = [c for c in debrief.findings if c.finding.item == "watch.fuel_early_2"]
+    (early,) = [c for c in debrief.findings if c.finding.item == "watch.fuel_early.2"]
     assert early.trace_index == 0
     assert debrief.traces[0].at_s <= early.at_s
 

@@ -10,7 +10,14 @@ from rules.judge.snapshot import SATISFIED
 from rules.packs.model import Checklist, ChecklistLine
 
 LIST = Checklist(
-    "before", "Before", "captain", tuple(ChecklistLine(name, "", f"item.{name}") for name in ("a", "b", "c"))
+    "before",
+    "Before",
+    "captain",
+    (
+        ChecklistLine("a", "", ("item.a",)),
+        ChecklistLine("b", "", ("item.b", "item.also_b")),
+        ChecklistLine("c", "", ("item.c",)),
+    ),
 )
 
 
@@ -19,7 +26,7 @@ class ItemStatuses:
 
     def __init__(self) -> None:
         """Start with all items open."""
-        self.by_item = {line.item: ItemStatus.OPEN for line in LIST.lines}
+        self.by_item = {item: ItemStatus.OPEN for line in LIST.lines for item in line.items}
 
     def __call__(self, item: str) -> bool:
         """Return True if the item is satisfied."""
@@ -62,7 +69,7 @@ def test_a_line_that_is_met_later_is_passed_at_once(statuses: ItemStatuses) -> N
 
 def test_the_end_lists_the_lines_that_are_still_open(statuses: ItemStatuses) -> None:
     """Lines that were left open are listed at the end, while their items are open."""
-    statuses.by_item |= {"item.b": ItemStatus.MET, "item.c": ItemStatus.MET}
+    statuses.by_item |= dict.fromkeys(("item.b", "item.also_b", "item.c"), ItemStatus.MET)
     run = ChecklistRun(LIST, statuses, 0.0)
     complete: list[bool] = []
     run.leave_open(1.0)
@@ -78,6 +85,28 @@ def test_the_end_lists_the_lines_that_are_still_open(statuses: ItemStatuses) -> 
     assert complete == [False, True, False]
 
 
+def test_all_items_of_a_line_must_be_satisfied(statuses: ItemStatuses) -> None:
+    """A line that reads two items stays until both are satisfied."""
+    statuses.by_item |= {"item.a": ItemStatus.MET, "item.b": ItemStatus.MET}
+    run = ChecklistRun(LIST, statuses, 0.0)
+    run.advance(DWELL_S)
+    assert not run.advance(100.0)
+    statuses.by_item["item.also_b"] = ItemStatus.CONFIRMED
+    assert run.advance(101.0)
+
+
+def test_a_line_that_is_lost_after_it_was_read_is_open_again(statuses: ItemStatuses) -> None:
+    """A run is not complete while a line that was met when it was read is not met any more."""
+    statuses.by_item = dict.fromkeys(statuses.by_item, ItemStatus.MET)
+    run = ChecklistRun(LIST, statuses, 0.0)
+    for step in (1, 2, 3):
+        run.advance(step * DWELL_S)
+    complete = [run.complete]
+    statuses.by_item["item.also_b"] = ItemStatus.LOST
+    assert [*complete, run.complete] == [True, False]
+    assert [line.challenge for line in run.open_lines()] == ["b"]
+
+
 def test_a_finished_run_does_not_change(statuses: ItemStatuses) -> None:
     """After the last line advancing and leaving open change nothing."""
     run = ChecklistRun(LIST, statuses, 0.0)
@@ -85,4 +114,5 @@ def test_a_finished_run_does_not_change(statuses: ItemStatuses) -> None:
         run.leave_open(1.0)
     run.leave_open(2.0)
     assert not run.advance(100.0)
-    assert (run.line_index, run.left_open) == (3, [0, 1, 2])
+    assert run.line_index == 3
+    assert run.open_lines() == list(LIST.lines)

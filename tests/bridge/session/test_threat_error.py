@@ -37,7 +37,7 @@ def _finding(
         ("flow.before_taxi.flaps", FindingKind.WRONG_VALUE, ErrorClass.HANDLING),
         ("flow.plausibility.reserves", FindingKind.WRONG_VALUE, ErrorClass.PROCEDURAL),
         ("flow.takeoff_roll.acceleration", FindingKind.LIMIT_EXCEEDED, ErrorClass.UNDESIRED_STATE),
-        ("watch.hot_start_1", FindingKind.LIMIT_EXCEEDED, ErrorClass.UNDESIRED_STATE),
+        ("watch.hot_start.1", FindingKind.LIMIT_EXCEEDED, ErrorClass.UNDESIRED_STATE),
         ("flow.before_taxi.flaps", FindingKind.NOT_VERIFIABLE, ErrorClass.NOT_VERIFIABLE),
         ("flow.gone_from_the_pack.item", FindingKind.OMITTED, ErrorClass.PROCEDURAL),
     ],

@@ -257,9 +257,9 @@ def changed_findings(entries: Sequence[JudgeEvent]) -> list[Finding]:
     return [entry.finding for entry in events_of(entries, FindingChanged)]
 
 
-def checklist_line(challenge: str, answer: str, item_id: str) -> ChecklistLine:
+def checklist_line(challenge: str, answer: str, *item_ids: str) -> ChecklistLine:
     """One line of a checklist."""
-    return ChecklistLine(challenge, answer, item_id)
+    return ChecklistLine(challenge, answer, item_ids)
 
 
 __all__ = ["PackBuilder", "ScriptedFlight", "replace"]

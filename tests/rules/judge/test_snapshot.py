@@ -134,7 +134,7 @@ def test_checklist_answers_are_filled_in() -> None:
     flight.send_frame(6, speed=140.26)
     answer = flight.judge.snapshot().checklists["list"].lines[0]
     assert answer.answer == "140 kt, beacon off, (no data)"
-    assert answer.item.id == BEACON_ON.id
+    assert [item.id for item in answer.items] == [BEACON_ON.id]
 
 
 def test_say_signal_by_quality() -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from rules.faults import InputFaults
-from rules.packs.model import Pack
+from rules.packs.model import Pack, declared_id
 from rules.packs.trip_sheet import TripSheet
 from tests.rules.packs.sample_packs import COMPLETE_PACK, load_text, replace_text
 
@@ -22,20 +22,36 @@ def test_nothing_is_waived_without_a_reason(tmp_path: Path) -> None:
     assert {item.waived for item in _pack(tmp_path).items.values()} == {""}
 
 
-def test_one_of_several_is_left_out(tmp_path: Path) -> None:
-    """A `*` leaves out the pump that is inoperative, and the item stays."""
-    item = _pack(tmp_path, "fuel.pump.left_aft").items["flow.before_start.pumps"]
-    assert item.waived == ""
-    assert "fuel.pump.left_aft.switch" not in item.signals
-    assert "fuel.pump.right_aft.switch" in item.signals
+def test_one_match_of_several_is_waived(tmp_path: Path) -> None:
+    """The pump that is inoperative is waived, and the others are judged."""
+    waived = _waived_pumps(_pack(tmp_path, "fuel.pump.left_aft"))
+    assert waived.pop("flow.before_start.pumps.left_aft") == "dispatched inoperative"
+    assert set(waived.values()) == {""}
+
+
+def test_a_part_of_a_match_is_left_out(tmp_path: Path) -> None:
+    """Of a pump whose light is inoperative only the switch is judged."""
+    text = replace_text(
+        "fuel.pump.*.switch is on", "fuel.pump.*.switch is on and fuel.pump.*.low_pressure is off"
+    )
+    pack = _pack(tmp_path, "fuel.pump.left_aft.low_pressure", text=text)
+    assert set(_waived_pumps(pack).values()) == {""}
+    assert pack.items["flow.before_start.pumps.left_aft"].signals == ("fuel.pump.left_aft.switch",)
+    assert len(pack.items["flow.before_start.pumps.right_aft"].signals) == 2
 
 
 @pytest.mark.parametrize("name", ["fuel.pump", "fuel"])
 def test_all_of_them_waive_the_item(tmp_path: Path, name: str) -> None:
-    """An item that reads only inoperative signals is waived, with its condition."""
-    item = _pack(tmp_path, name).items["flow.before_start.pumps"]
-    assert item.waived == "dispatched inoperative"
-    assert item.condition is not None
+    """An item that reads only inoperative signals is waived in all its matches, each with its condition."""
+    pack = _pack(tmp_path, name)
+    assert set(_waived_pumps(pack).values()) == {"dispatched inoperative"}
+    assert all(pack.items[match].condition is not None for match in _waived_pumps(pack))
+
+
+def _waived_pumps(pack: Pack) -> dict[str, str]:
+    """Reason for which each fuel pump is waived."""
+    pumps = (item for item in pack.items.values() if declared_id(item.id) == "flow.before_start.pumps")
+    return {item.id: item.waived for item in pumps}
 
 
 def test_a_single_signal_waives_its_item(tmp_path: Path) -> None:
@@ -61,6 +77,16 @@ def test_a_watch_on_inoperative_signals_is_left_out(tmp_path: Path) -> None:
     """A watch that expects something only of inoperative signals is left out."""
     assert _pack(tmp_path, "lights.beacon").watches == ()
     assert len(_pack(tmp_path, "engine.1").watches) == 1
+
+
+def test_a_match_of_a_watch_on_inoperative_signals_is_left_out(tmp_path: Path) -> None:
+    """Of a watch with a `*` only the match on inoperative signals is left out, whichever of its conditions reads them."""
+    text = replace_text("any engine.*.n2 > 5 %", "engine.*.n2 > 5 %").replace(
+        "    expect: lights.beacon is on", "    expect: engine.*.fuel_lever is open"
+    )
+    assert [w.id for w in _pack(tmp_path, text=text).watches] == ["watch.beacon.1", "watch.beacon.2"]
+    for signal in ("engine.1.n2", "engine.1.fuel_lever"):
+        assert [w.id for w in _pack(tmp_path, signal, text=text).watches] == ["watch.beacon.2"]
 
 
 def test_an_item_that_reads_another_is_not_waived_by_its_own_signals(tmp_path: Path) -> None:

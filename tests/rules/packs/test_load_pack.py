@@ -18,6 +18,12 @@ from tests.rules.packs.sample_packs import (
     replace_text,
 )
 
+PUMPS = tuple(
+    f"flow.before_start.pumps.{word}"
+    for word in ("left_aft", "left_forward", "right_aft", "right_forward", "centre_left", "centre_right")
+)
+PRESSURES = ("flow.before_start.pressure.1", "flow.before_start.pressure.2")
+
 
 @pytest.fixture(scope="module")
 def base() -> Pack:
@@ -38,8 +44,8 @@ def test_items_have_ids_of_flow_and_key(base: Pack) -> None:
     assert list(base.items) == [
         "flow.before_start.beacon",
         "flow.before_start.accumulator",
-        "flow.before_start.pumps",
-        "flow.before_start.pressure",
+        *PUMPS,
+        *PRESSURES,
         "flow.before_start.documents",
         "flow.after_push.tug_away",
         "checklist.before_start.2",
@@ -59,12 +65,12 @@ def test_an_item_has_all_values_of_the_file(base: Pack) -> None:
     assert item.after_text == "call.ground_clear_hydraulics happened"
     assert item.signals == ("gear.brake_accumulator",)
     assert base.items["flow.before_start.beacon"].why == "those outside must know"
-    assert base.items["flow.before_start.pressure"].label == "Pressure"
+    assert base.items[PRESSURES[0]].label == "Pressure 1"
 
 
 def test_keys_under_follows_become_full_ids(base: Pack) -> None:
-    """A short key under follows must become the whole id."""
-    assert base.items["flow.before_start.pressure"].follows == ("flow.before_start.pumps",)
+    """A short key under follows must become the whole ids of all matches."""
+    assert [base.items[name].follows for name in PRESSURES] == [PUMPS, PUMPS]
 
 
 def test_confirm_replaces_a_condition(base: Pack) -> None:
@@ -82,7 +88,7 @@ def test_a_line_is_owned_by_its_reader(base: Pack) -> None:
 def test_lines_name_the_item_that_they_read(base: Pack) -> None:
     """A line must point at the flow's item or at its own."""
     lines = base.checklists["before_start"].lines
-    assert [line.item for line in lines] == ["flow.before_start.beacon", "checklist.before_start.2"]
+    assert [line.items for line in lines] == [("flow.before_start.beacon",), ("checklist.before_start.2",)]
 
 
 def test_flows_by_seat(base: Pack) -> None:
@@ -90,8 +96,8 @@ def test_flows_by_seat(base: Pack) -> None:
     assert base.flows["before_start"].seats == {
         "captain": ("flow.before_start.beacon", "flow.before_start.accumulator"),
         "first_officer": (
-            "flow.before_start.pumps",
-            "flow.before_start.pressure",
+            *PUMPS,
+            *PRESSURES,
             "flow.before_start.documents",
         ),
     }
@@ -111,8 +117,8 @@ def test_needs_are_items_each_once(base: Pack) -> None:
         "flow.before_start.beacon",
         "checklist.before_start.2",
         "flow.before_start.accumulator",
-        "flow.before_start.pumps",
-        "flow.before_start.pressure",
+        *PUMPS,
+        *PRESSURES,
         "flow.before_start.documents",
     )
 

@@ -34,7 +34,19 @@ def test_an_item_has_its_own_sentences(tmp_path: Path, say: str, sentences: OwnS
     """An item may give a sentence for open, for met, or for both; the others have none."""
     pack = load_text(tmp_path, _item(say))
     assert pack.items["flow.before_start.beacon"].say == sentences
-    assert pack.items["flow.before_start.pumps"].say == OwnSentences()
+    assert pack.items["flow.before_start.pumps.left_aft"].say == OwnSentences()
+
+
+def test_each_match_has_its_own_sentence(tmp_path: Path) -> None:
+    """A `*` is the match: as read in the text, as written in the name of a signal; the rest has no such sentence."""
+    say = '        say: {open: "pump * is {fuel.pump.*.switch}", met: pumps good}\n'
+    text = replace_text(
+        "fuel.pump.*.switch is on\n", f"fuel.pump.*.switch is on and lights.logo is on\n{say}"
+    )
+    items = load_text(tmp_path, text).items
+    left = OwnSentences("pump left aft is {fuel.pump.left_aft.switch}", "pumps good")
+    assert items["flow.before_start.pumps.left_aft"].say == left
+    assert items["flow.before_start.pumps.rest"].say == OwnSentences(met="pumps good")
 
 
 def test_watches_and_lines_have_their_own_sentences(tmp_path: Path) -> None:

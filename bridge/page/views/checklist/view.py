@@ -13,8 +13,9 @@ from bridge.runtime.device import Device
 from bridge.session.checklist_run import ChecklistRun
 from bridge.session.gates_ahead import gates_soon
 from rules.judge.events import ItemStatus
-from rules.judge.snapshot import ChecklistLineSnapshot, ChecklistSnapshot, Snapshot
+from rules.judge.snapshot import ChecklistLineSnapshot, ChecklistSnapshot, ItemSnapshot, Snapshot
 from rules.packs.model import Checklist, Gate, Pack
+from rules.words import join_and
 
 BOTH_SEATS = "both seats"
 
@@ -32,19 +33,29 @@ class ChecklistChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenItemView:
+    """An item of a line that is not met; `sentence` says why, `confirmable` if only the crew can confirm it."""
+
+    id: str
+    seat: str
+    sentence: str
+    lost: bool
+    no_data: bool
+    confirmable: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ChecklistLineView:
-    """One line; `sentence` explains why it is not met, and is '' if it is."""
+    """One line: met, or with the items that are not; `sentence` joins what they say."""
 
     index: int
     challenge: str
     answer: str
-    item: str
     seat: str
     state_text: str
     met: bool
     sentence: str
-    confirmable: bool
-    no_data: bool
+    open_items: tuple[OpenItemView, ...]
     why: str
 
 
@@ -84,7 +95,7 @@ def _choices(pack: Pack, snapshot: Snapshot) -> tuple[list[ChecklistChoice], lis
 
 def gate_after(checklist: Checklist, gates: tuple[Gate, ...]) -> Gate | None:
     """Find the gate that a checklist comes before: the first that needs most of its items; None if no gate needs one."""
-    items = {line.item for line in checklist.lines}
+    items = {item for line in checklist.lines for item in line.items}
     shares = [len(items.intersection(gate.needs)) for gate in gates]
     most = max(shares, default=0)
     return gates[shares.index(most)] if most else None
@@ -96,7 +107,7 @@ def _choice(pack: Pack, checklist: ChecklistSnapshot, gate: Gate | None) -> Chec
         checklist.title,
         _reader_title(pack, checklist),
         gate.title if gate else "",
-        sum(line.item.satisfied for line in checklist.lines),
+        sum(line.satisfied for line in checklist.lines),
         len(checklist.lines),
     )
 
@@ -125,17 +136,36 @@ def _run_view(pack: Pack, snapshot: Snapshot, run: ChecklistRun) -> ChecklistRun
 
 
 def _line_view(pack: Pack, index: int, line: ChecklistLineSnapshot) -> ChecklistLineView:
-    item = line.item
+    open_items = tuple(_open_item_view(pack, item) for item in line.open_items)
+    concerned = line.open_items or line.items
+    seats = dict.fromkeys(seat_title(pack.seats, item.seat) for item in concerned)
     return ChecklistLineView(
         index,
         line.challenge,
         line.answer,
+        join_and(seats),
+        status_text(_line_status(line)),
+        line.satisfied,
+        "; ".join(item.sentence for item in open_items),
+        open_items,
+        "; ".join(dict.fromkeys(item.why for item in concerned if item.why)),
+    )
+
+
+def _open_item_view(pack: Pack, item: ItemSnapshot) -> OpenItemView:
+    return OpenItemView(
         item.id,
         seat_title(pack.seats, item.seat),
-        status_text(item.status),
-        item.satisfied,
         item.sentence,
-        bool(pack.items[item.id].confirm),
+        item.status is ItemStatus.LOST,
         item.status is ItemStatus.NO_DATA,
-        item.why,
+        bool(pack.items[item.id].confirm),
     )
+
+
+def _line_status(line: ChecklistLineSnapshot) -> ItemStatus:
+    """Status of the first item that is not met; of a line that is met, `met` unless all are confirmed or waived."""
+    statuses = {item.status for item in line.items}
+    if not line.satisfied:
+        return line.open_items[0].status
+    return ItemStatus.MET if len(statuses) > 1 else statuses.pop()

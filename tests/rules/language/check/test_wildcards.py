@@ -79,7 +79,8 @@ texts = st.recursive(_leaves, _compound, max_leaves=5)
 
 
 @st.composite
-def _traces(draw: st.DrawFn) -> list[Step]:
+def traces(draw: st.DrawFn) -> list[Step]:
+    """Steps with new values of some of these signals."""
     now_s, trace = 8.0, []
     for number in range(draw(st.integers(1, 8))):
         now_s += draw(st.sampled_from([0.25, 0.5, 1.0])) if number else 0.0
@@ -99,7 +100,7 @@ def _checked(text: str) -> Condition:
 
 
 @settings(max_examples=300, deadline=None)
-@given(texts, _traces())
+@given(texts, traces())
 @example(
     "if e.*.s is on then e.valve.* is on",
     [Step(8.0, {"e.1.s": "on", "e.valve.1": "off", "e.2.s": "off", "e.valve.2": "on"})],

@@ -1,0 +1,189 @@
+"""Items and watches with a `*` become one for each match; who names the declared id means all of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rules.judge.judge import Judge
+from rules.language.traversal import item_ids, signal_names
+from rules.packs.matches import match_id, match_label
+from rules.packs.model import Pack, declared_id
+from rules.signals.model import Frame, Quality, Sample
+from tests.rules.judge.scripted_flight import FixedTripValues
+from tests.rules.packs.sample_packs import load_faults, load_text
+
+PACK = """\
+pack: {id: small, title: Small, signals: [twin_jet, trip]}
+seats: {captain: Captain, first_officer: First officer}
+phases:
+  preflight: {title: Preflight, code: STD}
+  push_back: {title: Push back, code: PBT}
+calls:
+  ready: {title: ready, by: ground}
+flows:
+  start:
+    title: Start
+    phase: preflight
+    captain:
+      - levers: engine.*.fuel_lever is closed and lights.beacon is on
+        label: Fuel lever *
+        after: engine.*.start_valve is closed
+      - beacon: lights.beacon is on
+        follows: [levers]
+      - ready: flow.levers is met and flow.levers.1 is met
+checklists:
+  start:
+    title: Start
+    read_by: captain
+    items:
+      - {challenge: Levers, answer: closed, item: flow.start.levers}
+      - {challenge: Windows, answer: closed, expect: cockpit.window.* is closed and door.1.left is closed}
+gates:
+  push_back:
+    phase: push_back
+    cue: call.ready happened
+    entry: flight.ground_speed > 1 kt
+    needs: [item flow.start.levers, item flow.start.beacon, item flow.start.ready, checklist start]
+watches:
+  oil:
+    label: Engine * oil
+    seat: captain
+    applies: engine.*.n2 > 50 %
+    expect: engine.*.oil_pressure > 40 psi
+traces:
+  start:
+    title: Start
+    begins: any engine.*.start_valve is open
+    ends: engine.*.start_valve is closed
+    signals: [engine.1.n2]
+    every: 1 s
+    longest: 1 min
+    evidence_for: [watch.oil.2, flow.start.levers]
+"""
+LEVERS = ("flow.start.levers.1", "flow.start.levers.2")
+WINDOWS = ("checklist.start.2.left", "checklist.start.2.right", "checklist.start.2.rest")
+
+
+@pytest.fixture
+def pack(tmp_path: Path) -> Pack:
+    """The pack above."""
+    return load_text(tmp_path, PACK)
+
+
+def _replaced(old: str, new: str) -> str:
+    """The pack with one piece replaced."""
+    assert PACK.count(old) == 1
+    return PACK.replace(old, new)
+
+
+def test_items(pack: Pack) -> None:
+    """Each match is an item with its label; an `after` with the same `*` binds it, so the item stays whole."""
+    assert pack.faults == ()
+    assert list(pack.items) == [*LEVERS, "flow.start.beacon", "flow.start.ready", *WINDOWS]
+    assert [pack.items[name].label for name in LEVERS] == ["Fuel lever 1", "Fuel lever 2"]
+    assert [pack.items[name].label for name in WINDOWS] == ["Windows left", "Windows right", "Windows"]
+    first = pack.items[LEVERS[0]]
+    assert first.signals == ("engine.1.fuel_lever", "lights.beacon")
+    assert first.after is not None
+    assert signal_names(first.after) == ("engine.1.start_valve",)
+    assert first.after_text == "engine.1.start_valve is closed"
+
+
+def test_references_mean_all_matches(pack: Pack) -> None:
+    """Needs, flows, lines, order, conditions and traces name every match."""
+    gate, (levers, windows) = pack.gates[0], pack.checklists["start"].lines
+    assert gate.needs == (*LEVERS, "flow.start.beacon", "flow.start.ready", *WINDOWS)
+    assert pack.flows["start"].seats["captain"] == (*LEVERS, "flow.start.beacon", "flow.start.ready")
+    assert (levers.items, windows.items) == (LEVERS, WINDOWS)
+    assert pack.items["flow.start.beacon"].follows == LEVERS
+    ready = pack.items["flow.start.ready"].condition
+    assert ready is not None
+    assert item_ids(ready) == LEVERS
+    assert pack.traces[0].evidence_for == {"watch.oil.2", *LEVERS}
+
+
+def test_watches(pack: Pack) -> None:
+    """Each match of a watch has its own of both conditions."""
+    assert [(watch.id, watch.label) for watch in pack.watches] == [
+        ("watch.oil.1", "Engine 1 oil"),
+        ("watch.oil.2", "Engine 2 oil"),
+    ]
+    for number, watch in enumerate(pack.watches, 1):
+        assert watch.applies is not None
+        assert signal_names(watch.applies, watch.expect) == (
+            f"engine.{number}.n2",
+            f"engine.{number}.oil_pressure",
+        )
+
+
+def test_wildcards_that_only_look_alike(tmp_path: Path) -> None:
+    """A watch on tanks while pumps are on is a fault with a hint, though each condition alone is good."""
+    text = _replaced("engine.*.n2 > 50 %", "fuel.pump.*.switch is on").replace(
+        "engine.*.oil_pressure > 40 psi", "fuel.tank.* > 40 kg"
+    )
+    text = text.replace("[watch.oil.2,", "[watch.oil,")
+    (fault,) = load_text(tmp_path, text).faults
+    assert "fuel.tank.* (left, centre and right) is not that of fuel.pump.*.switch" in fault.what
+    assert fault.hint == "write out the names of one of them, or put `any` before it"
+    assert fault.place.line == text.splitlines().index("    expect: fuel.tank.* > 40 kg") + 1
+
+
+def test_a_fault_is_reported_once(tmp_path: Path) -> None:
+    """A faulty condition makes all matches of its rule unknown, and is one fault."""
+    pack = load_text(tmp_path, _replaced("engine.*.oil_pressure > 40 psi", "engine.*.oil_pressure > 40 kg"))
+    assert [watch.id for watch in pack.watches] == ["watch.oil.1", "watch.oil.2"]
+    assert len(pack.faults) == 1
+
+
+def test_an_unknown_match_is_refused(tmp_path: Path) -> None:
+    """A need names an item, or one of its matches."""
+    text = _replaced("[item flow.start.levers,", "[item flow.start.levers.3,")
+    (fault,) = load_faults(tmp_path, text)
+    assert "unknown item flow.start.levers.3" in fault
+    assert load_text(tmp_path, text.replace("levers.3", "levers.2")).gates[0].needs[0] == LEVERS[1]
+
+
+def test_a_waiver_of_the_item_waives_all_matches(pack: Pack) -> None:
+    """The declared id in a request means all matches, a match means itself."""
+    for name, waived in (("flow.start.levers", set(LEVERS)), (LEVERS[1], {LEVERS[1]})):
+        judge = Judge(pack, FixedTripValues())
+        judge.judge_frame(
+            Frame("t", 0.0, 0.0, 0, ("lights.beacon",), [Sample("lights.beacon", "on", Quality.FRESH, 0.0)])
+        )
+        judge.waive(name, "instructor", "not today")
+        assert {i for i, item in judge.snapshot().items.items() if item.waiver} == waived
+
+
+@pytest.mark.parametrize(
+    ("rule", "declared"),
+    [
+        ("flow.start.levers.1", "flow.start.levers"),
+        ("flow.start.levers", "flow.start.levers"),
+        ("checklist.start.2.rest", "checklist.start.2"),
+        ("watch.oil.2", "watch.oil"),
+        ("watch.oil", "watch.oil"),
+    ],
+)
+def test_declared_id(rule: str, declared: str) -> None:
+    """The id in the pack follows from the id of a match."""
+    assert declared_id(rule) == declared
+    word = rule.removeprefix(declared).removeprefix(".")
+    assert match_id(declared, word) == rule
+
+
+@pytest.mark.parametrize(
+    ("label", "word", "text"),
+    [
+        ("Engine * oil", "1", "Engine 1 oil"),
+        ("Fuel pumps", "left_aft", "Fuel pumps left aft"),
+        ("* gear down", "nose", "Nose gear down"),
+        ("Doors *", "rest", "Doors"),
+        ("Doors", "rest", "Doors"),
+        ("Beacon", "", "Beacon"),
+    ],
+)
+def test_label(label: str, word: str, text: str) -> None:
+    """The match is put where the label has its `*`, otherwise after it."""
+    assert match_label(label, word) == text
