@@ -40,6 +40,29 @@ def test_never_and_always_are_certain(condition: checked_tree.Condition, trace: 
         assert truth is None or mask & (PossibleTruths.TRUE if truth else PossibleTruths.FALSE)
 
 
+_words = condition_strategies.words()
+_recent = st.builds(
+    checked_tree.TimedOnce, condition_strategies.events(_words), condition_strategies.quarters
+)
+_lasting = st.builds(checked_tree.TimedHistorically, _words, condition_strategies.quarters)
+
+
+@settings(max_examples=200, deadline=None)
+@given(_recent, _lasting, condition_strategies.steps(most=20))
+def test_an_event_in_a_time_of_for_is_refused_only_where_both_exclude_each_other(
+    recent: checked_tree.Condition, lasting: checked_tree.Condition, trace: list[Step]
+) -> None:
+    """On no trace are an event within a time and a `for` both true where the check says that they exclude each other."""
+    both = checked_tree.And((recent, lasting))
+    if possible_truths(both) & PossibleTruths.TRUE:
+        return
+    picture = condition_strategies.SampleStore()
+    monitors = Monitors({"x": both}, picture)
+    for step in trace:
+        condition_strategies.run(monitors, picture, [step])
+        assert not monitors.truth("x")
+
+
 @pytest.mark.parametrize(
     "text",
     [
