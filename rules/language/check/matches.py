@@ -1,4 +1,4 @@
-"""Matches of a rule: the words of its `*` for which an item or a watch is judged, found and told one by one.
+"""Matches of a rule: the words of its `*` for which an item or a watch is judged and reported one by one.
 
 A rule has a main condition (of an item its condition, of a watch what it expects) and may have a second one (`after`,
 `applies`).  With engines 1 and 2:

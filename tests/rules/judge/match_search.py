@@ -1,4 +1,4 @@
-"""States in which a rule with a `*` is kept, and states in which exactly one of its matches is broken.
+"""States in which a rule with a `*` holds, and states in which exactly one of its matches is broken.
 
 The search is random, with a fixed seed: it changes one signal after another as long as no rule gets worse.
 

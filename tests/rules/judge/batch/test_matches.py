@@ -1,4 +1,4 @@
-"""A rule with a `*` is told match by match: one match broken gives exactly its finding and notice, in both judges."""
+"""A rule with a `*` is reported match by match: one match broken gives exactly its finding and notice, in both judges."""
 
 from __future__ import annotations
 
