@@ -108,11 +108,13 @@ equipment are controls too.  All controls, with their words or range:
     cabin.interphone: off, on
     seat.harness.{captain,first_officer}: unlocked, locked
     cockpit.door: unlocked, locked
+    cockpit.door_position: open, closed
     cockpit.window.{left,right}: open, closed
     cabin.emergency_lights: off, armed, on
     oxygen.crew_pressure: 0 to 2500 psi
     oxygen.passenger: normal, on
     recorder.{voice,flight}: off, on
+    display.lower: blank, shown
     radio.com.{1,2}: 118 to 137 MHz
     radio.selcal: off, on
     autoflight.speed: 80 to 400 kt

@@ -42,7 +42,12 @@ WARNINGS = (
 )
 
 PART = Part(
-    controls={"alert.cancel": "off", "alert.stored_shown": "off", "alert.test": "off"},
+    controls={
+        "alert.cancel": "off",
+        "alert.stored_shown": "off",
+        "alert.test": "off",
+        "display.lower": "shown",
+    },
     drives={
         "alert.master_warning": "off",
         "alert.master_caution": "off",

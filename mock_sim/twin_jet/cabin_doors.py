@@ -31,6 +31,7 @@ PART = Part(
         "seat.harness.captain": "unlocked",
         "seat.harness.first_officer": "unlocked",
         "cockpit.door": "unlocked",
+        "cockpit.door_position": "open",
         "cockpit.window.left": "closed",
         "cockpit.window.right": "closed",
         "cabin.emergency_lights": "off",

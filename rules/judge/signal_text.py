@@ -6,11 +6,14 @@ Takes: a text and the state.  Gives: text.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from rules.judge.wording import word_text
 from rules.signals.model import Quality
 from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
+from rules.words import join_and
 
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 
@@ -20,9 +23,22 @@ def placeholders_in(text: str) -> tuple[str, ...]:
     return tuple(name.strip() for name in _PLACEHOLDER.findall(text))
 
 
-def fill_placeholders(text: str, state: SignalState) -> str:
-    """Fill in each `{signal}` of a text with its present value."""
-    return _PLACEHOLDER.sub(lambda place: signal_text(state, place[1].strip()), text)
+def fill_placeholders(
+    text: str, state: SignalState, shown: Mapping[str, Sequence[str]] = MappingProxyType({})
+) -> str:
+    """Fill in each `{signal}` of a text with its present value.
+
+    Args:
+        text: The text.
+        state: The state.
+        shown: Signals of placeholders that stand for several; equal values are read out once.
+    """
+    return _PLACEHOLDER.sub(lambda place: _values_text(state, shown.get(place[1], (place[1].strip(),))), text)
+
+
+def _values_text(state: SignalState, names: Sequence[str]) -> str:
+    """Present values of some signals, each different one once."""
+    return join_and(list(dict.fromkeys(signal_text(state, name) for name in names)))
 
 
 def signal_text(state: SignalState, name: str) -> str:

@@ -134,6 +134,7 @@ class GateSnapshot:
 class ChecklistLineSnapshot:
     """One line of a checklist, with its answer filled in from the state, and the items that it reads."""
 
+    id: str
     challenge: str
     answer: str
     items: tuple[ItemSnapshot, ...]

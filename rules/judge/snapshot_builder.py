@@ -33,7 +33,7 @@ from rules.judge.events import Finding, ItemStatus
 from rules.judge.gate_counts import OPEN_STATUSES
 from rules.judge.items import ItemState, verdict_of
 from rules.judge.own_sentences import own_sentence, signals_in_sentences
-from rules.judge.signal_text import fill_placeholders, placeholders_in
+from rules.judge.signal_text import fill_placeholders
 from rules.judge.snapshot import (
     SATISFIED,
     ChecklistLineSnapshot,
@@ -77,7 +77,7 @@ class SnapshotBuilder:
         subjects: tuple[Item | Watch, ...] = (*pack.items.values(), *pack.watches)
         self._explained = frozenset(one.id for one in subjects if one.say.met)
         self._placeholders = {
-            line.answer: frozenset(placeholders_in(line.answer))
+            line.id: frozenset[str]().union(*line.shown.values())
             for checklist in pack.checklists.values()
             for line in checklist.lines
         }
@@ -281,11 +281,11 @@ class SnapshotBuilder:
         if (
             old is not None
             and all(map(operator.is_, read, old.items))
-            and self._placeholders[line.answer].isdisjoint(change.signals)
+            and self._placeholders[line.id].isdisjoint(change.signals)
         ):
             return old
-        answer = fill_placeholders(line.answer, self._stepper.context.state)
-        return ChecklistLineSnapshot(line.challenge, answer, read)
+        answer = fill_placeholders(line.answer, self._stepper.context.state, line.shown)
+        return ChecklistLineSnapshot(line.id, line.challenge, answer, read)
 
 
 def _gate(

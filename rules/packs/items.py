@@ -1,6 +1,6 @@
 """Items of flows and checklists, with conditions checked and references resolved.
 
-Takes: the validated pack, its references and conditions.  Gives: items by id, flows and checklists.
+Takes: the validated pack, its references and conditions.  Gives: items by id, and flows.
 """
 
 from __future__ import annotations
@@ -11,16 +11,14 @@ from dataclasses import replace
 from rules.faults import Fault
 from rules.language.checked_tree import FaultyCondition
 from rules.language.traversal import item_ids, signal_names
-from rules.packs.checklist_answers import answer_faults
 from rules.packs.conditions import ConditionChecker, MatchedConditions
 from rules.packs.matches import match_id, match_label
-from rules.packs.model import Checklist, ChecklistLine, Flow, Item, declared_id
+from rules.packs.model import Flow, Item, declared_id
 from rules.packs.own_sentences import own_sentences
 from rules.packs.references import BOTH, References, cycles
 from rules.packs.schema import ChecklistLineForm, ExpectationForm, ItemForm
 from rules.packs.sourced import PackEntry
-from rules.packs.validated import FilledForm, ValidatedPack, label_of
-from rules.signals.model import Signal
+from rules.packs.validated import FilledForm, ValidatedPack, judges_itself, label_of
 
 _ITEM_FIELDS = frozenset(ExpectationForm.model_fields) | {"seat"}
 
@@ -59,20 +57,21 @@ class ItemBuilder:
     def _flow_items(self, name: str, filled: FilledForm[ItemForm]) -> list[Item]:
         """Build an item of a flow, one for each match of its `*`."""
         flow, form, entry = name.split(".")[1], filled.form, filled.entry
-        self._check_one_expectation(
-            entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows"
-        )
+        expected = "a condition, or confirm for what no signal shows"
+        self._check_expectation(entry, ("condition", "confirm"), expected)
+        self._refuse_second(entry, ("condition", "confirm"), expected)
         label = form.label or label_of(entry.id)
         follows = self._references.followed_items(flow, form.follows, entry.field_location("follows"))
         matches = self._conditions.rule(entry, "condition", "after", flow)
         return [replace(self._item(name, label, form.seat, filled, one), follows=follows) for one in matches]
 
     def _line_items(self, name: str, filled: FilledForm[ChecklistLineForm]) -> list[Item]:
-        """Build the item of a checklist line, one for each match; none where the line reads an item of a flow."""
+        """Build the item of a checklist line's own, one for each match; none where the line only reads items of flows."""
         checklist, form, entry = name.split(".")[1], filled.form, filled.entry
-        self._check_one_expectation(entry, ("expect", "item", "confirm"), "one of expect, item and confirm")
-        if form.item is not None:
-            self._check_item_reference(entry, form.item)
+        self._check_expectation(entry, ("expect", "items", "confirm"), "items, expect or confirm")
+        self._refuse_second(entry, ("expect", "confirm"), "one of expect and confirm")
+        self._check_item_references(entry, form.items)
+        if not judges_itself(entry):
             return []
         seat = form.seat or self._checklist_reader(checklist)
         if seat == BOTH:
@@ -119,23 +118,31 @@ class ItemBuilder:
             signals=signal_names(matched.main) if matched.main is not None else (),
         )
 
-    def _check_one_expectation(self, entry: PackEntry, ways: tuple[str, ...], expected: str) -> None:
-        """Report an entry that has none, or more than one, of these keys."""
-        given = [name for name in ways if name in entry.fields]
-        if not given:
+    def _check_expectation(self, entry: PackEntry, ways: tuple[str, ...], expected: str) -> None:
+        """Report an entry that has none of these keys, or only an empty list."""
+        if not any(name in entry.fields and entry.fields[name].value != [] for name in ways):
             place = entry.location.place(key=True)
             self._faults.append(Fault(place, f"{entry.id} has nothing to check", expected))
-        for extra in given[1:]:
-            place = entry.fields[extra].location.place(key=True)
-            self._faults.append(Fault(place, f"{extra} conflicts with {given[0]}", expected))
 
-    def _check_item_reference(self, entry: PackEntry, item: str) -> None:
-        """Check a line that reads an item of a flow: all other keys belong to the flow."""
+    def _refuse_second(self, entry: PackEntry, ways: tuple[str, str], expected: str) -> None:
+        """Report an entry that has both of two keys."""
+        if entry.fields.keys() >= set(ways):
+            place = entry.fields[ways[1]].location.place(key=True)
+            self._faults.append(Fault(place, f"{ways[1]} conflicts with {ways[0]}", expected))
+
+    def _check_item_references(self, entry: PackEntry, items: list[str]) -> None:
+        """Check the items that a line reads; keys of an item belong to a condition of the line's own."""
         flows = [name for name in self._validated.labels if name.startswith("flow.")]
-        self._references.is_known(item, flows, entry.fields["item"].location, "item")
-        for name in sorted(_ITEM_FIELDS & entry.fields.keys() - {"confirm"}):
+        location = entry.field_location("items")
+        self._references.known_names(items, flows, location, "item")
+        for number, name in enumerate(items):
+            if name in items[:number]:
+                place = location.child(number).place()
+                self._faults.append(Fault(place, f"{name} is named twice", "each item once"))
+        for name in () if judges_itself(entry) else sorted(_ITEM_FIELDS & entry.fields.keys()):
             place = entry.fields[name].location.place(key=True)
-            self._faults.append(Fault(place, f"{name} conflicts with item", f"{name} at the item itself"))
+            what = f"{name} without a condition of the line's own"
+            self._faults.append(Fault(place, what, f"{name} at the item itself"))
 
     def _refuse_order_cycles(self, items: Mapping[str, Item]) -> None:
         """Report items that follow each other in a circle; all matches of an item follow the same ones."""
@@ -180,27 +187,3 @@ def build_flows(validated: ValidatedPack, references: References) -> dict[str, F
         seats = {seat: keys for seat, keys in by_seat.items() if keys}
         flows[name] = Flow(name, filled.form.title, filled.form.phase, seats)
     return flows
-
-
-def build_checklists(
-    validated: ValidatedPack, references: References, signals: Mapping[str, Signal], faults: list[Fault]
-) -> dict[str, Checklist]:
-    """Build checklists, each line with the item that it reads.
-
-    Args:
-        validated: The validated pack.
-        references: Matches of items.
-        signals: Signals that answers may name.
-        faults: List to which faults of answers are added.
-    """
-    lines: dict[str, list[ChecklistLine]] = {name: [] for name in validated.checklists}
-    for name, filled in validated.lines.items():
-        form, entry = filled.form, filled.entry
-        faults.extend(answer_faults(form.answer, entry.field_location("answer"), signals))
-        lines.setdefault(name.split(".")[1], []).append(
-            ChecklistLine(form.challenge, form.answer, tuple(references.matches_of(form.item or name)))
-        )
-    return {
-        name: Checklist(name, filled.form.title, filled.form.read_by, tuple(lines[name]))
-        for name, filled in validated.checklists.items()
-    }

@@ -15,14 +15,15 @@ from rules.faults import Fault, InputFaults, Place
 from rules.language.scope import PackLimit, Scope
 from rules.packs.build_gates import GateBuilder
 from rules.packs.callouts import build_callouts
+from rules.packs.checklists import ChecklistBuilder
 from rules.packs.conditions import ConditionChecker
 from rules.packs.figures import FigureBuilder
 from rules.packs.flight_times import build_flight_times
 from rules.packs.inheritance import SHIPPED_DIR, PackChain, read_chain
-from rules.packs.items import ItemBuilder, build_checklists, build_flows
+from rules.packs.items import ItemBuilder, build_flows
 from rules.packs.matches import with_item_matches
 from rules.packs.merge import merge_layers
-from rules.packs.model import Call, Pack
+from rules.packs.model import Call, Figure, Pack
 from rules.packs.references import SPEAKERS, References
 from rules.packs.source_digest import source_digest
 from rules.packs.sourced import SourceLocation
@@ -126,12 +127,12 @@ def build_pack(files: PackFiles, inoperative: tuple[str, ...]) -> Pack:
         raise InputFaults(_sorted_faults(faults, chain))
     _check_inoperative(inoperative, files.signals, faults)
     condition_faults: list[Fault] = []
-    figures = FigureBuilder(validated, faults)
-    scope = _build_scope(validated, {**files.signals, **figures.signals(files.signals)}, inoperative)
+    figure_builder = FigureBuilder(validated, faults)
+    scope = _build_scope(validated, {**files.signals, **figure_builder.signals(files.signals)}, inoperative)
+    figures = figure_builder.build(scope)
     references = References(validated, faults, scope.matches)
-    pack = _build_pack(chain, validated, references, scope, faults, condition_faults)
-    digest = source_digest(validated.layer, files.signals.values(), inoperative)
-    pack = replace(pack, figures=figures.build(scope), source_digest=digest)
+    pack = _build_pack(chain, validated, references, scope, figures, faults, condition_faults)
+    pack = replace(pack, source_digest=source_digest(validated.layer, files.signals.values(), inoperative))
     if faults:
         raise InputFaults(_sorted_faults([*faults, *condition_faults], chain))
     return pack
@@ -142,6 +143,7 @@ def _build_pack(
     validated: ValidatedPack,
     references: References,
     scope: Scope,
+    figures: tuple[Figure, ...],
     faults: list[Fault],
     condition_faults: list[Fault],
 ) -> Pack:
@@ -175,10 +177,11 @@ def _build_pack(
         phases=phases,
         items=items,
         flows=build_flows(validated, references),
-        checklists=build_checklists(validated, references, scope.signals, faults),
+        checklists=ChecklistBuilder(validated, references, items, figures, scope, faults).build(),
         gates=gates,
         watches=watches,
         quiet_periods=quiet_periods,
+        figures=figures,
         traces=traces,
         callouts=callouts,
         flight_times=build_flight_times(validated, references, conditions, faults),

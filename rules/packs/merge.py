@@ -8,10 +8,11 @@ from __future__ import annotations
 from rules.faults import Fault
 from rules.packs.read_folder import PackLayer
 from rules.packs.sourced import PackEntry
-from rules.source import did_you_mean
+from rules.source import did_you_mean, unknown_fault
 
-_EXPECTATION_FIELDS = frozenset({"condition", "confirm", "expect", "item"})
+_EXPECTATION_FIELDS = frozenset({"condition", "confirm", "expect"})
 """Keys that say what an entry expects; giving one replaces the others."""
+_POSITION_FIELDS = ("above", "below")
 
 
 def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:
@@ -33,14 +34,37 @@ def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:
 def _merge_entries(
     base: dict[str, PackEntry], entries: dict[str, PackEntry], faults: list[Fault]
 ) -> dict[str, PackEntry]:
-    """Merge one section, or the parts of one entry, over another."""
+    """Merge one section, or the parts of one entry, over another.
+
+    Entries are removed last, so that a new line can be put where a removed one was.
+    """
     result = dict(base)
     for name, entry in entries.items():
+        if "remove" not in entry.fields:
+            result[name] = _merge_entry(result.get(name), entry, faults)
+    for entry in entries.values():
+        result = _positioned(result, entry, faults)
+    for entry in entries.values():
         if "remove" in entry.fields:
             _remove_entry(result, entry, faults)
-        else:
-            result[name] = _merge_entry(result.get(name), entry, faults)
     return result
+
+
+def _positioned(entries: dict[str, PackEntry], entry: PackEntry, faults: list[Fault]) -> dict[str, PackEntry]:
+    """Put a line above or below another one, where it says so."""
+    given = [name for name in _POSITION_FIELDS if name in entry.fields]
+    if not given or "remove" in entry.fields:
+        return entries
+    field, others = entry.fields[given[0]], [name for name in entries if name != entry.id]
+    if given[1:]:
+        place = entry.fields[given[1]].location.place(key=True)
+        faults.append(Fault(place, f"{given[1]} conflicts with {given[0]}", "one of above and below"))
+    elif isinstance(field.value, str) and field.value not in others:
+        faults.append(unknown_fault(field.location.place(), "line", field.value, others))
+    elif isinstance(field.value, str):
+        others.insert(others.index(field.value) + given.count("below"), entry.id)
+        return {name: entries[name] for name in others}
+    return entries
 
 
 def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[Fault]) -> None:

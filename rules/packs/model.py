@@ -118,14 +118,17 @@ class Flow:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLine:
-    """Line of a checklist; `answer` may hold {signal} placeholders.
+    """Line of a checklist; `id` is `checklist.NAME.KEY`.
 
-    `items` is the item that it reads, or all matches of one with a `*`: it is met when all of them are.
+    It is met when all of its `items` are: those of flows that it reads, each match of them, and one with its own id where
+    it has a condition or is confirmed.  `answer` may hold placeholders; `shown` are the signals of each.
     """
 
+    id: str
     challenge: str
     answer: str
     items: tuple[str, ...]
+    shown: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

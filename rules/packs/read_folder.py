@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from rules.faults import Fault
-from rules.packs.schema import IDENTIFIER_PATTERN, FlowForm, ItemForm
+from rules.packs.schema import IDENTIFIER_PATTERN, ChecklistLineForm, FlowForm, ItemForm
 from rules.packs.sourced import PackEntry, SourcedValue, SourceLocation, entry_from_mapping
 from rules.source import Key, SourceDocument, unknown_word
 
@@ -20,6 +20,7 @@ PLAIN_SECTIONS = (
 )  # fmt: skip
 SECTIONS = ("pack", "seats", *PLAIN_SECTIONS, "flows", "checklists", "signals")
 _ITEM_KEYS = frozenset(ItemForm.model_fields) - {"condition", "seat"} | {"remove"}
+_LINE_KEYS = frozenset(ChecklistLineForm.model_fields) - {"challenge"} | {"remove"}
 
 
 @dataclass(slots=True)
@@ -114,47 +115,46 @@ class FolderReader:
         self, flow: PackEntry, seat: str, location: SourceLocation, at_seat: SourceLocation
     ) -> None:
         """Read an item: one key of its own, which holds the condition, beside the known ones."""
-        data = location.data
-        if not isinstance(data, dict):
-            self._add_fault(location, "an item is a mapping", "KEY: condition")
-            return
-        unknown = [str(key) for key in data if key not in _ITEM_KEYS]
-        if not unknown:
-            self._add_fault(
-                location,
-                "an item without a key of its own",
-                "KEY: condition",
-                "keys such as label have other meanings",
-            )
-            return
-        key = unknown[0]
-        for extra in unknown[1:]:
-            self._add_fault(location.child(extra), *unknown_word("key", extra, sorted(_ITEM_KEYS)))
-        item = entry_from_mapping(key, location, [name for name in map(str, data) if name in _ITEM_KEYS])
-        item.location = location.child(key)
-        self._check_name(key, item.location)
-        item.fields["seat"] = SourcedValue(seat, at_seat)
-        if data[key] is not None:
-            item.fields["condition"] = SourcedValue(data[key], location.child(key))
-        self._add_part(flow, item)
+        item = self._read_keyed(location, "an item", "condition", _ITEM_KEYS)
+        if item is not None:
+            item.fields["seat"] = SourcedValue(seat, at_seat)
+            self._add_part(flow, item)
 
     def _read_checklist(self, name: str, location: SourceLocation) -> PackEntry | None:
-        """Read a checklist: title and reader, and a list of lines, identified by their challenges."""
+        """Read a checklist: title and reader, and a list of lines."""
         if self._read_mapping(name, location) is None:
             return None
         checklist = entry_from_mapping(name, location)
-        lines = checklist.fields.pop("items", None)
+        lines = checklist.fields.pop("lines", None)
         for at in self._list_entries(lines.location, "the lines of a checklist") if lines else ():
-            data = at.data
-            if not isinstance(data, dict):
-                self._add_fault(at, "a line is a mapping", "challenge and answer")
-            else:
-                challenge = data.get("challenge")
-                self._add_part(
-                    checklist,
-                    entry_from_mapping(challenge if isinstance(challenge, str) else str(at.path[-1]), at),
-                )
+            line = self._read_keyed(at, "a line", "challenge", _LINE_KEYS)
+            if line is not None:
+                self._add_part(checklist, line)
         return checklist
+
+    def _read_keyed(
+        self, location: SourceLocation, kind: str, main: str, known: frozenset[str]
+    ) -> PackEntry | None:
+        """Read an entry of a list: the one key that is not known is its id, and holds its main field."""
+        data, expected = location.data, f"KEY: {main}"
+        if not isinstance(data, dict):
+            self._add_fault(location, f"{kind} is a mapping", expected)
+            return None
+        own = [str(key) for key in data if key not in known]
+        if not own or main in data:
+            hint = f"keys such as {min(known)} have other meanings"
+            place = location.child(main) if main in data else location
+            self._add_fault(place, f"{kind} without a key of its own", expected, hint)
+            return None
+        key = own[0]
+        for extra in own[1:]:
+            self._add_fault(location.child(extra), *unknown_word("key", extra, sorted(known)))
+        entry = entry_from_mapping(key, location, [name for name in map(str, data) if name in known])
+        entry.location = location.child(key)
+        self._check_name(key, entry.location)
+        if data[key] is not None:
+            entry.fields[main] = SourcedValue(data[key], entry.location)
+        return entry
 
     def _add_part(self, parent: PackEntry, part: PackEntry) -> None:
         """Add an item or line; a duplicate name is a fault."""

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from rules.faults import Fault
 from rules.packs.sourced import SourceLocation
-from rules.packs.validated import ValidatedPack
+from rules.packs.validated import ValidatedPack, judges_itself
 from rules.source import unknown_fault
 from rules.words import join_or
 
@@ -137,13 +137,12 @@ class References:
             yield from (match for item in items for match in self.matches_of(item))
 
     def items_of(self, kind: str, name: str) -> Iterator[str]:
-        """Items of a flow, or those that a checklist reads."""
-        if kind == "flow":
-            yield from (f"flow.{name}.{key}" for key in self._validated.layer.sections["flows"][name].parts)
-            return
-        for number, line in enumerate(self._validated.layer.sections["checklists"][name].parts.values(), 1):
-            item = line.fields.get("item")
-            yield f"checklist.{name}.{number}" if item is None else str(item.value)
+        """Items of a flow, or those that a checklist reads and has."""
+        for key, part in self._validated.layer.sections[f"{kind}s"][name].parts.items():
+            if kind == "flow" or judges_itself(part):
+                yield f"{kind}.{name}.{key}"
+            if "items" in part.fields and isinstance(read := part.fields["items"].value, list):
+                yield from map(str, read)
 
 
 def cycles(graph: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:

@@ -169,18 +169,21 @@ class ChecklistForm(StrictForm):
 
 
 class ChecklistLineForm(ExpectationForm):
-    """Line of a checklist."""
+    """Line of a checklist; its challenge is written after its key."""
 
-    challenge: ShortText
-    """Challenge that is read."""
+    challenge: ShortText = Field(exclude=True)
     answer: Annotated[str, BeforeValidator(as_text)]
-    """Answer: the state that is seen; {signal} is replaced by its value."""
+    """Answer: the state that is seen; {signal} is replaced by its value, and {signal.*} by the values of all that match."""
+    items: list[ShortText] = []
+    """Ids of the items that the line reads; all must be met."""
     expect: LongText | None = None
-    """Condition of the line."""
-    item: ShortText | None = None
-    """Id of the item that the line reads, instead of a condition of its own."""
+    """Condition of the line's own, beside its items."""
     seat: Identifier | None = None
-    """Seat that owns the line; otherwise the reader's."""
+    """Seat that owns the line's own condition; otherwise the reader's."""
+    above: Identifier | None = None
+    """Key of the line above which this one is put."""
+    below: Identifier | None = None
+    """Key of the line below which this one is put."""
 
 
 class WatchForm(StrictForm):

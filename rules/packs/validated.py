@@ -89,11 +89,10 @@ class ValidatedPack:
     def _validate_parts(self, section: str, form: type[Form]) -> Iterator[tuple[str, FilledForm[Form]]]:
         """Valid items of flows, or lines of checklists, by whole id."""
         for whole, entry in self.layer.sections.get(section, {}).items():
-            for number, part in enumerate(entry.parts.values(), 1):
+            for part in entry.parts.values():
                 checked = check_form(part, form, self._faults)
                 if checked is not None:
-                    own = f"flow.{whole}.{part.id}" if section == "flows" else f"checklist.{whole}.{number}"
-                    yield own, FilledForm(part, checked)
+                    yield f"{section.removesuffix('s')}.{whole}.{part.id}", FilledForm(part, checked)
                 else:
                     self.invalid_entries.append((whole, part))
 
@@ -101,12 +100,22 @@ class ValidatedPack:
         """Items that a condition, a need or a line may name, with their labels as far as given."""
         for flow, entry in self.layer.sections.get("flows", {}).items():
             for key, item in entry.parts.items():
-                label = item.fields["label"].value if "label" in item.fields else None
-                yield f"flow.{flow}.{key}", label if isinstance(label, str) else label_of(key)
+                yield f"flow.{flow}.{key}", _label_of_entry(item, "label")
         for name, entry in self.layer.sections.get("checklists", {}).items():
-            for number, line in enumerate(entry.parts.values(), 1):
-                if "item" not in line.fields:
-                    yield f"checklist.{name}.{number}", line.id
+            for key, line in entry.parts.items():
+                if judges_itself(line):
+                    yield f"checklist.{name}.{key}", _label_of_entry(line, "challenge")
+
+
+def judges_itself(line: PackEntry) -> bool:
+    """True if a line has an item of its own, beside those that it reads."""
+    return not {"expect", "confirm"}.isdisjoint(line.fields)
+
+
+def _label_of_entry(entry: PackEntry, field: str) -> str:
+    """Label of an item as it is written under a field, or made from its key."""
+    label = entry.fields[field].value if field in entry.fields else None
+    return label if isinstance(label, str) else label_of(entry.id)
 
 
 def label_of(key: str) -> str:

@@ -53,6 +53,7 @@ def test_the_clean_crew_calls_everything_once_and_in_order() -> None:
         "walkround_done",
         "atc_clearance",
         "departure_briefing",
+        "departure_checklist",
         "ground_clear_hydraulics",
         "before_start_checklist",
         "push_approved",

@@ -150,6 +150,7 @@ ERRORS: dict[str, list[Error]] = {
         Error("flow.cruise.cruise_fuel_temperature", "limit_exceeded", {"fuel.temperature": -39.0}),
         Error("flow.cruise.cruise_oil.2", "limit_exceeded", {"engine.2.oil_quantity": 22.0}),
         Error(PREPARED + "arrival_briefing", "omitted", calls_left_out=("descent_briefing",)),
+        Error(PREPARED + "arrival_read", "omitted", calls_left_out=("descent_checklist",)),
         Error(PREPARED + "arrival_runway", "wrong_value", {"management.runway": "09"}),
         Error(PREPARED + "minimums_captain", "omitted", {"minimums.captain": 480.0}),
         Error(PREPARED + "landing_autobrake", "omitted", {"gear.autobrake": "off"}),
@@ -308,6 +309,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(PARKING + "parking_flaps", "omitted", {"controls.flap.lever": 8.0}),
         Error(PARKING + "parking_read", "omitted", calls_left_out=("parking_checklist",)),
         Error(PARKING + "chocks_call", "omitted", calls_left_out=("chocks_on",)),
+        Error(PARKING + "shutdown_read", "omitted", calls_left_out=("shutdown_checklist",)),
     ],
     "dark": [
         Error(SECURE + "secure_inertial.left", "omitted", {"inertial.left.mode": "nav"}),
@@ -318,5 +320,6 @@ ERRORS: dict[str, list[Error]] = {
         Error(SECURE + "secure_bleed", "omitted", {"bleed.apu.switch": "on"}),
         Error(SECURE + "secure_navigation_lights", "omitted", {"lights.navigation": "on"}),
         Error(SECURE + "secure_windows.left", "omitted", {"cockpit.window.left": "open"}),
+        Error(SECURE + "secure_read", "omitted", calls_left_out=("secure_checklist",)),
     ],
 }

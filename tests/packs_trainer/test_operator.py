@@ -39,10 +39,16 @@ def test_changes_only_what_it_names(club: Pack) -> None:
 
 
 def test_new_line_of_the_checklist(club: Pack) -> None:
-    """The line has its item and the club's answer."""
-    line = next(line for line in club.checklists["before_start"].lines if line.challenge == "Beacon")
-    assert line.answer == "{lights.beacon}, propeller area {propeller.area}"
-    assert line.items == ("flow.before_start.beacon",)
+    """The changed line has the club's answer and items, and the new one stands above it; all others keep their ids."""
+    passengers, beacon = club.checklists["before_start"].lines[-2:]
+    assert (passengers.id, beacon.id) == (
+        "checklist.before_start.passengers",
+        "checklist.before_start.beacon",
+    )
+    assert beacon.answer == "{lights.beacon}, propeller area {propeller.area}"
+    assert beacon.items == ("flow.before_start.beacon", "flow.before_start.propeller_clear")
+    shipped_ids = [line.id for line in shipped().checklists["before_start"].lines]
+    assert [line.id for line in club.checklists["before_start"].lines[:-2]] == shipped_ids[:-2]
 
 
 def test_flight_with_the_club_pack(club: Pack) -> None:

@@ -70,16 +70,16 @@ checklists:
   before:
     title: Before push
     read_by: first_officer
-    items:
-      - {challenge: Beacon, answer: "{lights.beacon}", item: flow.before.beacon}
-      - {challenge: Documents, answer: "on board", item: flow.before.documents}
-      - {challenge: Hydraulics, answer: "{hydraulics.1.pressure}", item: flow.before.pressure}
-      - {challenge: Wing lights, answer: "{lights.wing}", item: flow.before.wing}
+    lines:
+      - {beacon: Beacon, answer: "{lights.beacon}", items: [flow.before.beacon]}
+      - {documents: Documents, answer: "on board", items: [flow.before.documents]}
+      - {hydraulics: Hydraulics, answer: "{hydraulics.1.pressure}", items: [flow.before.pressure]}
+      - {wing_lights: Wing lights, answer: "{lights.wing}", items: [flow.before.wing]}
   taxi:
     title: Taxi list
     read_by: both
-    items:
-      - {challenge: Light, answer: "{lights.taxi}", item: flow.taxi.light}
+    lines:
+      - {light: Light, answer: "{lights.taxi}", items: [flow.taxi.light]}
 watches:
   oil:
     applies: engine.1.n2 > 50 %

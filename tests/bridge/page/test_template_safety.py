@@ -37,7 +37,7 @@ def hostile_text() -> str:
     ):
         text = text.replace(f": {plain}}}", f": {QUOTED}}}").replace(f": {plain},", f": {QUOTED},")
         text = text.replace(f": {plain}\n", f": {QUOTED}\n")
-    return text.replace("challenge: Beacon", f"challenge: {QUOTED}")
+    return text.replace("beacon: Beacon, answer", f"beacon: {QUOTED}, answer")
 
 
 def panels_in_all_states(flown: FlownDevice) -> list[str]:

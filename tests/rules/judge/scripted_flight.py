@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from rules.judge.events import Finding, FindingChanged, FindingOpened, JudgeEvent, Notice, PhaseEntered
 from rules.judge.judge import Judge
+from rules.judge.signal_text import placeholders_in
 from rules.language import checked_tree as c
 from rules.language.truth import Truth
 from rules.packs.model import (
@@ -258,8 +259,9 @@ def changed_findings(entries: Sequence[JudgeEvent]) -> list[Finding]:
 
 
 def checklist_line(challenge: str, answer: str, *item_ids: str) -> ChecklistLine:
-    """One line of a checklist."""
-    return ChecklistLine(challenge, answer, item_ids)
+    """One line of a checklist, known by its challenge."""
+    shown = {name: (name,) for name in placeholders_in(answer)}
+    return ChecklistLine(f"checklist.list.{challenge}", challenge, answer, item_ids, shown)
 
 
 __all__ = ["PackBuilder", "ScriptedFlight", "replace"]

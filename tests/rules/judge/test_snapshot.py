@@ -148,6 +148,16 @@ def test_say_signal_by_quality() -> None:
     assert signal_text(state, "beacon") == "(out of date)"
 
 
+def test_a_placeholder_of_several_signals_reads_equal_values_once() -> None:
+    """Where all signals of a placeholder agree, their value is read once; otherwise each different value."""
+    flight = scripted_flight()
+    state = flight.judge._stepper.context.state
+    shown = {"*": ("pump", "beacon"), "same": ("pump", "pump")}
+    words = {name: signal_text(state, name) for name in ("pump", "beacon")}
+    assert fill_placeholders("{same}", state, shown) == words["pump"] == "on"
+    assert fill_placeholders("now {*}", state, shown) == f"now on and {words['beacon']}"
+
+
 def test_watches() -> None:
     """A watch is listed with its status."""
     flight = scripted_flight()

@@ -39,13 +39,13 @@ checklists:
   before_start:
     title: Before start
     read_by: first_officer
-    items:
-      - challenge: Fuel
-        answer: "{fuel.total} kilograms"
+    lines:
+      - fuel: Fuel
+        answer: "{fuel.total} on board"
         expect: fuel.total within 150 kg of trip.block_fuel
-      - challenge: Beacon
+      - beacon: Beacon
         answer: "{lights.beacon}"
-        item: flow.before_start.beacon
+        items: [flow.before_start.beacon]
 gates:
   push_back:
     phase: push_back

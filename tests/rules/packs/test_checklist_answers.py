@@ -1,21 +1,23 @@
-"""Answers of a checklist."""
+"""Answers of a checklist: words, placeholders, and a `*` in them."""
 
 from __future__ import annotations
 
 import pytest
 
-from rules.packs.checklist_answers import answer_faults
+from rules.language.scope import Scope
+from rules.packs.checklist_answers import answer_faults, signals_shown
 from rules.packs.sourced import SourceLocation
+from rules.signals.book import load_book
 from rules.source import parse_source
 from tests.rules.packs.sample_packs import fault_text
 
-SIGNALS = ("fuel.total", "lights.beacon")
+SCOPE = Scope(load_book("twin_jet").signals, limits={}, inoperative=("hydraulics.2", "bleed.duct"))
 
 
 def _faults_of(answer: str) -> list[str]:
     """Faults of an answer in double quotes."""
     spot = SourceLocation(parse_source(f'answer: "{answer}"', "t.yaml"), ("answer",))
-    return [fault_text(fault).split(",")[0] for fault in answer_faults(answer, spot, SIGNALS)]
+    return [fault_text(fault).split(",")[0].split(" | ")[0] for fault in answer_faults(answer, spot, SCOPE)]
 
 
 @pytest.mark.parametrize(
@@ -27,6 +29,8 @@ def _faults_of(answer: str) -> list[str]:
         "set 128",
         "auto",
         "left, right closed",
+        "{fuel.pump.*.switch}",
+        "{fuel.pump.left_*.switch}",
     ],
 )
 def test_answers_that_name_a_state_are_accepted(answer: str) -> None:
@@ -56,8 +60,27 @@ def test_empty_answers(answer: str) -> None:
         ("on} lights", "1:12: an unmatched brace"),
         ("about {}", "1:17: unknown signal "),
         ("x {a} {b}", "1:13: unknown signal a"),
+        ("on, {fuel.pmp.*.switch}", "1:15: no signal fits fuel.pmp.*.switch"),
+        ("on, {hydraulics.*.pump.*.switch}", "1:15: hydraulics.*.pump.*.switch has more than one `*`"),
     ],
 )
 def test_places_in_answers(answer: str, fault: str) -> None:
     """An unknown placeholder, or an unmatched brace, is reported at its character."""
     assert _faults_of(answer)[0] == fault
+
+
+@pytest.mark.parametrize(
+    ("answer", "shown"),
+    [
+        ("{lights.beacon}, {lights.logo}", [("lights.beacon",), ("lights.logo",)]),
+        ("on", []),
+        ("{lights.landing.*}", [("lights.landing.left", "lights.landing.right")]),
+        # What is dispatched inoperative is left out, unless nothing else is there.
+        ("{hydraulics.*.pressure}", [("hydraulics.1.pressure",)]),
+        ("{hydraulics.2.pressure}", [("hydraulics.2.pressure",)]),
+        ("{bleed.duct.*}", [("bleed.duct.left", "bleed.duct.right")]),
+    ],
+)
+def test_signals_of_placeholders(answer: str, shown: list[tuple[str, ...]]) -> None:
+    """A placeholder stands for its signal, one with a `*` for all that match."""
+    assert list(signals_shown(answer, SCOPE).values()) == shown

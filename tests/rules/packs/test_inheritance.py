@@ -82,13 +82,13 @@ def test_an_extending_pack_changes_a_limit(operator: Pack) -> None:
     assert "least brake accumulator pressure" in repr(operator.items[name].condition)
 
 
-def test_lines_are_known_by_their_challenge(operator: Pack) -> None:
-    """A line with the base's challenge replaces its keys, another is added."""
+def test_lines_are_known_by_their_key(operator: Pack) -> None:
+    """A line with the base's key replaces its fields and keeps its challenge; another is put below the one that it names."""
     lines = operator.checklists["before_start"].lines
-    assert [line.challenge for line in lines] == ["Beacon", "Fuel", "Papers"]
-    assert lines[1].answer == "{fuel.total} kilograms, pumps on"
-    assert operator.items["checklist.before_start.3"].confirm == "Loadsheet signed"
-    assert operator.items["checklist.before_start.2"].level is Level.CAUTION
+    assert [line.challenge for line in lines] == ["Beacon", "Papers", "Fuel"]
+    assert lines[2].answer == "{fuel.total} on board"
+    assert operator.items["checklist.before_start.papers"].confirm == "Loadsheet signed"
+    assert operator.items["checklist.before_start.fuel"].level is Level.CAUTION
 
 
 def test_a_phase_put_in_front(operator: Pack) -> None:
@@ -99,7 +99,7 @@ def test_a_phase_put_in_front(operator: Pack) -> None:
 def test_an_entry_that_the_base_needs_cannot_be_removed_alone(tmp_path: Path) -> None:
     """A reference to a removed entry is a fault at the reference, in the base's file."""
     text = "flows:\n  before_start:\n    captain:\n      - beacon:\n        remove: true\n"
-    place = "flows.yaml:35:15: unknown item flow.before_start.beacon"
+    place = "flows.yaml:35:17: unknown item flow.before_start.beacon"
     assert _refused(tmp_path, text) == [f"{place} | did you mean flow.before_start.accumulator?"]
 
 

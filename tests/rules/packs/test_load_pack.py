@@ -40,7 +40,7 @@ def test_head(base: Pack) -> None:
 
 
 def test_items_have_ids_of_flow_and_key(base: Pack) -> None:
-    """Items must be known by flow and key, lines with an item of their own by checklist and number."""
+    """Items must be known by flow and key, lines with an item of their own by checklist and key."""
     assert list(base.items) == [
         "flow.before_start.beacon",
         "flow.before_start.accumulator",
@@ -48,7 +48,7 @@ def test_items_have_ids_of_flow_and_key(base: Pack) -> None:
         *PRESSURES,
         "flow.before_start.documents",
         "flow.after_push.tug_away",
-        "checklist.before_start.2",
+        "checklist.before_start.fuel",
     ]
 
 
@@ -81,14 +81,14 @@ def test_confirm_replaces_a_condition(base: Pack) -> None:
 
 def test_a_line_is_owned_by_its_reader(base: Pack) -> None:
     """An item of a checklist must belong to the seat that reads it, and be labelled by its challenge."""
-    item = base.items["checklist.before_start.2"]
+    item = base.items["checklist.before_start.fuel"]
     assert (item.label, item.seat, item.level) == ("Fuel", "first_officer", Level.CAUTION)
 
 
 def test_lines_name_the_item_that_they_read(base: Pack) -> None:
-    """A line must point at the flow's item or at its own."""
+    """A line must point at the flow's items, at its own, or at both."""
     lines = base.checklists["before_start"].lines
-    assert [line.items for line in lines] == [("flow.before_start.beacon",), ("checklist.before_start.2",)]
+    assert [line.items for line in lines] == [("flow.before_start.beacon",), ("checklist.before_start.fuel",)]
 
 
 def test_flows_by_seat(base: Pack) -> None:
@@ -115,7 +115,7 @@ def test_needs_are_items_each_once(base: Pack) -> None:
     """Needs must be spelled out item by item, each once, in the order asked for."""
     assert base.gates[0].needs == (
         "flow.before_start.beacon",
-        "checklist.before_start.2",
+        "checklist.before_start.fuel",
         "flow.before_start.accumulator",
         *PUMPS,
         *PRESSURES,
@@ -206,13 +206,30 @@ CASES = [
     ("read_by: first_officer", "read_by: both",
      ["27:9: seat is missing, expected whose item this is, since both read the list"]),
     ("        expect: fuel.total within 150 kg of trip.block_fuel\n", "",
-     ["27:9: Fuel has nothing to check, expected one of expect, item and confirm"]),
-    ("item: flow.before_start.beacon", "item: flow.before_start.becon",
-     ["32:15: unknown item flow.before_start.becon | did you mean flow.before_start.beacon?"]),
-    ("item: flow.before_start.beacon", "item: flow.before_start.beacon\n        level: caution",
-     ["33:9: level conflicts with item, expected level at the item itself"]),
-    ("item: flow.before_start.beacon", "item: flow.before_start.beacon\n        expect: lights.beacon is on",
-     ["32:9: item conflicts with expect, expected one of expect, item and confirm"]),
+     ["27:9: fuel has nothing to check, expected items, expect or confirm"]),
+    ("items: [flow.before_start.beacon]", "items: []",
+     ["30:9: beacon has nothing to check, expected items, expect or confirm"]),
+    ("items: [flow.before_start.beacon]", "items: [flow.before_start.becon]",
+     ["32:17: unknown item flow.before_start.becon | did you mean flow.before_start.beacon?"]),
+    ("items: [flow.before_start.beacon]", "items: [flow.before_start.beacon, flow.before_start.beacon]",
+     ["32:43: flow.before_start.beacon is named twice, expected each item once"]),
+    ("items: [flow.before_start.beacon]", "items: flow.before_start.beacon",
+     ["32:16: 'flow.before_start.beacon', expected a list"]),
+    ("items: [flow.before_start.beacon]", "items: [flow.before_start.beacon]\n        level: caution",
+     ["33:9: level without a condition of the line's own, expected level at the item itself"]),
+    ("items: [flow.before_start.beacon]", "expect: lights.beacon is on\n        confirm: Beacon",
+     ["33:9: confirm conflicts with expect, expected one of expect and confirm"]),
+    ("- beacon: Beacon", "- challenge: Beacon",
+     ["30:9: a line without a key of its own, expected KEY: challenge | keys such as above have other meanings"]),
+    ("- beacon: Beacon", "- beacon: Beacon\n        challenge: Beacon",
+     ["31:9: a line without a key of its own, expected KEY: challenge | keys such as above have other meanings"]),
+    ("- beacon: Beacon", "- beacon: Beacon\n        item: flow.before_start.beacon",
+     ["31:9: unknown key item | did you mean items?"]),
+    ("- beacon: Beacon", "- beacon: Beacon\n        above: fule", ["31:16: unknown line fule | did you mean fuel?"]),
+    ("- beacon: Beacon", "- beacon: Beacon\n        below: beacon",
+     ["31:16: unknown line beacon, expected fuel"]),
+    ("- beacon: Beacon", "- beacon: Beacon\n        above: fuel\n        below: fuel",
+     ["32:9: below conflicts with above, expected one of above and below"]),
     ("    phase: push_back\n", "    phase: preflight\n",
      ["35:12: no phase comes before preflight, expected a later phase, or leaves"]),
     ("    phase: push_back\n", "    phase: push_back\n    leaves: [push_back]\n",
@@ -302,7 +319,10 @@ def test_own_signals(tmp_path: Path) -> None:
     own = "signals:\n  0:\n    title: Ours\n    signals:\n      trolley.brake: {switch: [released, set], label: trolley brake, means: Held}\n"
     pack = load_text(
         tmp_path,
-        replace_text("lights.beacon is on\n        hold", "trolley.brake is set\n        hold") + own,
+        replace_text("lights.beacon is on\n        hold", "trolley.brake is set\n        hold").replace(
+            "{lights.beacon}", "{trolley.brake}"
+        )
+        + own,
     )
     assert pack.items["flow.before_start.beacon"].signals == ("trolley.brake",)
 

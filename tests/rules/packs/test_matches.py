@@ -37,9 +37,9 @@ checklists:
   start:
     title: Start
     read_by: captain
-    items:
-      - {challenge: Levers, answer: closed, item: flow.start.levers}
-      - {challenge: Windows, answer: closed, expect: cockpit.window.* is closed and door.1.left is closed}
+    lines:
+      - {levers: Levers, answer: closed, items: [flow.start.levers]}
+      - {windows: Windows, answer: closed, expect: cockpit.window.* is closed and door.1.left is closed}
 gates:
   push_back:
     phase: push_back
@@ -63,7 +63,7 @@ traces:
     evidence_for: [watch.oil.2, flow.start.levers]
 """
 LEVERS = ("flow.start.levers.1", "flow.start.levers.2")
-WINDOWS = ("checklist.start.2.left", "checklist.start.2.right", "checklist.start.2.rest")
+WINDOWS = ("checklist.start.windows.left", "checklist.start.windows.right", "checklist.start.windows.rest")
 
 
 @pytest.fixture
@@ -161,7 +161,7 @@ def test_a_waiver_of_the_item_waives_all_matches(pack: Pack) -> None:
     [
         ("flow.start.levers.1", "flow.start.levers"),
         ("flow.start.levers", "flow.start.levers"),
-        ("checklist.start.2.rest", "checklist.start.2"),
+        ("checklist.start.windows.rest", "checklist.start.windows"),
         ("watch.oil.2", "watch.oil"),
         ("watch.oil", "watch.oil"),
     ],

@@ -81,10 +81,10 @@ def test_each_mistake_has_its_place(tmp_path: Path, say: str, fault: str) -> Non
 
 
 def test_a_line_that_reads_an_item_has_that_items_sentences(tmp_path: Path) -> None:
-    """`say` beside `item` is refused, as every other key of the item is."""
-    reads = "        item: flow.before_start.beacon\n"
+    """`say` without a condition of the line's own is refused, as every other key of an item is."""
+    reads = "        items: [flow.before_start.beacon]\n"
     (fault,) = load_faults(tmp_path, replace_text(reads, f"{reads}        say: {{open: dark}}\n"))
-    assert "say conflicts with item" in fault
+    assert "say without a condition of the line's own" in fault
 
 
 def test_an_extending_pack_replaces_the_sentences(tmp_path: Path) -> None:

@@ -94,7 +94,9 @@ async def test_a_warning_is_not_interrupted() -> None:
         await wait_until(lambda: len(voice.started) == 1)
         speaker.on_event(notice("Other: pump is off", 8, Level.WARNING, lead_in=LeadIn.NONE))
         speaker.on_event(Callout(10.0, "x", "80 knots"))
-        speaker.speak_challenge(ChecklistLine("Fuel", "{fuel.total} kilograms", ("checklist.x.1",)))
+        speaker.speak_challenge(
+            ChecklistLine("checklist.x.fuel", "Fuel", "{fuel.total} kilograms", ("checklist.x.fuel",))
+        )
         await turns()
         assert len(voice.started) == 1
         for text in ("Other: pump is off.", "eight zero knots", "Fuel"):
@@ -110,7 +112,7 @@ async def test_a_quiet_period() -> None:
     speaker = speaker_of(voice, lambda: levels[-1])
     async with running(speaker):
         speaker.on_event(notice("beacon is off", 1))
-        speaker.speak_challenge(ChecklistLine("Fuel", "x", ("checklist.x.1",)))
+        speaker.speak_challenge(ChecklistLine("checklist.x.fuel", "Fuel", "x", ("checklist.x.fuel",)))
         speaker.on_event(Callout(10.0, "x", "V1"))
         await wait_until(lambda: voice.finished == ["vee one"])
         await turns()

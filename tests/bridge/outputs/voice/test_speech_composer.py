@@ -221,8 +221,10 @@ def test_a_reset_withdraws_every_group() -> None:
 
 def test_a_challenge_is_spoken_without_its_answer() -> None:
     """The crew answers; a newer challenge has the same key, so it replaces one that waits."""
-    first = challenge_utterance(ChecklistLine("Fuel", "{fuel.total} kilograms", ("checklist.x.1",)))
-    second = challenge_utterance(ChecklistLine("Beacon", "on", ("checklist.x.2",)))
+    first = challenge_utterance(
+        ChecklistLine("checklist.x.fuel", "Fuel", "{fuel.total} kilograms", ("checklist.x.fuel",))
+    )
+    second = challenge_utterance(ChecklistLine("checklist.x.beacon", "Beacon", "on", ("checklist.x.beacon",)))
     assert (first.text, first.priority) == ("Fuel", SpeechPriority.CHALLENGE)
     assert first.key == second.key
 

@@ -44,9 +44,9 @@ checklists:
   one:
     title: One
     read_by: captain
-    items:
-      - {{challenge: First, answer: seen, item: flow.one.first}}
-      - challenge: Line
+    lines:
+      - {{first: First, answer: seen, items: [flow.one.first]}}
+      - line: Line
         answer: seen
         expect: {}
 gates:
@@ -90,7 +90,9 @@ TEXTS = PARTS | st.builds(
     "{} {} {}".format, PARTS, st.sampled_from(["and", "or"]), PARTS
 ) | st.builds("if {} then {}".format, PARTS, PARTS)  # fmt: skip
 REQUESTS = st.builds(
-    RequestInput, st.just("waive"), st.sampled_from(["flow.one.first", "flow.one.first.1", "checklist.one.2"])
+    RequestInput,
+    st.just("waive"),
+    st.sampled_from(["flow.one.first", "flow.one.first.1", "checklist.one.line"]),
 )
 
 

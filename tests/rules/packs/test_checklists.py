@@ -1,0 +1,101 @@
+"""A line of a checklist confirms only what it judges: everything else is refused when the pack is loaded."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rules.faults import InputFaults
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import TripSheet
+from tests.rules.packs.sample_packs import fault_text, load_text, replace_text
+
+LINE = """      - beacon: Beacon
+        answer: "{lights.beacon}"
+        items: [flow.before_start.beacon]
+"""
+
+
+def _pack(folder: Path, answer: str, reads: str, trip: TripSheet | None = None) -> Pack:
+    """The sample pack with another second line."""
+    return load_text(
+        folder, replace_text(LINE, f"      - new: New\n        answer: {answer}\n        {reads}\n"), trip
+    )
+
+
+def _refused(folder: Path, answer: str, reads: str) -> list[str]:
+    """Faults of the sample pack with another second line."""
+    with pytest.raises(InputFaults) as caught:
+        _pack(folder, answer, reads)
+    return [fault_text(fault) for fault in caught.value.faults]
+
+
+def _unjudged(column: int, signal: str, hint: str = "") -> str:
+    hint = hint or "give the line an item or expect that judges it, or leave it out of the answer"
+    what = f"the answer shows {signal}, which the line does not judge"
+    return f"31:{column}: {what}, expected a condition on its present value | {hint}"
+
+
+@pytest.mark.parametrize(
+    ("answer", "reads"),
+    [
+        ('"{lights.beacon}"', "items: [flow.before_start.beacon]"),
+        ('"{lights.logo}"', "expect: lights.logo is on"),
+        ('"{lights.logo}, {lights.beacon}"', "{items: [flow.before_start.beacon], expect: lights.logo is on}"),
+        ('"{fuel.pump.*.switch}"', "items: [flow.before_start.pumps]"),
+        ('"{fuel.pump.*.switch}"', "expect: flow.pumps is met"),
+        ('"{lights.logo}"', "expect: if lights.beacon is on then lights.logo is on"),
+        ('"{lights.logo}"', "expect: lights.logo is on for 2 s"),
+        ('"{lights.logo}"', "expect: not (lights.logo is off)"),
+        ('"{lights.logo}"', "expect: lights.wing is on or lights.logo is on"),
+        ('"{fuel.tank.left}"', "expect: fuel.tank.right within 100 kg of fuel.tank.left"),
+        ("all off", "expect: fuel.pump.*.switch is off"),
+        ("full travel", "expect: controls.elevator swept -95..95 %"),
+        ("given", "expect: call.push_approved happened"),
+        ("on board", "confirm: Papers on board"),
+    ],
+)  # fmt: skip
+def test_lines_that_judge_what_they_say(tmp_path: Path, answer: str, reads: str) -> None:
+    """A line whose conditions judge the present value of all that it shows is accepted, as is one that a person enters."""
+    if reads.startswith("{"):
+        reads = reads.strip("{}").replace(", expect", "\n        expect")
+    assert _pack(tmp_path, answer, reads).faults == ()
+
+
+@pytest.mark.parametrize(
+    ("answer", "reads", "faults"),
+    [
+        ('"{lights.beacon} and {lights.logo}"', "items: [flow.before_start.beacon]", [_unjudged(39, "lights.logo")]),
+        ('"{lights.beacon}"', "items: [flow.before_start.pumps]",
+         [_unjudged(19, "lights.beacon", "flow.before_start.beacon judges it: add it to items")]),
+        # Only said when it applies, or remembered.
+        ('"{lights.wing}"', "expect: if lights.wing is on then lights.logo is on", [_unjudged(19, "lights.wing")]),
+        ('"{lights.logo}"', "expect: lights.logo became on", [_unjudged(19, "lights.logo")]),
+        ('"{fuel.total}"', "expect: highest(fuel.total, 10 s) < 9000 kg", [_unjudged(19, "fuel.total")]),
+        ('"{lights.logo}"', "confirm: Logo lights on", [_unjudged(19, "lights.logo")]),
+        ('"{lights.landing.*}"', "expect: lights.landing.left is on", [_unjudged(19, "lights.landing.right")]),
+        ('"{trip.v1}"', "expect: lights.logo is on", [_unjudged(19, "trip.v1")]),
+        ("in order", "expect: trip.v1 <= trip.vr",
+         [("31:17: nothing that this line reads is sensed, called or confirmed, expected a condition on a signal or a call, "
+          "or confirm | with confirm: TEXT the crew confirms the line")]),
+    ],
+)  # fmt: skip
+def test_lines_that_say_more_than_they_judge(
+    tmp_path: Path, answer: str, reads: str, faults: list[str]
+) -> None:
+    """A signal that is shown and not judged is refused at its place, and so is a line behind which nothing is sensed."""
+    assert _refused(tmp_path, answer, reads) == faults
+
+
+def test_a_faulty_condition_is_reported_once(tmp_path: Path) -> None:
+    """A line with a faulty condition has that fault only, and the pack loads."""
+    pack = _pack(tmp_path, '"{lights.logo}"', "expect: lights.logo is onn")
+    assert len(pack.faults) == 1
+
+
+def test_a_signal_that_is_inoperative_may_be_shown(tmp_path: Path) -> None:
+    """What the trip sheet dispatches inoperative is left out by the `*` of the conditions, and is no fault of the answer."""
+    trip = TripSheet("t", {}, inoperative=("fuel.pump.left_aft",))
+    pack = _pack(tmp_path, '"{fuel.pump.left_aft.switch}"', "items: [flow.before_start.pumps]", trip)
+    assert pack.faults == ()
