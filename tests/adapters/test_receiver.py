@@ -258,7 +258,7 @@ def test_missing_records_travel_with_the_next_frame() -> None:
     """A frame says from which time on records before it are missing, lost on the way or dropped by our queue."""
     receiver = receiver_for(SIGNALS)
     assert receiver.receive(packed(time=10.0, sequence=1, fuel__total=1.0), 0.0)[0].missing_from_s is None
-    assert receiver.receive(packed(time=12.0, sequence=5), 0.1)[0].missing_from_s == pytest.approx(10.5)
+    assert receiver.receive(packed(time=12.5, sequence=6), 0.1)[0].missing_from_s == pytest.approx(10.5)
     receiver.receive(b"unreadable", 0.15, dropped=1)
-    assert receiver.receive(packed(time=14.0), 0.2)[0].missing_from_s == pytest.approx(13.0)
-    assert receiver.receive(packed(time=14.5), 0.3)[0].missing_from_s is None
+    assert receiver.receive(packed(time=14.5), 0.2)[0].missing_from_s == pytest.approx(13.5)
+    assert receiver.receive(packed(time=15.0), 0.3)[0].missing_from_s is None

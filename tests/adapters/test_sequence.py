@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.sequence import MAX_NUMBER_GAP, FrameStatus, SequenceTracker
+from adapters.sequence import MAX_NUMBER_GAP, MISSING_IN_A_ROW, FrameStatus, SequenceTracker
 
 NEW, RESET, DUPLICATE, LATE = FrameStatus.NEW, FrameStatus.RESET, FrameStatus.DUPLICATE, FrameStatus.LATE
 STALE, UNCONFIRMED = FrameStatus.STALE, FrameStatus.UNCONFIRMED
@@ -294,8 +294,18 @@ def missing(
 def test_skipped_numbers_are_missing_data() -> None:
     """The first missing frame was one interval after the last that arrived; late ones and repetitions hide nothing."""
     tracker = SequenceTracker()
-    found = missing(tracker, [(1, 10.0), (2, 10.5), (6, 12.5), (7, 13.0), (5, 12.0), (7, 13.0), (8, 13.5)])
+    found = missing(tracker, [(1, 10.0), (2, 10.5), (7, 13.0), (8, 13.5), (6, 12.5), (8, 13.5), (9, 14.0)])
     assert found == [None, None, pytest.approx(11.0), None, None, None, None]
+
+
+@pytest.mark.parametrize("lost", [*range(8)])
+def test_a_few_lost_frames_are_no_missing_data(lost: int) -> None:
+    """What a network loses now and then hides nothing; what our own queue drops always counts."""
+    tracker = SequenceTracker()
+    tracker.classify(1, 10.0, 0.0)
+    found = tracker.classify(2 + lost, 10.0 + 0.25 * (lost + 1), 0.0).missing_from_s
+    assert found == (pytest.approx(10.25) if lost >= MISSING_IN_A_ROW else None)
+    assert tracker.counts.lost == lost
 
 
 def test_a_reset_has_no_missing_data() -> None:
@@ -310,7 +320,7 @@ def test_dropped_frames_are_missing_data_without_numbers_too() -> None:
     assert tracker.classify(None, 12.0, 0.0, dropped=3).missing_from_s == pytest.approx(10.5)
     tracker = SequenceTracker()
     tracker.classify(1, 10.0, 0.0)
-    assert tracker.classify(5, 12.0, 0.0, dropped=1).missing_from_s == pytest.approx(10.5)
+    assert tracker.classify(6, 12.5, 0.0, dropped=1).missing_from_s == pytest.approx(10.5)
 
 
 def test_a_damaged_number_is_no_missing_data() -> None:
