@@ -14,7 +14,7 @@ from rules.language import checked_tree
 from rules.language.checked_tree import Condition, Event, Term
 from rules.language.online import Monitors
 from rules.signals.model import SHORTEST_GAP_S, Quality, Sample, Signal, SignalKind, Value
-from tests.rules.language.oracle import Step
+from tests.rules.language.oracle_histories import Step
 
 
 def _signal(name: str, kind: SignalKind, unit: str = "", words: tuple[str, ...] = ()) -> Signal:

@@ -14,7 +14,7 @@ from rules.signals.columns import ColumnSegment
 from rules.signals.input_log import InputLog
 from rules.signals.model import Sample, Signal, Value
 from tests.rules.language.condition_strategies import LOSSY, SIGNALS
-from tests.rules.language.oracle import Step
+from tests.rules.language.oracle_histories import Step
 
 
 def segment_of(trace: Sequence[Step], signals: Mapping[str, Signal] = SIGNALS) -> ColumnSegment:

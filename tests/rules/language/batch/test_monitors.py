@@ -19,7 +19,7 @@ from tests.rules.language.condition_strategies import (
     predicates,
     steps,
 )
-from tests.rules.language.oracle import Step
+from tests.rules.language.oracle_histories import Step
 
 MANY = settings(max_examples=200, deadline=None)
 X = checked_tree.SignalValue(NUMBERS[0], unit="psi")

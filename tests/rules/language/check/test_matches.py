@@ -14,7 +14,8 @@ from rules.language.traversal import signal_names
 from tests.rules.language.batch.column_run import ColumnRun
 from tests.rules.language.check.test_wildcards import SCOPE, SIGNALS, texts, traces
 from tests.rules.language.condition_strategies import SampleStore
-from tests.rules.language.oracle import Oracle, Step
+from tests.rules.language.oracle import Oracle
+from tests.rules.language.oracle_histories import Step
 from tests.rules.language.scopes import SCOPES, at
 
 SMALL = SCOPES["small"]

@@ -21,7 +21,7 @@ from rules.language.check.satisfiability import PossibleTruths, possible_truths
 from rules.language.online import Monitors
 from rules.signals.model import Signal, SignalKind
 from tests.rules.language import condition_strategies
-from tests.rules.language.oracle import Step
+from tests.rules.language.oracle_histories import Step
 from tests.rules.language.scopes import SCOPES, at
 
 # -- never a false alarm ------------------------------------------------------------------------------------

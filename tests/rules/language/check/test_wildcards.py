@@ -19,7 +19,8 @@ from rules.signals.model import Signal, SignalKind
 from tests.rules.language.batch.column_run import ColumnRun
 from tests.rules.language.condition_printer import format_condition
 from tests.rules.language.condition_strategies import SampleStore
-from tests.rules.language.oracle import Oracle, Step
+from tests.rules.language.oracle import Oracle
+from tests.rules.language.oracle_histories import Step
 from tests.rules.language.scopes import SCOPES, at
 from tests.rules.language.wildcard_oracle import written_out
 

@@ -35,7 +35,7 @@ from tests.rules.language.condition_strategies import (
     run,
     steps,
 )
-from tests.rules.language.oracle import Step
+from tests.rules.language.oracle_histories import Step
 
 ON = WordIs(SWITCHES[0], ("on",))
 PUSH = CallEvent("p", "push")

@@ -33,7 +33,7 @@ from tests.rules.language.condition_strategies import (
     steps,
     value_of,
 )
-from tests.rules.language.oracle import Step
+from tests.rules.language.oracle_histories import Step
 
 LAWS = settings(max_examples=100, deadline=None)
 ON = WordIs(SWITCHES[0], ("on",))

@@ -21,7 +21,8 @@ from tests.rules.language.condition_strategies import (
     run,
     steps,
 )
-from tests.rules.language.oracle import Oracle, Step
+from tests.rules.language.oracle import Oracle
+from tests.rules.language.oracle_histories import Step
 
 MANY = settings(max_examples=150, deadline=None)
 ON = checked_tree.WordIs(SWITCHES[0], ("on",))

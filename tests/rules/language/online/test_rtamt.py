@@ -43,7 +43,7 @@ from rules.language.checked_tree import (
 from rules.language.online import Monitors
 from rules.language.truth import Truth
 from tests.rules.language.condition_strategies import NUMBERS, SampleStore
-from tests.rules.language.oracle import Step
+from tests.rules.language.oracle_histories import Step
 
 rtamt = pytest.importorskip("rtamt", reason="rtamt is not installed: pip install 'holdshort[bench]'")
 
