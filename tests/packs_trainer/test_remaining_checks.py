@@ -11,7 +11,7 @@ from rules.packs.model import declared_id
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Value
 from tests.packs_trainer.circuit_steps import CIRCUIT, TAXI_BACK, E, before, since
-from tests.packs_trainer.scripted_circuit import Changes, ScriptedCircuit, demo_trip_sheet
+from tests.packs_trainer.scripted_circuit import Changes, ScriptedCircuit, Step, demo_trip_sheet
 from tests.packs_trainer.test_circuit import FOUND
 from tests.packs_trainer.test_gates import CASES
 
@@ -45,7 +45,7 @@ ELSEWHERE = {
     "flow.before_start.reserve_night", "flow.before_takeoff.run_up_done", "flow.before_takeoff.read_before_takeoff", "flow.walkround.walkround",
     "flow.before_start.navigation_lights_start", "flow.after_start.navigation_lights", "flow.after_start.taxi_light",
     "flow.before_takeoff.mixture_high", "flow.go_around.full_power", "flow.go_around.heat_cold",
-    "flow.go_around.flaps_partial", "flow.go_around.go_around_speed",
+    "flow.go_around.flaps_partial", "flow.go_around.go_around_speed", "flow.secure.read_secure",
 }  # fmt: skip
 """These have tests of their own, here or in `test_flight_variants`."""
 
@@ -121,3 +121,9 @@ def test_taxi_back_without_a_checklist() -> None:
     silent = [step._replace(calls=()) for step in TAXI_BACK]
     flight = ScriptedCircuit().fly([*before("park"), *silent, *since("full")[:3]])
     assert {"flow.line_up.clearance", "flow.before_takeoff.read_before_takeoff"} <= items(flight)
+
+
+def test_a_secure_checklist_that_nobody_read_is_found() -> None:
+    """Without the call it is found when the pilot has been out of the seat for long."""
+    flight = ScriptedCircuit().fly([*CIRCUIT, Step("away", 320, {})], missing_calls=("secure_checklist",))
+    assert items(flight) == {"flow.secure.read_secure"}

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
+from bridge.debrief.model import DebriefData
 from bridge.recording.device_recording import make_head
 from bridge.recording.recorder import Recorder
 from bridge.recording.recording_budget import list_recordings
@@ -84,3 +85,8 @@ def recorded_flight(
     device.handle(Request("end", "", "instructor"))
     recorder.finish()
     return list_recordings(folder)[-1].parts[0]
+
+
+def number_of(debrief: DebriefData, item: str) -> int:
+    """Give the number of the first finding of an item."""
+    return next(detail.finding.number for detail in debrief.findings if detail.finding.item == item)

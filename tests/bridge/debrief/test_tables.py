@@ -18,6 +18,7 @@ from bridge.debrief.tables import DebriefTable, debrief_tables
 from bridge.recording.reader import open_recording
 from rules.faults import InputFaults
 from rules.signals.number_format import format_value
+from tests.bridge.debrief.recorded_flight import number_of
 
 README = Path(bridge.debrief.__file__).parent / "README.md"
 
@@ -46,7 +47,8 @@ def test_traces_with_their_marks_and_limits(debrief: DebriefData) -> None:
     assert n2 == list(column.values)
     limits = _rows(debrief, "limits")
     assert len([row for row in limits if row["trace"] == 1]) == len(records[0].limits) > 0
-    assert {"trace": None, "finding": 8, "signal": "engine.2.n2", "value": 25.0, "label": "minimum N2 for fuel"} in limits  # fmt: skip
+    early = number_of(debrief, "watch.fuel_early.2")
+    assert {"trace": None, "finding": early, "signal": "engine.2.n2", "value": 25.0, "label": "minimum N2 for fuel"} in limits  # fmt: skip
 
 
 def test_a_word_has_its_own_column(debrief: DebriefData) -> None:

@@ -21,14 +21,14 @@ def test_the_summary(debrief: DebriefData) -> None:
         "On 25 November 2026, 04:00 UTC, Heron as captain and Plover as first officer flew Session 1 of Course 12 on Bay 1: 14 min"
     )
     assert (
-        "There were ten findings (two at warning and eight at caution): eight procedural errors and two aircraft handling errors."
+        "There were twelve findings (two at warning and ten at caution): ten procedural errors and two aircraft handling errors."
         in text
     )
     assert (
-        "Five were corrected in time; four were carried into the next phase; one was not corrected." in text
+        "Seven were corrected in time; four were carried into the next phase; one was not corrected." in text
     )
     assert "not ready: push back, before taxi, taxi, line-up and take-off." in text
-    assert "First topic, number 2: first officer V2 148 kt, needs 138 kt" in text
+    assert "First topic, number 3: first officer V2 148 kt, needs 138 kt" in text
 
 
 def test_a_clean_session(debrief: DebriefData) -> None:

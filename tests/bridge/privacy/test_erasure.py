@@ -270,10 +270,9 @@ def test_a_cut_recording_is_redacted(alone: DataDir) -> None:
     scan = scan_recording(recording_files, redactor)
     assert (scan.matching_parts, scan.truncated_parts) == ([part], [part])
     assert redact_recording(recording_files, scan, redactor, of_person=True) is RedactionResult.REDACTED
-    assert scan_recording(recording_files, redactor).matching_parts == []
-    recording = open_recording(part)
-    assert sum(1 for _ in recording.messages()) == before
-    assert recording.fault is not None
+    after = scan_recording(recording_files, redactor)
+    assert (after.matching_parts, after.truncated_parts) == ([], [part])
+    assert sum(1 for _ in open_recording(part).messages()) == before
     assert list(alone.recordings.glob("*.copy")) == []
 
 

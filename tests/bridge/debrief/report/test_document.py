@@ -19,6 +19,7 @@ from bridge.debrief.drawing.plots import Plots, draw_all, flown_flows, plot_coun
 from bridge.debrief.drawing.svg_figure import COLOUR_NAMES
 from bridge.debrief.model import DebriefData
 from bridge.debrief.report.document import PANGO_HINT, render_html, render_pdf
+from tests.bridge.debrief.recorded_flight import number_of
 from tests.requirements import PDFTOTEXT, skip_or_fail
 
 EVIL = "<script>alert(1)</script>"
@@ -76,14 +77,17 @@ def test_every_finding_links_to_its_plot_and_back(parsed: ParsedDebrief, debrief
     assert "#trace-1" in links
 
 
-def test_traces_link_to_the_findings_that_they_show(parsed: ParsedDebrief, plots: Plots) -> None:
+def test_traces_link_to_the_findings_that_they_show(
+    debrief: DebriefData, parsed: ParsedDebrief, plots: Plots
+) -> None:
     """A finding that opened in an engine's start is marked there, and both link to each other."""
-    start = plots.trace_of(8)
+    early = number_of(debrief, "watch.fuel_early.2")
+    start = plots.trace_of(early)
     assert start is not None
     assert start.title == "Start of engine 2"
-    assert start.findings == (8,)
+    assert start.findings == (early,)
     assert plots.trace_of(1) is None
-    assert {"#finding-8", f"#{start.anchor}"} <= set(parsed.values("href"))
+    assert {f"#finding-{early}", f"#{start.anchor}"} <= set(parsed.values("href"))
 
 
 def test_the_page_fetches_no_other_files(page: str, parsed: ParsedDebrief) -> None:
@@ -117,7 +121,7 @@ def test_the_page_has_every_required_content(parsed: ParsedDebrief, debrief: Deb
         "starter cut-out",
         "light-off",
         "full travel",
-        "8 opened",
+        f"{number_of(debrief, 'watch.fuel_early.2')} opened",
         "corrected",
     ):
         assert text in words
