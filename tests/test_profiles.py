@@ -20,7 +20,7 @@ import rules.language.syntax
 import rules.signals.model
 from rules.signals.model import Quality, Sample
 from tests.rules.judge.batch import compare_batch, test_judge
-from tests.rules.language import condition_strategies, oracle, syntax_strategies
+from tests.rules.language import condition_strategies, oracle_histories, syntax_strategies
 
 ROOT = Path(__file__).resolve().parents[1]
 FAILING = """
@@ -131,7 +131,7 @@ def test_a_failing_input_is_printed_as_code(first: str) -> None:
 
 def _namespace() -> dict[str, object]:
     """Names that a contributor imports to paste an input."""
-    modules = (rules.signals.model, rules.language.checked_tree, oracle, compare_batch)
+    modules = (rules.signals.model, rules.language.checked_tree, oracle_histories, compare_batch)
     return {"nan": nan, "inf": inf, **{k: v for module in modules for k, v in vars(module).items()}}
 
 
