@@ -20,7 +20,7 @@ from bridge.session.journal import Journal
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.judge.gate_counts import counts_of, gate_text
-from rules.packs.model import Pack
+from rules.packs.model import Pack, declared_id
 from rules.words import count_in_digits, words_of_id
 
 ORDER_TOLERANCE_S = 10.0
@@ -87,7 +87,7 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
     table.add_column(ratio=1)
     for slip, findings in zip(slips, caught, strict=True):
         table.add_row(format_sim_time(slip["sim_s"]), Text(str(slip["sentence"]), style="bold"))
-        for finding in findings[:1]:
+        for finding in first_with_matches(findings):
             table.add_row(
                 "",
                 Text(
@@ -99,6 +99,15 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
         if not findings:
             table.add_row("", "not caught")
     console.print(table)
+
+
+def first_with_matches(findings: Sequence[Finding]) -> list[Finding]:
+    """Return the first finding, and those that opened with it on other matches of the same item or watch."""
+    return [
+        finding
+        for finding in findings
+        if finding.sim_s == findings[0].sim_s and declared_id(finding.item) == declared_id(findings[0].item)
+    ]
 
 
 def findings_of_slip(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Finding]:

@@ -52,7 +52,7 @@ def test_counts() -> None:
 
 
 def test_plurals() -> None:
-    """A `y` after a consonant becomes `ies`, a hissing end gets `es`; only one is singular."""
+    """A `y` after a consonant becomes `ies`, an ending s, x, z, ch or sh gets `es`; only one is singular."""
     assert [plural(noun, 2) for noun in ("advisory", "day", "flow")] == ["advisories", "days", "flows"]
     assert [plural(noun, 2) for noun in ("watch", "pass", "box")] == ["watches", "passes", "boxes"]
     assert [plural("flow", count) for count in (0, 1)] == ["flows", "flow"]

@@ -27,10 +27,10 @@ def check_in_range(
     context: CheckContext, node: syntax.InRangeExpr, check_event: EventChecker
 ) -> checked_tree.Condition | None:
     """Check `term in low..high`."""
-    term = check_term(context, node.term, check_event)
-    ends = _check_ends(context, node, term, check_event)
-    if term is None or ends is None:
+    checked = _check_term_and_ends(context, node, check_event)
+    if checked is None:
         return None
+    term, ends = checked
     subject, low, high = ends
     circle = term.nature is Nature.ANGLE
     if circle and _is_whole_circle(low, high):
@@ -45,10 +45,10 @@ def check_sweep(
     context: CheckContext, node: syntax.SweptExpr, check_event: EventChecker
 ) -> checked_tree.Event | None:
     """Check `term swept low..high`."""
-    term = check_term(context, node.term, check_event)
-    ends = _check_ends(context, node, term, check_event)
-    if term is None or ends is None:
+    checked = _check_term_and_ends(context, node, check_event)
+    if checked is None:
         return None
+    term, ends = checked
     if term.nature is Nature.ANGLE:
         context.add_problem(node.offset, "a direction has no ends to sweep between", "a quantity")
         return None
@@ -63,10 +63,11 @@ def check_sweep(
     return checked_tree.Sweep(subject, low, high)
 
 
-def _check_ends(
-    context: CheckContext, node: RangeExpr, term: MeasuredTerm | None, check_event: EventChecker
-) -> _Ends | None:
-    """Check both ends, and convert term and ends to one unit; None after a problem."""
+def _check_term_and_ends(
+    context: CheckContext, node: RangeExpr, check_event: EventChecker
+) -> tuple[MeasuredTerm, _Ends] | None:
+    """Check a term and both ends, and convert them to one unit; None after a problem."""
+    term = check_term(context, node.term, check_event)
     if not _check_one_unit(context, node):
         return None
     low_written = _with_unit_of(node.low, node.high)
@@ -85,7 +86,7 @@ def _check_ends(
         return None
     delta = Nature.DIFFERENCE in (term.nature, low.nature, high.nature)
     subject, first, second = (in_unit(each, unit, delta=delta) for each in (term, low, high))
-    return subject, first, second
+    return term, (subject, first, second)
 
 
 def _with_unit_of(low: syntax.TermExpr, high: syntax.TermExpr) -> syntax.TermExpr:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ def test_a_correct_state_is_clear(command: Command, tmp_path: Path, ready: dict[
     """The mock aeroplane of a correct crew is clear just before the push back: exit code 0."""
     result = judge_file(command, write_state(tmp_path, ready))
     assert result.code == 0
-    assert result.out.startswith("Push back: 0 open, 115 of 115 judged, ")
+    assert re.match(r"Push back: 0 open, (\d+) of \1 judged, \1 met, 0 waived\n", result.out)
     assert "For flight simulation only." in result.out
 
 

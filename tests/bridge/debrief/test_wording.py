@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -11,7 +12,8 @@ from bridge.debrief.drawing.flow_marks import number_ranges
 from bridge.debrief.model import DataGap, DebriefData
 from bridge.debrief.wording import gaps_sentence, pluralised, summary
 from bridge.session.threat_error import ErrorClass
-from rules.packs.model import FindingKind
+from rules.packs.model import FindingKind, Level
+from rules.words import number_in_words
 
 
 def test_the_summary(debrief: DebriefData) -> None:
@@ -20,10 +22,22 @@ def test_the_summary(debrief: DebriefData) -> None:
     assert text.startswith(
         "On 25 November 2026, 04:00 UTC, Heron as captain and Plover as first officer flew Session 1 of Course 12 on Bay 1: 14 min"
     )
-    assert (
-        "There were twelve findings (two at warning and ten at caution): ten procedural errors and two aircraft handling errors."
-        in text
+    levels = Counter(detail.finding.level for detail in debrief.findings)
+    errors = Counter(detail.error_class for detail in debrief.findings)
+    found, warnings, cautions, procedural, handling = map(
+        number_in_words,
+        (
+            len(debrief.findings),
+            levels[Level.WARNING],
+            levels[Level.CAUTION],
+            errors[ErrorClass.PROCEDURAL],
+            errors[ErrorClass.HANDLING],
+        ),
     )
+    assert (
+        f"There were {found} findings ({warnings} at warning and {cautions} at caution): "
+        f"{procedural} procedural errors and {handling} aircraft handling errors."
+    ) in text
     assert (
         "Seven were corrected in time; four were carried into the next phase; one was not corrected." in text
     )

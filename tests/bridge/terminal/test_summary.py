@@ -12,6 +12,7 @@ from bridge.session.journal import Journal
 from bridge.terminal.summary import (
     ORDER_TOLERANCE_S,
     findings_of_slip,
+    first_with_matches,
     lead_text,
     print_findings,
     print_slips,
@@ -108,6 +109,17 @@ def test_slips_are_printed(pack: Pack) -> None:
         "0:00:26  The captain forgets the beacon.\n"
         "         not caught"
     )
+
+
+def test_the_matches_of_one_rule_belong_together() -> None:
+    """A slip on both sides has the finding of each; one of another item or of a later time is not added."""
+    both = [
+        finding({"number": n, "item": f"flow.before.heat.{side}"}) for n, side in ((1, "left"), (2, "right"))
+    ]
+    other = finding({"number": 3, "item": "flow.before.pressure"})
+    later = finding({"number": 4, "item": "flow.before.heat.left", "sim_s": 31.0})
+    assert [each.number for each in first_with_matches([*both, other, later])] == [1, 2]
+    assert first_with_matches([]) == []
 
 
 def test_a_flight_without_slips_has_its_own_text(pack: Pack) -> None:

@@ -165,14 +165,14 @@ def _verdict(gate: GateSnapshot, *, link_lost: bool, violations: bool) -> str:
     if readiness is GateReadiness.OPEN:
         return "open" if gate.cued else "todo"
     if readiness is GateReadiness.CLEAR and violations:
-        return "else"
+        return "other_open"
     return _VERDICTS[readiness]
 
 
 _VERDICTS = {
     GateReadiness.EMPTY: "empty",
     GateReadiness.NOT_JUDGED: "no_data",
-    GateReadiness.OTHER_OPEN: "else",
+    GateReadiness.OTHER_OPEN: "other_open",
     GateReadiness.PARTIAL: "partial",
     GateReadiness.LATER: "later",
     GateReadiness.CLEAR: "clear",

@@ -138,7 +138,7 @@ def test_an_exceeded_limit_comes_first_and_no_gate_is_clear(flown: FlownDevice) 
     flown.frame(0.0, {**ALL_MET, "engine.1.n2": 60.0, "engine.1.oil_pressure": 5.0}, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
     seen = flown.shown("ahead")
-    assert verdicts(seen) == ["else"]
+    assert verdicts(seen) == ["other_open"]
     assert seen.words.startswith("Limits exceeded now warning")
     assert "engine 1 oil pressure 5 psi" in seen.words
     assert "No other open items" in seen.words
