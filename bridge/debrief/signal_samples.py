@@ -12,7 +12,7 @@ from typing import NamedTuple
 from bridge.debrief.time_axis import TimeAxis
 from rules.signals.input_log import InputLog
 from rules.signals.model import Signal, Value, is_valid
-from rules.signals.staleness import StaleFinder
+from rules.signals.stale_intervals import StaleFinder
 
 MAX_POINTS = 600
 _POINTS_PER_GROUP = 4

@@ -28,7 +28,7 @@ from rules.signals.columns import (
 )
 from rules.signals.input_log import InputLog, NotColumnar, StaleCheck
 from rules.signals.model import Frame, Signal, SignalKind, Value, is_valid, value_range
-from rules.signals.staleness import CheckPosition, StaleFinder, StaleInterval
+from rules.signals.stale_intervals import CheckPosition, StaleFinder, StaleInterval
 
 AmendedValues = Callable[[object], Mapping[str, Value]]
 """Gives the trip sheet values that a request changes; empty where it changes none."""
