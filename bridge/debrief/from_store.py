@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Table, select
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.calculations import figure_calculations, trip_sheet_values
 from bridge.debrief.model import (
+    DataGap,
     DebriefCall,
     DebriefData,
     DebriefNotice,
@@ -100,6 +101,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         trip_values=trip_sheet_values(pack, row.trip) if pack is not None else (),
         calculations=figure_calculations(pack, row.trip, {}) if pack is not None else (),
         faults=(RECORDING_DELETED,),
+        gaps=tuple(DataGap(gap.from_s, gap.to_s, gap.from_s) for gap in rows["data_gap"]),
     )
 
 

@@ -42,6 +42,7 @@ EXPORT_FIELDS: Mapping[str, str] = {
     "sessions[].notices": "The notices to the seat while the person sat in it.",
     "sessions[].gates": "The gates (table `gate_passage`), which concern both seats.",
     "sessions[].times": "The times of the flight, which concern both seats.",
+    "sessions[].gaps": "The times for which data were missing (table `data_gap`), which concern both seats.",
     "sessions[].calls": "Calls by the person: `by` is the pseudonym, or the seat while the person sat in it.",
     "sessions[].remarks": (
         "Remarks by the person, remarks that name the person, and an instructor's while the person sat there."
@@ -145,6 +146,7 @@ class _SessionExport:
             "calls": rows(schema.call, self._is_requester),
             "remarks": rows(schema.remark, self._concerns_person),
             "times": rows(schema.flight_time) if self._spans else [],
+            "gaps": rows(schema.data_gap) if self._spans else [],
         }
 
     def _rows(self, table: Table, of_person: Callable[[Fields], bool] = lambda _: True) -> list[Fields]:

@@ -217,6 +217,10 @@ class _RowWriter:
         self._insert_record_row(schema.remark, sim_s=remark.sim_s, text=remark.text, by=remark.by)
 
     @_write_body.register
+    def _(self, record: spool_records.DataGapRecord) -> None:
+        self._insert_record_row(schema.data_gap, from_s=record.from_s, to_s=record.to_s)
+
+    @_write_body.register
     def _(self, _what: spool_records.SessionClosedRecord) -> None:
         self._mark_ended()
 

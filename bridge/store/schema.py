@@ -241,9 +241,19 @@ remark = Table(
     _text_column("by"),
 )
 
+data_gap = Table(
+    "data_gap",
+    metadata,
+    _session_column(),
+    _number_column(),
+    _seconds_column("from_s"),
+    _seconds_column("to_s"),
+    _seconds_column("utc"),
+)
+
 setting = Table("setting", metadata, Column("key", String(40), primary_key=True), _text_column("value"))
 
-SESSION_TABLES = (seating, finding, notice, call, gate_passage, phase, trace, flight_time, remark)
+SESSION_TABLES = (seating, finding, notice, call, gate_passage, phase, trace, flight_time, remark, data_gap)
 """The tables whose rows belong to a session."""
 
 TABLE_MEANINGS: Mapping[str, str] = {
@@ -269,6 +279,9 @@ TABLE_MEANINGS: Mapping[str, str] = {
     "flight_time": "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
     "remark": (
         "Remarks (`change` is empty), and changes of the session; `text` is the name, course, person, reason or problem."
+    ),
+    "data_gap": (
+        "Times for which data were missing while the session was judged, from `from_s` to `to_s`; `utc` is the end of each."
     ),
     "setting": "Settings of the store: `retention days`, `vacuum pending`.",
 }

@@ -1,7 +1,7 @@
 """Writes the events of one session that the store needs to its spool, on disk, before anybody else receives them.
 
-Stored are phases, gates, findings, notices, calls, traces, flight times, seats, session events and remarks.  Verdicts
-and samples are only in the recording.
+Stored are phases, gates, findings, notices, calls, traces, flight times, seats, session events, remarks and gaps in the
+data.  Verdicts and samples are only in the recording.
 
 Takes: the events of each step, as a durable subscriber.  Gives: records in a spool.
 """
@@ -30,6 +30,7 @@ from bridge.store.spool_records import RecordBody, SessionStartRecord
 from rules.judge.events import (
     CallEntered,
     CallUndone,
+    DataMissing,
     FindingChanged,
     FindingOpened,
     FlightTimeRecorded,
@@ -97,6 +98,8 @@ class SessionSpooler:
                 yield from self._change_bodies(event)
             case RemarkAdded():
                 yield spool_records.RemarkRecord(event)
+            case DataMissing():
+                yield spool_records.DataGapRecord(event.from_s, event.sim_s)
             case PhaseEntered() | CallEntered() | CallUndone():
                 yield self._progress_body(event)
             case _:

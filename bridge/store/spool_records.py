@@ -113,6 +113,13 @@ class RemarkRecord(msgspec.Struct, frozen=True, tag="remark"):
     remark: RemarkAdded = msgspec.field(name="remark")
 
 
+class DataGapRecord(msgspec.Struct, frozen=True, tag="gap"):
+    """Data were missing from `from_s` to `to_s` of the simulator's clock."""
+
+    from_s: float = msgspec.field(name="from_s")
+    to_s: float = msgspec.field(name="to_s")
+
+
 class SessionClosedRecord(msgspec.Struct, frozen=True, tag="closed"):
     """The session ended properly."""
 
@@ -131,6 +138,7 @@ RecordBody: TypeAlias = (
     | TitleRecord
     | ChangeRecord
     | RemarkRecord
+    | DataGapRecord
     | SessionClosedRecord
 )
 

@@ -79,6 +79,10 @@ class FrameSender:
         self._number = 0
         self._encoder = MsgpackEncoder()
 
+    def lose(self, frames: int) -> None:
+        """Let frames be lost on the way: the next one has a later number."""
+        self._number += frames
+
     def datagram(self, sim_s: float, values: Mapping[str, Value] | None = None, **calls: float) -> bytes:
         """Encode one frame: `READY` with these values changed, and calls with the times at which they were entered."""
         self._number += 1

@@ -10,6 +10,7 @@ from bridge.debrief.from_recording import debrief_from_recording
 from bridge.debrief.from_store import RECORDING_DELETED, debrief_from_store
 from bridge.debrief.report.document import render_html
 from bridge.debrief.session_lookup import SessionRef, find_session, known_sessions
+from bridge.debrief.wording import gaps_sentence
 from bridge.recording.reader import open_recording
 from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
@@ -47,6 +48,10 @@ def test_the_store_gives_the_same_debrief_as_the_recording(
         assert [(s.id, s.from_s) for s in stored.phases] == [(s.id, s.from_s) for s in recorded.phases]
         assert (stored.crew, stored.name, stored.remarks) == (recorded.crew, recorded.name, recorded.remarks)
         assert stored.session_changes == recorded.session_changes
+        assert stored.gaps == recorded.gaps
+        (gap,) = stored.gaps
+        assert (gap.from_s, gap.to_s) == pytest.approx((7.2, 8.0))
+        assert gaps_sentence(recorded.gaps) in render_html(stored)
         assert stored.faults == (RECORDING_DELETED,)
         assert RECORDING_DELETED in render_html(stored).replace("&#39;", "'")
     engine.dispose()

@@ -38,6 +38,8 @@ def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: st
     assert "Teal" not in text
     assert "Plover helped another person" in text
     assert "was quick" not in text
+    gaps = [[(gap["from_s"], gap["to_s"]) for gap in one["gaps"]] for one in exported["sessions"]]
+    assert gaps == [[(pytest.approx(7.2), 8.0)]] * 2
     assert "For flight simulation only" in exported["disclaimer"]
     assert [name for name, _, _ in known] == ["Heron", "Plover", "Teal"]
 

@@ -29,7 +29,10 @@ HERON = "Heron"
 def record_two_sessions(
     pack: Pack, data_dir: DataDir, address: str, *, pseudonym: str = HERON, part: int = DEFAULT_PART_BYTES
 ) -> None:
-    """Heron and Plover fly the first session, Plover and Teal the second; Heron writes remarks in both."""
+    """Heron and Plover fly the first session, Plover and Teal the second; Heron writes remarks in both.
+
+    In each of them data are missing from 7.2 to 8.0 s.
+    """
     data_dir.create()
     wall = ManualClock(BEGAN_UTC)
     device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=wall)
@@ -65,6 +68,8 @@ def _fly(device: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, 
         feed(device, sender.datagram(float(second), values, **calls), wall())
         wall.now_s += 1.0
         recorder.write_queued()
+    sender.lose(4)
+    feed(device, sender.datagram(8.0, values, **calls), wall())
     _request(device, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)
     _request(device, "remark", "", f"Plover helped {name}")
     _request(device, "call", name, by=name)

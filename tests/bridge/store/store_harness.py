@@ -72,6 +72,13 @@ class StoreHarness:
         self.send(since_s + 6.0, {**values, "flight.ground_speed": 3.0})
         self.advance(1.0)
 
+    def lose_data(self, from_s: float, to_s: float) -> None:
+        """Lose nine frames between one at `from_s` and one at `to_s`."""
+        self.send(from_s)
+        self.sender.lose(9)
+        self.advance(to_s - from_s)
+        self.send(to_s)
+
     def findings(self) -> dict[int, Finding]:
         """Return the published findings in their latest state, by number."""
         published = [t for t in self.events if isinstance(t, FindingOpened | FindingChanged)]

@@ -146,10 +146,12 @@ def test_rows_are_deleted_with_their_session(store: Engine) -> None:
         connection.execute(
             insert(schema.finding).values(session=UUID, number=1, sim_s=1, utc=1, carried=False, person=1)
         )
+        connection.execute(insert(schema.data_gap).values(session=UUID, number=2, from_s=1, to_s=3, utc=3))
         connection.execute(schema.person.delete())
         assert connection.execute(select(schema.finding.c.person)).all() == [(None,)]
         connection.execute(schema.session.delete())
         assert connection.execute(select(schema.finding)).all() == []
+        assert connection.execute(select(schema.data_gap)).all() == []
 
 
 def test_a_failed_transaction_has_no_effect(store: Engine) -> None:

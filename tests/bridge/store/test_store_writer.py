@@ -16,6 +16,7 @@ from bridge.store.database import StoreError, open_store, write_transaction
 from bridge.store.row_writer import apply_records
 from bridge.store.spool_records import PhaseRecord
 from bridge.store.store_writer import MAX_WAIT_S, StoreWriter
+from rules.judge.events import DataMissing
 from rules.packs.model import Pack
 from tests.bridge.store.store_harness import BEGAN_UTC, StoreHarness
 from tests.postgres import Server
@@ -59,6 +60,18 @@ def test_other_tables(harness: StoreHarness) -> None:
     assert [(r.change, r.text) for r in harness.rows(schema.remark)] == [("", "slow hands")]
     numbers = [n.number for n in harness.rows(schema.notice)]
     assert numbers == sorted(numbers)
+
+
+def test_gaps_in_the_data(harness: StoreHarness) -> None:
+    """A time for which data were missing is stored from its first missing record to the next one that came."""
+    harness.lose_data(0.0, 10.0)
+    harness.lose_data(20.0, 30.0)
+    harness.close()
+    gaps = [event for event in harness.events if isinstance(event, DataMissing)]
+    rows = harness.rows(schema.data_gap)
+    assert [(row.from_s, row.to_s) for row in rows] == [(gap.from_s, gap.sim_s) for gap in gaps]
+    assert [(row.from_s, row.to_s) for row in rows] == [(1.0, 10.0), (21.0, 30.0)]
+    assert [row.utc for row in rows] == [BEGAN_UTC + 10, BEGAN_UTC + 20]
 
 
 def test_seats(harness: StoreHarness) -> None:
@@ -130,9 +143,11 @@ def test_a_running_session_is_stored(harness: StoreHarness) -> None:
 def test_records_are_applied_once(harness: StoreHarness) -> None:
     """Applying records again changes nothing, from wherever the repetition starts."""
     harness.fly_push_back()
+    harness.lose_data(10.0, 20.0)
     harness.writer.poll()
     engine = open_store(harness._address)
     before = {table.name: harness.rows(table) for table in schema.metadata.sorted_tables}
+    assert len(before["data_gap"]) == 1
     for start in range(len(harness.spool_records())):
         with write_transaction(engine) as connection:
             assert (
