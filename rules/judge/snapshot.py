@@ -38,6 +38,7 @@ class ItemSnapshot:
     but for a sentence of the pack's own for an item that is met.
     `last_met_s` is the end of the latest time for which it was met long enough to count, None if it never was.
     `confirmed_by` is the seat that confirmed it, `waiver` the reason for which it is waived, and who waived it.
+    `only_waits` is True where it is not met only because what is so now has not been so for long enough.
     """
 
     id: str
@@ -55,6 +56,7 @@ class ItemSnapshot:
     confirmed_by: str
     waiver: str
     finding_open: bool
+    only_waits: bool = False
 
     @property
     def satisfied(self) -> bool:
@@ -85,9 +87,16 @@ class GateSnapshot:
         return self.cued_s is not None
 
     @property
+    def _later_ids(self) -> frozenset[str]:
+        """Needs with which there is nothing to do now: they cannot be met yet, or only their time has to pass."""
+        return (
+            self.later if self.cued else self.later.union(item.id for item in self.needs if item.only_waits)
+        )
+
+    @property
     def counts(self) -> GateCounts:
         """Counts of its needs."""
-        return count_needs(self.needs, self.later, self.other_findings)
+        return count_needs(self.needs, self._later_ids, self.other_findings)
 
     @property
     def text_parts(self) -> list[str]:
@@ -107,12 +116,12 @@ class GateSnapshot:
     @property
     def open_items(self) -> tuple[ItemSnapshot, ...]:
         """Unmet needs that can be met now."""
-        return tuple(item for item in self.unmet_items if item.id not in self.later)
+        return tuple(item for item in self.unmet_items if item.id not in self._later_ids)
 
     @property
     def later_items(self) -> tuple[ItemSnapshot, ...]:
         """Unmet needs that cannot be met yet."""
-        return tuple(item for item in self.unmet_items if item.id in self.later)
+        return tuple(item for item in self.unmet_items if item.id in self._later_ids)
 
     @property
     def no_data_items(self) -> tuple[ItemSnapshot, ...]:

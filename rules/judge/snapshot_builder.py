@@ -172,10 +172,11 @@ class SnapshotBuilder:
 
     def _item(self, state: ItemState) -> ItemSnapshot:
         """Snapshot of one item."""
-        item, sentence, actual, wanted = state.item, "", "", ""
+        item, sentence, actual, wanted, only_waits = state.item, "", "", "", False
         if self._explain_all or state.status not in SATISFIED:
             reason = self._stepper.items.reason(state)
             sentence, (actual, wanted) = reason.sentence, actual_and_wanted(reason)
+            only_waits = reason.only_waits
         if state.status is not ItemStatus.WAIVED:
             sentence = own_sentence(item, state.truth, self._stepper.context.state) or sentence
         return ItemSnapshot(
@@ -194,6 +195,7 @@ class SnapshotBuilder:
             state.confirmed_by,
             state.waiver_text,
             item.id in self._open,
+            only_waits,
         )
 
     def _watch(self, state: WatchState) -> WatchSnapshot:

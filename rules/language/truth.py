@@ -19,7 +19,8 @@ class Reason:
     `sentence` is the whole sentence ("left aft fuel pump is off, needs on"); `actual` and `wanted` are its
     two halves for the record ('' where there is no single pair); `signals` are the names that
     decided; `parts` are the reasons of the sub-conditions that decided.  `in_gap` is True where it is unknown because data
-    are missing from its look-back; `passes` where it will be known again once the gap has left the look-back.
+    are missing from its look-back; `passes` where it will be known again once the gap has left the look-back.  `holding` is
+    True where it is not true only because what holds now has not been seen to hold for its time yet.
     """
 
     truth: Truth
@@ -30,6 +31,7 @@ class Reason:
     parts: tuple[Reason, ...] = ()
     in_gap: bool = False
     passes: bool = False
+    holding: bool = False
 
     @property
     def data_missing(self) -> bool:
@@ -41,3 +43,11 @@ class Reason:
         """True where data are missing, and time alone will not make it known."""
         lasting = any(part.missing_for_good for part in self.parts if part.truth is None)
         return lasting or (self.in_gap and not self.passes)
+
+    @property
+    def only_waits(self) -> bool:
+        """True where waiting makes it true: it is holding, or false and so are only parts that are."""
+        unmet = [part for part in self.parts if part.truth is False]
+        return self.holding or (
+            self.truth is False and bool(unmet) and all(part.only_waits for part in unmet)
+        )

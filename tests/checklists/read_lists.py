@@ -32,6 +32,10 @@ class JudgedState:
     sim_s: float = 0.0
     state: dict[str, Value] = field(default_factory=dict)
 
+    def judge_frame(self, frame: Frame) -> None:
+        """Judge a frame."""
+        self.judge.judge_frame(frame)
+
     def send(self, sim_s: float, state: Mapping[str, Value], calls: Collection[str] = ()) -> None:
         """Send one frame with these values of signals; the others stay."""
         changes = [
@@ -41,7 +45,7 @@ class JudgedState:
         ]
         self.state |= state
         self.sim_s = sim_s
-        self.judge.judge_frame(Frame("test", sim_s, sim_s, 0, tuple(self.state), changes, tuple(calls)))
+        self.judge_frame(Frame("test", sim_s, sim_s, 0, tuple(self.state), changes, tuple(calls)))
 
     def put(self, state: Mapping[str, Value], for_s: float = 0.0) -> None:
         """Change signals and wait.
@@ -91,6 +95,7 @@ def fly(
     frozen: Mapping[str, Value] | None = None,
     missing_calls: Collection[str] = (),
     until: str = "",
+    flown: JudgedState | None = None,
 ) -> JudgedState:
     """Fly correctly, and stop just before each checklist is called complete.
 
@@ -101,9 +106,10 @@ def fly(
         frozen: Signals that keep these values throughout.
         missing_calls: Calls that nobody makes.
         until: Checklist after which the flight ends; '' for the whole flight.
+        flown: State that the flight goes into; a new one with a judge of its own if not given.
     """
     loaded, trip = shipped(pack)
-    flown, late_s = JudgedState(Judge(loaded, trip)), 0.0
+    flown, late_s = flown or JudgedState(Judge(loaded, trip)), 0.0
     visited = set[str]()
     for moment in Flight(SCENARIOS[pack], seed=5, rate_hz=RATE_HZ[pack]):
         calls = [call.name for call in moment.calls]

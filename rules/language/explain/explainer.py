@@ -120,14 +120,14 @@ class _Explainer:
     # -- time -----------------------------------------------------------------------------------
 
     def _timed_historically(self, condition: checked_tree.TimedHistorically, *, want: bool) -> Reason:
-        truth = self._view.truth_of(condition)
+        truth, holds = self._view.truth_of(condition), self._view.truth_of(condition.part) is True
         inner = self.explain(condition.part, want=True) if want else self._explain_as_is(condition.part)
         sentence, actual, wanted = inner.sentence, inner.actual, inner.wanted
         span = format_value(condition.seconds, "s")
         if truth is True or inner.truth is False:
             sentence = f"{sentence} for {span}"
             wanted = f"{wanted} for {span}" if wanted else ""
-        elif self._view.truth_of(condition.part):
+        elif holds:
             actual, wanted = format_distinct(self._view.true_for_s(condition), condition.seconds, "s")
             sentence = f"{sentence} for {actual}" + (f", needs {wanted}" if want else "")
         gap = self._gap(condition) if truth is None and inner.truth is not None else None
@@ -142,6 +142,7 @@ class _Explainer:
             (inner,),
             in_gap=gap is not None,
             passes=gap is not None and gap.passes,
+            holding=want and truth is not True and holds and gap is None,
         )
         return _negated(reason, want=want)
 

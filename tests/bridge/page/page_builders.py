@@ -75,6 +75,13 @@ checklists:
       - {documents: Documents, answer: "on board", items: [flow.before.documents]}
       - {hydraulics: Hydraulics, answer: "{hydraulics.1.pressure}", items: [flow.before.pressure]}
       - {wing_lights: Wing lights, answer: "{lights.wing}", items: [flow.before.wing]}
+  all:
+    title: All
+    read_by: both
+    lines:
+      - all: All
+        answer: "{lights.beacon}, {hydraulics.1.pressure}"
+        items: [flow.before.beacon, flow.before.documents, flow.before.pressure]
   taxi:
     title: Taxi list
     read_by: both

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
 from rules.judge.gate_counts import GateCounts
 from rules.judge.snapshot import GateSnapshot
+from rules.language import checked_tree as c
 from rules.packs.model import Flow, Item, Pack
 from tests.rules.judge.scripted_flight import (
     BEACON,
@@ -81,6 +84,36 @@ def test_at_the_cue_every_unmet_need_is_open() -> None:
     assert (later(flight), seen(flight).counts) == ([], GateCounts(1, 1, 1))
     flight.send_frame(3)
     assert flight.finding_kinds == ["omitted pump"]
+
+
+HELD = c.TimedHistorically(on(PUMP), 5.0)
+
+
+@pytest.mark.parametrize(
+    ("condition", "only_waits"),
+    [
+        (HELD, True),
+        (c.And((HELD, on(BEACON))), True),
+        (c.And((HELD, on(PROBE))), False),
+        (c.Or((HELD, c.TimedHistorically(on(PUMP), 9.0))), True),
+        (c.Or((HELD, on(PROBE))), False),
+        (c.Implies(on(BEACON), HELD), True),
+        (c.Not(c.Not(HELD)), True),
+        (c.TimedHistorically(on(BEACON), 9.0), True),
+        (c.Not(c.TimedHistorically(on(BEACON), 9.0)), False),
+        (c.Not(c.TimedHistorically(on(BEACON), 0.5)), False),
+    ],
+)
+def test_a_need_that_only_has_to_stay_so_is_later(condition: c.Condition, *, only_waits: bool) -> None:
+    """Where all that is missing is time there is nothing to do; where something else is missing there is."""
+    held = item("held", condition)
+    flight = ScriptedFlight(PackBuilder([held]))
+    flight.send_frame(0, pump="off", beacon="on", probe="off")
+    flight.send_frame(1, pump="on")
+    flight.send_frame(2)
+    assert later(flight) == ["held"] * only_waits
+    flight.send_frame(3, ["ready"])
+    assert (later(flight), seen(flight).counts.open) == ([], 1)
 
 
 class _TwoPhases(PackBuilder):

@@ -34,14 +34,14 @@ class ChecklistChoice:
 
 @dataclass(frozen=True, slots=True)
 class OpenItemView:
-    """An item of a line that is not met; `sentence` says why, `confirmable` if only the crew can confirm it."""
+    """An item of a line that is not met; `sentence` says why, `confirm_text` what the crew confirms, '' where signals show it."""
 
     id: str
     seat: str
     sentence: str
     lost: bool
     no_data: bool
-    confirmable: bool
+    confirm_text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +159,7 @@ def _open_item_view(pack: Pack, item: ItemSnapshot) -> OpenItemView:
         item.sentence,
         item.status is ItemStatus.LOST,
         item.status is ItemStatus.NO_DATA,
-        bool(pack.items[item.id].confirm),
+        pack.items[item.id].confirm,
     )
 
 

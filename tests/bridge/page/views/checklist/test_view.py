@@ -35,7 +35,11 @@ def test_a_pack_without_checklists_shows_a_message(tmp_path_factory: pytest.Temp
 def test_a_checklist_belongs_to_the_gate_that_needs_most_of_it(paged: Pack) -> None:
     """The gate of a checklist follows from the needs of the gates."""
     gates = {one.id: gate_after(one, paged.gates) for one in paged.checklists.values()}
-    assert {name: gate and gate.id for name, gate in gates.items()} == {"before": "push", "taxi": "taxi"}
+    assert {name: gate and gate.id for name, gate in gates.items()} == {
+        "before": "push",
+        "all": "push",
+        "taxi": "taxi",
+    }
 
 
 def test_a_met_line_needs_no_action(flown: FlownDevice) -> None:
@@ -106,3 +110,25 @@ def test_closing_a_checklist_shows_the_choice(flown: FlownDevice) -> None:
     seen = flown.shown("checklist")
     assert "close_checklist" not in dict(seen.actions)
     assert ("start_checklist", "before") in seen.actions
+
+
+def test_a_line_of_several_items_says_each_that_is_open(flown: FlownDevice) -> None:
+    """A line is met only when all of its items are: each open one is said, and only what no signal shows is confirmed."""
+    flown.frame(0.0, {"lights.beacon": "off", "hydraulics.1.pressure": 100.0})
+    flown.ask("start_checklist", "all")
+    seen = flown.shown("checklist")
+    assert "Not met: beacon is off, needs on" in seen.words
+    assert "Not met: hydraulic 1 pressure 100 psi, needs 2 800 to 3 200" in seen.words
+    assert "No signal for Documents on board: Captain confirms it." in seen.words
+    assert seen.actions[:2] == [("confirm", "flow.before.documents"), ("leave_open", "all")]
+    assert not flown.ask("confirm", "flow.before.pressure").accepted
+    assert flown.ask("confirm", "flow.before.documents").accepted
+    flown.frame(1.0, {"lights.beacon": "on", "hydraulics.1.pressure": 100.0})
+    seen = flown.shown("checklist")
+    assert "Not met: beacon" not in seen.words
+    assert "hydraulic 1 pressure 100 psi" in seen.words
+    flown.ask("leave_open")
+    ended = flown.shown("checklist").words
+    assert "1 still open All First officer hydraulic 1 pressure 100 psi, needs 2 800 to 3 200" in ended
+    flown.frame(2.0)
+    assert "All complete" in flown.shown("checklist").words
