@@ -166,7 +166,7 @@ class FrameSource:
         if self._is_behind(now_s - link.read_until_s(now_s)):
             return LinkReport(name, LinkState.BEHIND, self._behind_text(link, now_s))
         state = state_by_age(health, health.last_recv_s, now_s)
-        return LinkReport(name, state, health.status_text(now_s))
+        return LinkReport(name, state, health.status_text(now_s), brief=health.brief_text(now_s))
 
     def _is_behind(self, age_s: float) -> bool:
         """Tell whether the oldest waiting datagram is too old; it must be much younger before that is over."""

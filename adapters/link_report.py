@@ -7,7 +7,7 @@ Takes: the counters of a receiver.  Gives: `LinkState`, `LinkReport`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from adapters.reception_health import SILENCE_LIMIT_S, ReceptionHealth
@@ -34,12 +34,19 @@ class LinkReport:
         state: the state.
         text: the state in one sentence, with what is wrong although data arrive.
         attempt: failures to open it so far, so that each is reported.
+        brief: the same for a narrow place; '' if `text` is brief enough.
     """
 
     name: str
     state: LinkState
     text: str
     attempt: int = 0
+    brief: str = field(default="", compare=False)
+
+    @property
+    def brief_text(self) -> str:
+        """The state in a few words."""
+        return self.brief or self.text
 
     @property
     def healthy(self) -> bool:

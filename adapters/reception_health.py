@@ -100,9 +100,14 @@ class ReceptionHealth:
         silence = self._silence_text(now_s)
         if silence:
             return silence
-        parts = ["receiving" + (", simulation paused" if self.paused else "")]
-        parts += [part for part in (self._column_problems(), self._nonzero_counts()) if part]
-        return "; ".join(parts)
+        return "; ".join([self.brief_text(now_s), *self._remarks()])
+
+    def brief_text(self, now_s: float) -> str:
+        """Describe the same in a few words while frames arrive, without fields and counters."""
+        return self._silence_text(now_s) or "receiving" + (", simulation paused" if self.paused else "")
+
+    def _remarks(self) -> list[str]:
+        return [part for part in (self._column_problems(), self._nonzero_counts()) if part]
 
     def _silence_text(self, now_s: float) -> str:
         """Describe silence or unreadable data; '' where frames arrive."""

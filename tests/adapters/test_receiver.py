@@ -138,7 +138,8 @@ def test_the_status_text_distinguishes_no_data_silence_and_unreadable_data() -> 
     assert "looks like msgpack" in receiver.health.status_text(0.1)
     receiver.receive(b'{"fuel.total":1}', 1.0)
     assert receiver.health.status_text(1.0).startswith("receiving; 1 refused")
-    assert receiver.health.status_text(5.0) == "no data for 4 s"
+    assert receiver.health.brief_text(1.0) == "receiving"
+    assert receiver.health.status_text(5.0) == receiver.health.brief_text(5.0) == "no data for 4 s"
 
 
 def test_the_status_text_shows_that_data_has_become_unreadable() -> None:

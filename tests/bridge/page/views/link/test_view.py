@@ -49,6 +49,16 @@ def test_the_states_of_a_link(opened: FlownDevice) -> None:
     assert shown_state(opened) == "broken"
 
 
+def test_the_head_stays_brief_while_data_arrive(opened: FlownDevice) -> None:
+    """Counters and remarks are on the view Link alone; what stops the data is in the head too."""
+    opened.frame(0.0)
+    feed(opened.device, b"\x00nonsense", opened.clock())
+    assert "Link: Receiving Session" in opened.shown("head").words
+    assert "receiving; 1 refused" in opened.shown("link").words
+    opened.pass_time(3.0)
+    assert "Link: No data for 3 s Session" in opened.shown("head").words
+
+
 def test_a_link_that_is_not_open_yet_is_opening(flown: FlownDevice) -> None:
     """A link before its first opening differs from one that waits for data."""
     assert shown_state(flown) == "opening"
