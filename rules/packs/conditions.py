@@ -22,6 +22,13 @@ INOPERATIVE_REASON = "dispatched inoperative"
 _LIMIT = re.compile(r"\blimit\.(\w+)")
 CONDITION_FIELDS = ("condition", "expect", "applies", "cue", "entry", "after", "begins", "ends", "when")
 """The fields that hold a condition, in whatever form they are."""
+_OTHER_OF_RULE = {
+    "condition": ("after",),
+    "expect": ("applies", "after"),
+    "applies": ("expect",),
+    "after": ("condition", "expect"),
+}
+"""For each field of a rule the fields of its other condition."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +90,7 @@ class ConditionChecker:
         if given is None or not isinstance(given.value, str):
             return None, ""
         try:
-            return self._check(given, local)
+            return self._check(given, local, other=_other_text(entry, name))
         except InputFaults as error:
             # A faulty limit is reported once, at its own line, not at each use.
             if self._invalid_limits.isdisjoint(_LIMIT.findall(given.value)):
@@ -136,15 +143,15 @@ class ConditionChecker:
         return MatchedConditions(match, main, whole.waived or waived, second, second_waived)
 
     def _check(
-        self, given: SourcedValue, local: str, match: RuleMatch | None = None
+        self, given: SourcedValue, local: str, match: RuleMatch | None = None, other: str | None = None
     ) -> tuple[Condition, str]:
         """Check a condition, or its part about one match, with the reason for which it is waived."""
         text, place = str(given.value), given.location.character_place
         scope = replace(self._scope, local=local)
         try:
-            condition = check(text, scope, place, match)
+            condition = check(text, scope, place, match, other)
         except AllInoperative:
-            return check(text, replace(scope, inoperative=()), place, match), INOPERATIVE_REASON
+            return check(text, replace(scope, inoperative=()), place, match, other), INOPERATIVE_REASON
         return condition, INOPERATIVE_REASON if self._is_inoperative(condition) else ""
 
     def check_all(self, entries: Iterable[tuple[str, PackEntry]]) -> None:
@@ -161,3 +168,9 @@ class ConditionChecker:
         """True if the condition reads signals of the aeroplane and all of them are dispatched inoperative."""
         signals = [name for name in signal_names(condition) if not name.startswith(TRIP_PREFIX)]
         return bool(signals) and not item_ids(condition) and all(map(self._scope.is_inoperative, signals))
+
+
+def _other_text(entry: PackEntry, name: str) -> str | None:
+    """Text of the other condition of a rule, None where it has none."""
+    values = (entry.fields[other].value for other in _OTHER_OF_RULE.get(name, ()) if other in entry.fields)
+    return next((value for value in values if isinstance(value, str)), None)

@@ -12,7 +12,8 @@ from rules.faults import Fault, HoldshortError, InputFaults, Place
 from rules.language import checked_tree
 from rules.language.check.conditions import check_condition
 from rules.language.check.context import CheckContext
-from rules.language.check.matches import RuleMatch, part_of_match
+from rules.language.check.matches import RuleMatch, parse_or_none, part_of_match, shared_groups
+from rules.language.check.wildcards import share_in_ands
 from rules.language.parser import ParseError, parse
 from rules.language.scope import Scope
 
@@ -29,7 +30,11 @@ class AllInoperative(HoldshortError):  # noqa: N818 - not an error of the author
 
 
 def check(
-    text: str, scope: Scope, place: Callable[[int], Place], match: RuleMatch | None = None
+    text: str,
+    scope: Scope,
+    place: Callable[[int], Place],
+    match: RuleMatch | None = None,
+    other: str | None = None,
 ) -> checked_tree.Condition:
     """Parse and check one condition, or its part about one match.
 
@@ -41,6 +46,7 @@ def check(
         scope: The names that it may use.
         place: Gives the place in the file of the character at an offset.
         match: Match of the rule to which the condition belongs, None for the whole condition.
+        other: The other condition of the rule, None for none; a `*` that both have is one match outside of both.
 
     Returns:
         The checked condition, which can be both true and false; a part about one match may be always the same.
@@ -54,7 +60,11 @@ def check(
     except ParseError as problem:
         fault = Fault(place(problem.offset), problem.what, problem.expected, problem.hint)
         raise InputFaults([fault]) from None
-    context = CheckContext(scope)
+    context = CheckContext(scope, text)
+    if other is not None:
+        shared = shared_groups(context, syntax_tree, parse_or_none(other))
+        context.shared_outside = frozenset(shared[:1])
+    share_in_ands(context, syntax_tree)
     if match is not None:
         syntax_tree = part_of_match(context, syntax_tree, match)
         context.is_part = True

@@ -11,6 +11,7 @@ from rules.language import checked_tree, syntax
 from rules.language.check.comparisons import check_compare, check_within
 from rules.language.check.constant_reason import hint_of_exclusion, why_constant
 from rules.language.check.context import MAX_MATCHES, CheckContext, WildcardGroup
+from rules.language.check.doubtful_wildcards import refuse_listed, refuse_negated
 from rules.language.check.ranges import check_in_range, check_sweep
 from rules.language.check.satisfiability import PossibleTruths, excludes, possible_truths
 from rules.language.check.simple_events import check_call, check_changed
@@ -68,6 +69,7 @@ def _check_node(context: CheckContext, node: syntax.ConditionExpr) -> checked_tr
     before = len(context.problems)
     groups = groups_bound_at(context, node)
     if groups and len(context.problems) == before:
+        refuse_negated(context, groups)
         return _expand_wildcard(context, node, groups[0])
     if not are_operative(context, own_names):
         return None
@@ -119,7 +121,9 @@ def _whole_number(context: CheckContext, node: syntax.NumberOfExpr) -> int | Non
 def _members(context: CheckContext, node: syntax.NumberOfExpr) -> tuple[checked_tree.Condition, ...]:
     """Give the conditions that are counted; none after a problem, or where all are inoperative."""
     if len(node.parts) > 1:
-        return _check_parts(context, node.parts)
+        refuse_listed(context, node)
+        with context.negating(None):
+            return _check_parts(context, node.parts)
     (part,) = node.parts
     names = wildcard_names(part)
     if not names:
@@ -209,7 +213,8 @@ def _check_logical(
     """Check `and`, `or`, `not`, `if`; a part that is wholly inoperative is dropped."""
     match node:
         case syntax.NotExpr(part):
-            inner = check_condition(context, part)
+            with context.negating(node):
+                inner = check_condition(context, part)
             return None if inner is None else checked_tree.Not(inner)
         case syntax.ImpliesExpr(when, then):
             first, second = check_condition(context, when), check_condition(context, then)

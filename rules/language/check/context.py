@@ -49,14 +49,19 @@ class Problem:
 class CheckContext:
     """Shared state of the check of one condition.
 
-    `wildcard_words` has the present word of each `*` that is being expanded; `inoperative` are the signals that
-    expansions left out; `matches` counts the expansions.  `is_part` is true for a part of a condition that was checked
-    as a whole.
+    `text` is the condition as written.  `wildcard_words` has the present word of each `*` that is being expanded;
+    `shared_outside` are those that another condition of the rule has too, so that the rule is judged match by match;
+    `shared_in_and` has, by the `id` of a part of an `and`, those that other parts of it have too; `negation` is the innermost `not` around the present node.  `inoperative` are the signals that expansions left out;
+    `matches` counts the expansions.  `is_part` is true for a part of a condition that was checked as a whole.
     """
 
     scope: Scope
+    text: str = ""
     problems: list[Problem] = field(default_factory=list)
     wildcard_words: dict[WildcardGroup, str] = field(default_factory=dict)
+    shared_outside: frozenset[WildcardGroup] = frozenset()
+    shared_in_and: dict[int, tuple[WildcardGroup, ...]] = field(default_factory=dict)
+    negation: syntax.NotExpr | None = None
     inoperative: list[str] = field(default_factory=list)
     matches: int = 0
     is_part: bool = False
@@ -93,6 +98,16 @@ class CheckContext:
             yield
         finally:
             self.wildcard_words = before
+
+    @contextmanager
+    def negating(self, node: syntax.NotExpr | None) -> Iterator[None]:
+        """Set the innermost `not` within a block, None where what is negated is no matter."""
+        before = self.negation
+        self.negation = node
+        try:
+            yield
+        finally:
+            self.negation = before
 
     def expand(self, path: str) -> str:
         """Replace `*` in a path by its present word."""

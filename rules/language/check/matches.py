@@ -5,6 +5,7 @@ A rule has a main condition (of an item its condition, of a watch what it expect
 
     engine.*.oil >= 40 psi                                 1: engine 1's part       2: engine 2's part
     engine.*.valve is open and lights.beacon is on         1, 2: each its valve     rest: the beacon
+    engine.*.n2 > 5 % and not engine.*.valve is open       1, 2: one `*`, so each its N2 and its valve
     any engine.*.n2 > 5 %                                  one rule: it is about one match, whichever it is
     applies: engine.*.n2 > 50 %                            1, 2: each applies and expects for itself, since one `*`
     expect: engine.*.oil >= 40 psi                         in both is one engine
@@ -23,7 +24,13 @@ from dataclasses import dataclass, replace
 from rules.faults import Fault, Place
 from rules.language import syntax
 from rules.language.check.context import CheckContext, WildcardGroup
-from rules.language.check.wildcards import groups_bound_at, groups_of, refuse_look_alikes, wildcard_names
+from rules.language.check.wildcards import (
+    groups_bound_at,
+    groups_of,
+    refuse_look_alikes,
+    share_in_ands,
+    wildcard_names,
+)
 from rules.language.parser import ParseError, parse
 from rules.language.scope import Scope
 
@@ -57,12 +64,13 @@ def find_matches(main: str, second: str | None, scope: Scope) -> tuple[RuleMatch
         has no `*` of several words that can be taken apart, or cannot be parsed.
     """
     context = CheckContext(scope)
-    tree, other = _parsed(main), _parsed(second) if second is not None else None
+    tree, other = parse_or_none(main), parse_or_none(second) if second is not None else None
     if tree is None:
         return (RuleMatch(""),)
-    shared = _shared_groups(context, tree, other)
+    shared = shared_groups(context, tree, other)
     if shared:
         return tuple(RuleMatch(word, (shared[0],), shared=True) for word in context.words_in_order(shared[0]))
+    share_in_ands(context, tree)
     parts = _match_groups(context, tree)
     if list(parts) == [REST]:
         return (RuleMatch(""),)
@@ -80,12 +88,12 @@ def find_conflicts(main: str, second: str, scope: Scope, place: Callable[[int], 
         place: Gives the place of the character of `main` at an offset.
     """
     context = CheckContext(scope)
-    tree, other = _parsed(main), _parsed(second)
+    tree, other = parse_or_none(main), parse_or_none(second)
     if tree is None or other is None:
         return []
     names = wildcard_names(tree)
     refuse_look_alikes(context, wildcard_names(other), names)
-    if len(_shared_groups(context, tree, other)) > 1:
+    if len(shared_groups(context, tree, other)) > 1:
         what = "both conditions have the same two `*`"
         context.add_problem(names[0].offset, what, "one `*` in both", "split it into two rules")
     return [Fault(place(p.offset), p.what, p.expected, p.hint) for p in context.problems]
@@ -121,7 +129,7 @@ def part_of_match(
     raise AssertionError("only these forms are taken apart")
 
 
-def _parsed(text: str) -> syntax.ConditionExpr | None:
+def parse_or_none(text: str) -> syntax.ConditionExpr | None:
     """Parse a condition; None where it has a fault, which its check reports."""
     try:
         return parse(text)
@@ -129,10 +137,10 @@ def _parsed(text: str) -> syntax.ConditionExpr | None:
         return None
 
 
-def _shared_groups(
+def shared_groups(
     context: CheckContext, tree: syntax.ConditionExpr, other: syntax.ConditionExpr | None
 ) -> list[WildcardGroup]:
-    """Give the wildcards of several words that both conditions have."""
+    """Give the wildcards of several words that both conditions of a rule have; each of its matches has one word."""
     others = groups_of(context, wildcard_names(other)) if other is not None else []
     return [group for group in groups_of(context, wildcard_names(tree)) if group in others and len(group) > 1]
 

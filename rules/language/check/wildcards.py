@@ -1,12 +1,13 @@
 """Wildcards: the names of a condition with a `*`, which of them are one `*`, and the words that it represents.
 
 Names whose `*` takes the same words have one `*`.  Its scope is the smallest condition that contains all of them: there
-it is expanded, and one word is put into all of them together.  An `and` needs no scope, since its parts may be
-expanded one by one.  With engines 1 and 2, and doors left and right:
+it is expanded, and one word is put into all of them together.  Where that is an `and`, each of its parts that has the
+`*` is expanded for itself, which means the same.  With engines 1 and 2, and doors left and right:
 
     if engine.*.fire is on then engine.*.valve is closed     scope: the `if`, for engine 1 and for engine 2
     if engine.*.n2 < 5 % then lights.beacon is off           scope: the comparison, so both engines are meant
     if engine.*.n2 > 5 % then door.*.state is closed         two different `*`, each with its comparison
+    engine.*.n2 > 5 % and not engine.*.valve is open         scope: the `and`, so the comparison and the `not`
 
 Takes: conditions as written.  Gives: names with a `*`, and their words in the order of the book.
 """
@@ -46,8 +47,13 @@ _CONDITIONS = (
 
 
 def wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
-    """Give every name with a `*` in a condition, in the order of the text; `any`, `at most 1 of` and `highest of` have their own."""
-    if isinstance(node, syntax.AnyExpr | syntax.NumberOfExpr | syntax.AmongExpr):
+    """Give every name with a `*` in a condition, in the order of the text.
+
+    `any`, `at most 1 of` one condition, and `highest of` have their own `*`.
+    """
+    if isinstance(node, syntax.AnyExpr | syntax.AmongExpr):
+        return []
+    if isinstance(node, syntax.NumberOfExpr) and len(node.parts) == 1:
         return []
     return [*_own_wildcards(node), *(name for part in children(node) for name in wildcard_names(part))]
 
@@ -73,7 +79,7 @@ def _own_wildcards(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
 
 
 def groups_bound_at(context: CheckContext, node: syntax.ConditionExpr) -> list[WildcardGroup]:
-    """Give the wildcards whose scope is this condition, without those that have a word already.
+    """Give the wildcards that are expanded at this condition, without those that have a word already.
 
     Args:
         context: Collects the problems: names that fit nothing, and different wildcards that look like one.
@@ -85,8 +91,39 @@ def groups_bound_at(context: CheckContext, node: syntax.ConditionExpr) -> list[W
     parts = [groups_of(context, wildcard_names(part)) for part in _conditions_below(node)]
     if not isinstance(node, _LEAF_CONDITIONS):
         _refuse_look_alikes(context, [wildcard_names(part) for part in _conditions_below(node)])
-    shared = [group for one, other in combinations(parts, 2) for group in one if group in other]
-    return [group for group in dict.fromkeys([*direct, *shared]) if group not in context.wildcard_words]
+    found = [*context.shared_in_and.get(id(node), ()), *direct, *_in_two(parts)]
+    return [group for group in dict.fromkeys(found) if group not in context.wildcard_words]
+
+
+def share_in_ands(
+    context: CheckContext, node: syntax.SyntaxNode, outer: Sequence[WildcardGroup] = ()
+) -> None:
+    """Note for each part of each `and` which wildcards other parts of it have too.
+
+    Args:
+        context: Gets them in `shared_in_and`.
+        node: A condition, or a part of one.
+        outer: Wildcards that parts of the `and` around it share.
+    """
+    groups = {id(part): _good_groups(context, part) for part in children(node)}
+    if isinstance(node, syntax.AndExpr):
+        shared = [*outer, *_in_two(list(groups.values()))]
+    else:
+        shared = []
+        context.shared_in_and[id(node)] = tuple(g for g in outer if g in _good_groups(context, node))
+    for part in children(node):
+        share_in_ands(context, part, shared)
+
+
+def _good_groups(context: CheckContext, node: syntax.SyntaxNode) -> list[WildcardGroup]:
+    """Give the wildcards of the names that fit something; the others are reported where they are checked."""
+    found = (context.wildcard_group(name.path) for name in wildcard_names(node))
+    return [group for group in dict.fromkeys(found) if group]
+
+
+def _in_two(parts: Sequence[Sequence[WildcardGroup]]) -> list[WildcardGroup]:
+    """Give the wildcards that two parts have."""
+    return [group for one, other in combinations(parts, 2) for group in one if group in other]
 
 
 def _conditions_below(node: syntax.SyntaxNode) -> list[syntax.SyntaxNode]:

@@ -130,6 +130,41 @@ def test_wildcards_that_only_look_alike(tmp_path: Path) -> None:
     assert fault.place.line == text.splitlines().index("    expect: fuel.tank.* > 40 kg") + 1
 
 
+NOT_ALL = "`not` with engine.*.oil_pressure can mean none or not all"
+
+
+def test_not_of_a_wildcard_that_both_conditions_have(tmp_path: Path) -> None:
+    """In a watch that applies to each engine for itself, `not` is about that engine."""
+    text = _replaced("engine.*.oil_pressure > 40 psi", "not engine.*.oil_pressure <= 40 psi")
+    text = text.replace("after: engine.*.start_valve is closed", "after: not engine.*.start_valve is open")
+    pack = load_text(tmp_path, text)
+    assert pack.faults == ()
+    signals = [signal_names(watch.expect) for watch in pack.watches]
+    assert signals == [("engine.1.oil_pressure",), ("engine.2.oil_pressure",)]
+
+
+@pytest.mark.parametrize(
+    "applies", ["", "    applies: any engine.*.n2 > 50 %\n", "    applies: fuel.pump.*.switch is on\n"]
+)
+def test_not_of_a_wildcard_of_one_condition(tmp_path: Path, applies: str) -> None:
+    """Without the same `*` in the other condition, `not` with a `*` is a fault."""
+    text = _replaced("    applies: engine.*.n2 > 50 %\n", applies)
+    text = text.replace("engine.*.oil_pressure > 40 psi", "not engine.*.oil_pressure <= 40 psi")
+    pack = load_text(tmp_path, text.replace("[watch.oil.2,", "[watch.oil,"))
+    assert [fault.what for fault in pack.faults] == [NOT_ALL]
+    text = text.replace("not engine.*", "not any engine.*").replace("[watch.oil.2,", "[watch.oil,")
+    assert load_text(tmp_path, text).faults == ()
+
+
+@pytest.mark.parametrize("applies", [True, False])
+def test_not_of_a_wildcard_in_an_invalid_watch(tmp_path: Path, applies: bool) -> None:
+    """An entry that has another fault is checked in the same way."""
+    text = _replaced("engine.*.oil_pressure > 40 psi", "not engine.*.oil_pressure <= 40 psi\n    level: loud")
+    faults = load_faults(tmp_path, text if applies else text.replace("    applies: engine.*.n2 > 50 %\n", ""))
+    assert any(NOT_ALL in fault for fault in faults) is not applies
+    assert any("loud" in fault for fault in faults)
+
+
 def test_a_fault_is_reported_once(tmp_path: Path) -> None:
     """A faulty condition makes all matches of its rule unknown, and is one fault."""
     pack = load_text(tmp_path, _replaced("engine.*.oil_pressure > 40 psi", "engine.*.oil_pressure > 40 kg"))

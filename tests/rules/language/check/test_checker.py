@@ -274,7 +274,7 @@ def test_an_inoperative_part_is_dropped(text: str, left: str) -> None:
     [
         "pump.*.switch is on",
         "any pump.*.switch is on for 2 s",
-        "not pump.*.switch is on",
+        "not any pump.*.switch is on",
         "if pump.*.switch is on then lights.beacon is on",
         "pump.*.switch is on and pump.*.low_pressure is off",
         "lights.beacon is on since pump.*.switch became on",

@@ -75,11 +75,11 @@ _joined = st.recursive(_sound, joined, max_leaves=6)
 @settings(max_examples=300, deadline=None)
 @given(_joined.map(format_condition))
 def test_sound_conditions_joined_are_sound(text: str) -> None:
-    """Valid conditions, joined in any way, are valid, unless together they can never change."""
+    """Valid conditions, joined in any way, are valid, unless together they can never change, or a `not` has a `*`."""
     assume(len(text) <= MAX_LENGTH)
     outcome = _outcome(text, "small")
     if isinstance(outcome, tuple):
-        assert {fault.what for fault in outcome} <= {
+        assert {fault.what for fault in outcome if not fault.what.startswith("`not` with ")} <= {
             "this is never true",
             "this is always true",
             "this is never true while the `if` is",

@@ -106,6 +106,30 @@ def _checked(text: str) -> Condition:
     "if e.*.s is on then e.valve.* is on",
     [Step(8.0, {"e.1.s": "on", "e.valve.1": "off", "e.2.s": "off", "e.valve.2": "on"})],
 )
+@example(
+    "e.*.s is on and (lamp is on and not e.valve.* is on)",
+    [Step(8.0, {"e.1.s": "on", "e.valve.1": "off", "e.2.s": "on", "e.valve.2": "on", "lamp": "on"})],
+)
+@example(
+    "e.*.s is on and (if e.valve.* is on then lamp is on)",
+    [Step(8.0, {"e.1.s": "on", "e.valve.1": "off", "e.2.s": "on", "e.valve.2": "on", "lamp": "off"})],
+)
+@example(
+    "e.*.s is on and door.* is on and not (e.valve.* is on or door.* is e.1.s)",
+    [
+        Step(
+            8.0,
+            {
+                "e.1.s": "on",
+                "e.valve.1": "off",
+                "e.2.s": "on",
+                "e.valve.2": "off",
+                "door.left": "on",
+                "door.right": "off",
+            },
+        )
+    ],
+)
 def test_a_wildcard_means_its_written_out_text(text: str, trace: list[Step]) -> None:
     """The truth after each step is that of the condition that the oracle writes out, in both evaluators."""
     condition = _checked(text)
