@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bridge.debrief.gaps import gaps_within
 from bridge.debrief.model import (
     DataGap,
     DebriefCall,
@@ -116,7 +117,7 @@ class EventFold:
                 self._fold_call(event, at_s, utc)
             case TraceRecorded():
                 began_s = at_s - (event.ended_s - event.began_s) if event.ended_s >= event.began_s else at_s
-                self.traces.append(DebriefTrace(began_s, event))
+                self.traces.append(DebriefTrace(began_s, event, gaps_within(self.gaps, began_s, at_s)))
             case MonitorsReset() | DataMissing():
                 self._fold_break(event, at_s)
             case RemarkAdded():

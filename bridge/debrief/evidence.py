@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from bridge.debrief.gaps import gaps_within
 from bridge.debrief.model import Evidence, SignalSeries
 from bridge.debrief.signal_samples import Samples
 from bridge.session.finding_signals import signals_of_finding
@@ -65,17 +66,17 @@ def evidence_for(
     names = {one.signal for one in shown}
     constants = {**trip_values, **_constant_values(drawn)}
     limits = tuple(limit for limit in limits_of(finding, pack, constants) if limit.signal in names)
-    return Evidence(from_s, to_s, shown, limits, tuple(one.label for one in drawn[MAX_SERIES:]))
+    omitted = tuple(one.label for one in drawn[MAX_SERIES:])
+    return Evidence(from_s, to_s, shown, limits, omitted, gaps_within(samples.gaps, from_s, to_s))
 
 
 def _constant_values(series: Iterable[SignalSeries]) -> dict[str, Value]:
-    """The signals that did not change around the finding, with their values: they set limits for other signals.
+    """The signals that had one value only around the finding, with it: they set limits for other signals.
 
     For `flight.airspeed <= speeds.vref + 20 kt` with a constant VREF the limit is the line VREF plus 20 kt.
     """
-    return {
-        one.signal: one.values[0] for one in series if len(set(one.values)) == 1 and one.values[0] is not None
-    }
+    known = {one.signal: {value for value in one.values if value is not None} for one in series}
+    return {signal: values.pop() for signal, values in known.items() if len(values) == 1}
 
 
 def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float) -> SignalSeries:

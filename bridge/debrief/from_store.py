@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Table, select
 
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.calculations import figure_calculations, trip_sheet_values
+from bridge.debrief.gaps import gaps_within
 from bridge.debrief.model import (
     DataGap,
     DebriefCall,
@@ -48,7 +49,11 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
     rows = {table.name: _rows(connection, table, session) for table in schema.SESSION_TABLES}
     people = dict(connection.execute(select(schema.person.c.id, schema.person.c.pseudonym)).all())
     phases = _phases(rows["phase"])
-    traces = tuple(DebriefTrace(row.began_s, _trace(row)) for row in rows["trace"])
+    gaps = tuple(DataGap(row.from_s, row.to_s, row.from_s) for row in rows["data_gap"])
+    traces = tuple(
+        DebriefTrace(row.began_s, _trace(row), gaps_within(gaps, row.began_s, row.ended_s))
+        for row in rows["trace"]
+    )
     gate_titles = {gate.id: gate.title for gate in pack.gates} if pack else {}
     phase_titles = {phase.id: phase.title for phase in phases}
     trace_indexes = {number: index for index, trace in enumerate(traces) for number in trace.record.findings}
@@ -101,7 +106,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         trip_values=trip_sheet_values(pack, row.trip) if pack is not None else (),
         calculations=figure_calculations(pack, row.trip, {}) if pack is not None else (),
         faults=(RECORDING_DELETED,),
-        gaps=tuple(DataGap(gap.from_s, gap.to_s, gap.from_s) for gap in rows["data_gap"]),
+        gaps=gaps,
     )
 
 

@@ -86,13 +86,17 @@ class SignalSeries:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """The signals around a finding with their limits; `omitted_labels` are the labels of signals for which there is no room."""
+    """The signals around a finding with their limits; `omitted_labels` are the labels of signals for which there is no room.
+
+    `gaps` are the times within it for which data are missing: they did not arrive, or were not recorded.
+    """
 
     from_s: float
     to_s: float
     series: tuple[SignalSeries, ...]
     limits: tuple[ConditionLimit, ...]
     omitted_labels: tuple[str, ...] = ()
+    gaps: tuple[DataGap, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,10 +152,11 @@ class DebriefNotice:
 
 @dataclass(frozen=True, slots=True)
 class DebriefTrace:
-    """A trace with its beginning on the session's axis."""
+    """A trace with its beginning on the session's axis, and the gaps in its data."""
 
     at_s: float
     record: TraceRecorded
+    gaps: tuple[DataGap, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The samples of some signals over a session, with the times at which they were invalid or too old.
+"""The samples of some signals over a session, with the times at which they were missing, invalid or too old.
 
 Takes: an input log, the signals.  Gives: `Samples`.
 """
@@ -9,6 +9,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from bridge.debrief.gaps import break_steps
+from bridge.debrief.model import DataGap
 from bridge.debrief.time_axis import TimeAxis
 from rules.signals.input_log import InputLog
 from rules.signals.model import Signal, Value, is_valid
@@ -28,7 +30,11 @@ class _Event(NamedTuple):
 
 
 class Samples:
-    """The changes of some signals; None while a value is invalid or too old."""
+    """The changes of some signals; None while a value is missing, invalid or too old.
+
+    Attributes:
+        gaps: the times for which the recording has no data.
+    """
 
     def __init__(self, input_log: InputLog, axis: TimeAxis, signals: Mapping[str, Signal]) -> None:
         """Read the signals in one pass.
@@ -40,6 +46,7 @@ class Samples:
         """
         self._input_log, self._stale_finder = input_log, StaleFinder(input_log)
         self._times_s: list[float] = axis.times_s.tolist()
+        self.gaps = tuple(self._find_gaps())
         updates: dict[str, list[_Event]] = {name: [] for name in signals}
         start = 0
         for frame, count in enumerate(input_log.counts):
@@ -50,7 +57,10 @@ class Samples:
                     valid = value if is_valid(signals[name], value) else None
                     updates[name].append(_Event(frame, _UPDATED, valid))
             start += count
-        self._changes = {name: self._value_changes(signal, updates[name]) for name, signal in signals.items()}
+        self._changes = {
+            name: break_steps(*self._value_changes(signal, updates[name]), self.gaps)
+            for name, signal in signals.items()
+        }
 
     def between(self, name: str, from_s: float, to_s: float) -> tuple[list[float], list[Value | None]]:
         """The times and values of a signal in a window, thinned to `MAX_POINTS`.
@@ -66,6 +76,13 @@ class Samples:
         window = [values[first - 1], *values[first:last]] if first else values[first:last]
         indexes = _thinned(window)
         return [window_s[index] for index in indexes], [window[index] for index in indexes]
+
+    def _find_gaps(self) -> Iterator[DataGap]:
+        """Find the gaps in the inputs, on the session's axis: each ends with the frame that says when it began."""
+        for frame, missing_from_s in self._input_log.gaps.items():
+            to_s, length_s = self._times_s[frame], self._input_log.sim_s[frame] - missing_from_s
+            if frame:
+                yield DataGap(max(to_s - length_s, self._times_s[frame - 1]), to_s, missing_from_s)
 
     def _value_changes(self, signal: Signal, updates: list[_Event]) -> tuple[list[float], list[Value | None]]:
         """The changes of a signal's known value: their times and values.

@@ -115,7 +115,7 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
     ),
     "evidence": TableColumns(
         {"finding": INTEGER, **_SAMPLE_COLUMNS},
-        "The signals around each finding: a value is valid until the next one; at most 600 samples of a signal, with the peaks.",
+        "The signals around each finding: a value is valid until the next one, an empty one where data were missing; at most 600 samples of a signal, with the peaks.",
     ),
     "limits": TableColumns(
         {"trace": INTEGER, "finding": INTEGER, "signal": TEXT, "value": NUMBER, "label": TEXT},

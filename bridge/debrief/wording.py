@@ -15,16 +15,15 @@ from bridge.common.time_text import (
     format_sim_time,
     long_date,
 )
+from bridge.debrief.gaps import listed_gaps
 from bridge.debrief.model import DataGap, DebriefData, FindingDetail, GateTiming
 from bridge.session.gate_stats import GatePassage
 from bridge.session.threat_error import ErrorClass
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import Level, OooiMoment
-from rules.signals.number_format import format_value
 from rules.words import capitalised, count_in_words, join_and, number_word, plural
 
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
-_MAX_GAPS = 5
 
 
 def summary(debrief: DebriefData) -> str:
@@ -91,18 +90,10 @@ def _crew_sentence(debrief: DebriefData) -> str:
 
 
 def gaps_sentence(gaps: Sequence[DataGap]) -> str:
-    """List the times for which data were missing, the longest first: `1.8 s at 00:09:25`; '' for none."""
+    """List the times for which data were missing, by the simulator's clock: `1.8 s at 0:09:25`; '' for none."""
     if not gaps:
         return ""
-    longest = sorted(gaps, key=lambda gap: gap.from_s - gap.to_s)[:_MAX_GAPS]
-    listed = ", ".join(
-        f"{format_value(max(round(gap.missing_s, 1), 0.1), 's')} at {format_sim_time(gap.sim_s)}"
-        for gap in longest
-    )
-    rest = (
-        f", and {count_in_words(len(gaps) - len(longest), 'shorter gap')}" if len(gaps) > len(longest) else ""
-    )
-    return f"{listed}{rest}. What was done in that time is not known, and counts as no error."
+    return f"{listed_gaps(gaps)}. What was done in that time is not known, and counts as no error."
 
 
 def _findings_sentence(debrief: DebriefData) -> str:

@@ -18,9 +18,11 @@ from bridge.debrief.drawing.flow_marks import (
     shortened,
     window_in_session,
 )
+from bridge.debrief.drawing.gap_marks import gaps_description, shade_gaps
 from bridge.debrief.drawing.svg_figure import GROUND, OPEN, TEXT, new_figure, svg_of
 from bridge.debrief.drawing.time_ticks import set_time_ticks
-from bridge.debrief.model import FindingDetail, FlownPhase, ItemHistory
+from bridge.debrief.gaps import spans_outside
+from bridge.debrief.model import DataGap, FindingDetail, FlownPhase, ItemHistory
 from rules.judge.events import ItemStatus
 
 if TYPE_CHECKING:
@@ -44,6 +46,7 @@ def draw_flow(
     phases: Sequence[FlownPhase],
     findings: Sequence[FindingDetail],
     seats: Mapping[str, str],
+    gaps: Sequence[DataGap] = (),
 ) -> str:
     """Draw a row for each item, under the title of its seat.
 
@@ -53,16 +56,18 @@ def draw_flow(
         phases: the phases.
         findings: the findings.
         seats: the titles of the seats, in their order.
+        gaps: the times for which data were missing.
     """
     from_s, to_s = window_in_session(histories[0], phases)
     rows = _rows(histories, seats)
     figure, (axes,) = new_figure(ROW_HEIGHT_IN * len(rows) + 0.6)
     shade_phases(axes, phases)
+    shade_gaps(axes, gaps)
     draw_flat_titles(axes, phases, (from_s, to_s))
     opened_s = {detail.finding.number: detail.at_s for detail in findings}
     for row, (_, item) in enumerate(rows):
         if item is not None:
-            _draw_history(axes, -row, item)
+            _draw_history(axes, -row, item, gaps)
             for number in item.findings:
                 if from_s <= opened_s.get(number, from_s - 1.0) <= to_s:
                     draw_finding_mark(axes, str(number), opened_s[number], -row)
@@ -74,6 +79,7 @@ def draw_flow(
     set_time_ticks(axes, from_s, to_s)
     description = (
         f"{len(histories)} items; thick bars are met, thin bars open, medium bars undone, hollow bars waived."
+        f"{gaps_description(gaps)}"
     )
     return svg_of(figure, name, f"{histories[0].flow_title}, item by item", description)
 
@@ -91,13 +97,13 @@ def _rows(histories: Sequence[ItemHistory], seats: Mapping[str, str]) -> list[tu
     return rows
 
 
-def _draw_history(axes: Axes, row: float, history: ItemHistory) -> None:
+def _draw_history(axes: Axes, row: float, history: ItemHistory, gaps: Sequence[DataGap]) -> None:
     for interval in history.intervals:
         height = STATUS_HEIGHTS.get(interval.status, 0.2)
         colour = STATUS_COLOURS.get(interval.status, OPEN)
         hollow = interval.status is ItemStatus.WAIVED
         axes.broken_barh(
-            [(interval.from_s, interval.to_s - interval.from_s)],
+            [(begin, end - begin) for begin, end in spans_outside(gaps, interval.from_s, interval.to_s)],
             (row - height / 2, height),
             facecolor=GROUND if hollow else colour,
             edgecolor=colour if hollow else "none",

@@ -27,8 +27,10 @@ from bridge.debrief.drawing.flow_marks import (
     window_in_session,
     window_of,
 )
+from bridge.debrief.drawing.gap_marks import gaps_description, shade_gaps
 from bridge.debrief.drawing.svg_figure import MET, OPEN, new_figure, svg_of
-from bridge.debrief.model import FindingDetail, FlownPhase, ItemHistory
+from bridge.debrief.gaps import spans_outside
+from bridge.debrief.model import DataGap, FindingDetail, FlownPhase, ItemHistory
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -45,6 +47,7 @@ def draw_overview(
     histories: Sequence[ItemHistory],
     findings: Sequence[FindingDetail],
     seats: Mapping[str, str],
+    gaps: Sequence[DataGap] = (),
 ) -> str:
     """Draw each flow and seat as one row: the share of its items that was met over time, and its findings.
 
@@ -53,17 +56,20 @@ def draw_overview(
         histories: every item of every flow.
         findings: the findings.
         seats: the titles of the seats.
+        gaps: the times for which data were missing.
     """
     rows = rows_of(histories, phases)
     scale = time_scale(phases)
     figure, (axes,) = new_figure(ROW_HEIGHT_IN * max(len(rows), 1) + 1.4)
     shade_phases(axes, phases, scale)
+    shade_gaps(axes, gaps, scale)
     draw_slanted_titles(
         axes, [((scale(s.from_s) + scale(s.to_s)) / 2, s.title) for s in phases], TITLE_SPACING
     )
     names = []
     for row, ((_, seat), items) in enumerate(rows.items()):
-        _draw_met_band(axes, -row, items, window_in_session(items[0], phases), scale)
+        for span in spans_outside(gaps, *window_in_session(items[0], phases)):
+            _draw_met_band(axes, -row, items, span, scale)
         names.append(f"{items[0].flow_title}, {seats.get(seat, seat)}")
         for x, numbers in finding_clusters(items, findings, scale):
             draw_finding_mark(axes, numbers, x, -row)
@@ -73,7 +79,7 @@ def draw_overview(
     axes.grid(visible=False)
     ticks = list(ticks_of(phases, scale))
     axes.set_xticks([x for x, _ in ticks], [text for _, text in ticks])
-    description = f"{len(rows)} rows, one for each flow and seat, over {len(phases)} phases; diamonds are findings by their numbers."
+    description = f"{len(rows)} rows, one for each flow and seat, over {len(phases)} phases; diamonds are findings by their numbers.{gaps_description(gaps)}"
     return svg_of(figure, "overview", "Timeline of the flows", description)
 
 
@@ -138,11 +144,11 @@ def finding_clusters(
 
 
 def _draw_met_band(
-    axes: Axes, row: float, items: Sequence[ItemHistory], window: tuple[float, float], scale: TimeScale
+    axes: Axes, row: float, items: Sequence[ItemHistory], span: tuple[float, float], scale: TimeScale
 ) -> None:
-    """Draw a band in the flow's window, whose thickness is the share of its items that was met."""
-    changes = (s.from_s for item in items for s in item.intervals if window[0] < s.from_s < window[1])
-    times = sorted({*window, *changes})
+    """Draw a band whose thickness is the share of the items that was met, over a span of the flow's window."""
+    changes = (s.from_s for item in items for s in item.intervals if span[0] < s.from_s < span[1])
+    times = sorted({*span, *changes})
     xs = [scale(time_s) for time_s in times]
     half = [0.42 * share_met(items, time_s) for time_s in times]
     axes.hlines(row, xs[0], xs[-1], color=OPEN, linewidth=0.8, zorder=1)

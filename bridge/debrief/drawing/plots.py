@@ -6,15 +6,16 @@ Takes: `DebriefData`.  Gives: `Plot`s.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bridge.common.time_text import format_sim_time
 from bridge.debrief.drawing import flow_plot
-from bridge.debrief.drawing.flow_marks import window_of
+from bridge.debrief.drawing.flow_marks import window_in_session, window_of
 from bridge.debrief.drawing.overview_plot import draw_overview
 from bridge.debrief.drawing.panel_layout import PlotTrace, constant_text, plot_panels, split_constant
 from bridge.debrief.drawing.trace_plot import PlotLimit, PlotMark, draw_traces
-from bridge.debrief.model import DebriefData, DebriefTrace, FindingDetail, ItemHistory
+from bridge.debrief.gaps import break_samples, gaps_within
+from bridge.debrief.model import DataGap, DebriefData, DebriefTrace, FindingDetail, ItemHistory
 
 CONTROL_CHECK_ID = "control_check"
 FULL_TRAVEL_PERCENT = 90.0
@@ -37,6 +38,7 @@ class Plot:
         findings: the numbers of the findings marked in a trace.
         constant_signals: the names of the signals of `constant_labels`.
         finding_position: the position of the finding across the plot, from 0 to 1; 0 if there is none.
+        gaps: the times within the plot for which data were missing.
     """
 
     anchor: str
@@ -48,6 +50,7 @@ class Plot:
     findings: tuple[int, ...] = ()
     constant_signals: frozenset[str] = frozenset()
     finding_position: float = 0.0
+    gaps: tuple[DataGap, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +109,9 @@ def flown_flows(debrief: DebriefData) -> Iterator[list[ItemHistory]]:
 
 def _overview_plot(debrief: DebriefData) -> Iterator[Plot]:
     if debrief.item_histories and debrief.phases:
-        svg = draw_overview(debrief.phases, debrief.item_histories, debrief.findings, debrief.seats)
-        yield Plot("overview", "Timeline", svg)
+        gaps = gaps_within(debrief.gaps, debrief.phases[0].from_s, debrief.phases[-1].to_s)
+        svg = draw_overview(debrief.phases, debrief.item_histories, debrief.findings, debrief.seats, gaps)
+        yield Plot("overview", "Timeline", svg, gaps=gaps)
 
 
 def _flow_plots(debrief: DebriefData, groups: Sequence[list[ItemHistory]]) -> Iterator[Plot]:
@@ -115,12 +119,13 @@ def _flow_plots(debrief: DebriefData, groups: Sequence[list[ItemHistory]]) -> It
     for items in groups:
         anchor, title = f"flow-{items[0].flow}", items[0].flow_title
         shown, met = flow_plot.split_met(items, debrief.phases)
+        gaps = gaps_within(debrief.gaps, *window_in_session(items[0], debrief.phases))
         svg = (
-            flow_plot.draw_flow(anchor, shown, debrief.phases, debrief.findings, debrief.seats)
+            flow_plot.draw_flow(anchor, shown, debrief.phases, debrief.findings, debrief.seats, gaps)
             if shown
             else ""
         )
-        yield Plot(anchor, title, svg, met_labels=met)
+        yield Plot(anchor, title, svg, met_labels=met, gaps=gaps)
 
 
 def _finding_plot(detail: FindingDetail) -> Plot:
@@ -134,10 +139,12 @@ def _finding_plot(detail: FindingDetail) -> Plot:
     limits = [PlotLimit(b.signal, b.value, b.label) for b in evidence.limits]
     anchor, title = f"plot-{number}", f"Finding {number}: {detail.finding.label}"
     description = f"{detail.finding.sentence}; opened at {format_sim_time(detail.at_s)}."
-    svg = draw_traces(anchor, title, description, traces, limits, marks, (evidence.from_s, evidence.to_s))
+    span = evidence.from_s, evidence.to_s
+    svg = draw_traces(anchor, title, description, traces, limits, marks, span, evidence.gaps)
     part = (detail.at_s - evidence.from_s) / max(evidence.to_s - evidence.from_s, 1.0)
     omitted = (*evidence.omitted_labels, *_omitted_labels(traces))
-    return Plot(anchor, title, svg, omitted, finding_position=PLOT_AREA_LEFT + PLOT_AREA_WIDTH * part)
+    position = PLOT_AREA_LEFT + PLOT_AREA_WIDTH * part
+    return Plot(anchor, title, svg, omitted, finding_position=position, gaps=evidence.gaps)
 
 
 def _trace_plot(debrief: DebriefData, index: int, trace: DebriefTrace) -> Plot:
@@ -154,17 +161,25 @@ def _trace_plot(debrief: DebriefData, index: int, trace: DebriefTrace) -> Plot:
     marks += [PlotMark(detail.at_s, str(detail.finding.number), is_finding=True) for detail in details]
     limits = list(_trace_limits(trace, traces))
     shown, constant = split_constant(traces, [limit.signal for limit in limits])
+    broken = [_broken_at_gaps(one, trace.gaps) for one in shown]
     anchor = f"trace-{index + 1}"
     description = f"{record.title}, {format_sim_time(trace.at_s)}, {record.ended_s - record.began_s:.0f} s; {len(record.marks)} events."
     return Plot(
         anchor,
         record.title,
-        draw_traces(anchor, record.title, description, shown, limits, marks, (trace.at_s, to_s)),
+        draw_traces(anchor, record.title, description, broken, limits, marks, (trace.at_s, to_s), trace.gaps),
         _omitted_labels(shown),
         tuple(map(constant_text, constant)),
         findings=tuple(detail.finding.number for detail in details),
         constant_signals=frozenset(one.signal for one in constant),
+        gaps=trace.gaps,
     )
+
+
+def _broken_at_gaps(trace: PlotTrace, gaps: Sequence[DataGap]) -> PlotTrace:
+    """Break the line of a trace where data were missing."""
+    times, values = break_samples(trace.times_s, trace.values, gaps)
+    return replace(trace, times_s=tuple(times), values=tuple(values))
 
 
 def _belongs_to(detail: FindingDetail, trace: DebriefTrace, to_s: float) -> bool:

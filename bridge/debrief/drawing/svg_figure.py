@@ -28,11 +28,12 @@ WIDTH_IN = 7.2
 TEXT, DIM, LINE, GROUND = "#010101", "#020202", "#030303", "#040404"
 WARNING, CAUTION, ADVISORY = "#050505", "#060606", "#070707"
 MET, OPEN, LOST, WAIVED = "#080808", "#090909", "#0a0a0a", "#0b0b0b"
+MISSING = "#121212"
 TRACE_COLOURS = ("#0c0c0c", "#0d0d0d", "#0e0e0e", "#0f0f0f", "#101010", "#111111")
 COLOUR_NAMES = {
     TEXT: "text", DIM: "dim", LINE: "line", GROUND: "raised",
     WARNING: "warning", CAUTION: "caution", ADVISORY: "advisory",
-    MET: "met", OPEN: "open", LOST: "lost", WAIVED: "waived",
+    MET: "met", OPEN: "open", LOST: "lost", WAIVED: "waived", MISSING: "missing",
     **{colour: f"trace-{number}" for number, colour in enumerate(TRACE_COLOURS, start=1)},
 }  # fmt: skip
 """Each placeholder colour, and the name of the page's colour that replaces it."""

@@ -11,6 +11,7 @@ from math import ceil, nan
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
+from bridge.debrief.drawing.gap_marks import gaps_description, shade_gaps
 from bridge.debrief.drawing.panel_layout import PlotTrace, min_span, plot_panels
 from bridge.debrief.drawing.svg_figure import (
     CAUTION,
@@ -25,6 +26,7 @@ from bridge.debrief.drawing.svg_figure import (
     svg_of,
 )
 from bridge.debrief.drawing.time_ticks import set_time_ticks
+from bridge.debrief.model import DataGap
 from rules.words import words_of_id
 
 if TYPE_CHECKING:
@@ -66,6 +68,7 @@ def draw_traces(
     limits: Sequence[PlotLimit],
     marks: Sequence[PlotMark],
     span: tuple[float, float],
+    gaps: Sequence[DataGap] = (),
 ) -> str:
     """Draw traces with their limits and marks.
 
@@ -77,6 +80,7 @@ def draw_traces(
         limits: the limits.
         marks: the times to mark.
         span: the start and the end of the time axis, in seconds.
+        gaps: the times for which data were missing; the traces have no value in them.
     """
     panels = plot_panels(traces)
     heights = [WORDS_HEIGHT_IN if panel[0].words else PANEL_HEIGHT_IN for panel in panels] or [
@@ -90,6 +94,7 @@ def draw_traces(
             _draw_numbers(panel_axes, panel, span[1])
             _draw_limits(panel_axes, panel, limits)
     for panel_axes in axes:
+        shade_gaps(panel_axes, gaps)
         for mark in marks:
             panel_axes.axvline(
                 mark.at_s,
@@ -100,7 +105,7 @@ def draw_traces(
     set_time_ticks(axes[-1], *span)
     rows = ceil(len(panels[0]) / _LEGEND_COLUMNS) if panels else 1
     _draw_mark_labels(axes[0], marks, span, 6.0 + 9.0 * rows)
-    return svg_of(figure, name, title, description)
+    return svg_of(figure, name, title, f"{description}{gaps_description(gaps)}")
 
 
 def _draw_numbers(axes: Axes, panel: Sequence[PlotTrace], end_s: float) -> None:

@@ -18,6 +18,7 @@ from bridge.debrief import wording
 from bridge.debrief.criteria import mark_values, stabilised_criteria
 from bridge.debrief.drawing.plots import Plot, Plots, draw_all, flown_flows
 from bridge.debrief.drawing.svg_figure import INSTALL_HINT, coloured
+from bridge.debrief.gaps import gaps_on_axis_text
 from bridge.debrief.model import DebriefData
 from bridge.session.change_text import change_text
 from bridge.session.threat_error import ErrorClass
@@ -34,7 +35,7 @@ TEMPLATE_DIR = Path(__file__).parent / "templates"
 LIGHT_COLOURS = {
     "text": "#171c21", "dim": "#4b565f", "line": "#b9bfc4", "raised": "#fffefa",
     "warning": "#b3130a", "caution": "#7d5200", "advisory": "#0b5688",
-    "met": "#2f6f62", "open": "#808a92", "lost": "#7a3b78", "waived": "#4b565f",
+    "met": "#2f6f62", "open": "#808a92", "lost": "#7a3b78", "waived": "#4b565f", "missing": "#6b747b",
     "trace-1": "#0b5688", "trace-2": "#2f6f62", "trace-3": "#7a3b78",
     "trace-4": "#4b565f", "trace-5": "#3d5a1f", "trace-6": "#5b4a9c",
 }  # fmt: skip
@@ -42,7 +43,7 @@ LIGHT_COLOURS = {
 DARK_COLOURS = {
     "text": "#ece7db", "dim": "#a9b3bb", "line": "#33404c", "raised": "#161d24",
     "warning": "#ff6b5e", "caution": "#ffb52e", "advisory": "#8fc3ea",
-    "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "waived": "#a9b3bb",
+    "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "waived": "#a9b3bb", "missing": "#8b969f",
     "trace-1": "#8fc3ea", "trace-2": "#7ecdb9", "trace-3": "#d9a2d7",
     "trace-4": "#c3c8cc", "trace-5": "#a9cc85", "trace-6": "#b4a6ea",
 }  # fmt: skip
@@ -143,6 +144,7 @@ def _environment(*, paper: bool) -> Environment:
         "say": format_value,
         "change_text": change_text,
         "as_svg": as_svg,
+        "gaps_on_axis": gaps_on_axis_text,
     }
     environment.filters.update(filters)
     return environment

@@ -5,7 +5,7 @@ Takes: a folder, a scenario, slips.  Gives: the path of the recording.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from bridge.debrief.model import DebriefData
@@ -33,6 +33,7 @@ def recorded_flight(
     *,
     rate_hz: float = 5.0,
     until_s: float = 1e9,
+    lost_s: Sequence[tuple[float, float]] = (),
 ) -> Path:
     """Fly, judge and record; the recorder writes every ten seconds of the flight.
 
@@ -42,6 +43,7 @@ def recorded_flight(
         slips: the crew's slips.
         rate_hz: frames per second of the flight.
         until_s: the end of the recording by the simulator's clock.
+        lost_s: times from and to which all frames are lost on the way.
     """
     trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     pack = load_pack("twin_jet", trip=trip)
@@ -64,10 +66,14 @@ def recorded_flight(
         device.handle(Request("assign_seat", seat, "instructor", person))
     device.handle(Request("set_course", "Course 12", "instructor"))
     previous: dict[str, Value] = {}
+    missing_from_s: float | None = None
     for number, moment in enumerate(Flight(scenario, slips, rate_hz=rate_hz)):
         if moment.sim_s > until_s:
             break
         wall_clock.now_s = BEGAN_UTC + moment.sim_s
+        if any(from_s <= moment.sim_s < to_s for from_s, to_s in lost_s):
+            missing_from_s = moment.sim_s if missing_from_s is None else missing_from_s
+            continue
         state = {
             n: v if isinstance(v, str) else float(v) for n, v in moment.state.items() if n in pack.signals
         }
@@ -76,7 +82,10 @@ def recorded_flight(
         )
         previous = state
         calls = tuple(call.name for call in moment.calls if call.name in pack.calls)
-        device.session.judge_frame(Frame("mock", moment.sim_s, moment.sim_s, 0, tuple(state), changes, calls))
+        device.session.judge_frame(
+            Frame("mock", moment.sim_s, moment.sim_s, 0, tuple(state), changes, calls, missing_from_s)
+        )
+        missing_from_s = None
         if number % round(10 * rate_hz) == 0:
             recorder.write_queued()
     device.handle(
