@@ -115,12 +115,12 @@ class GateBuilder:
                     )
 
     def watches(self) -> tuple[Watch, ...]:
-        """Watches, one for each match of a `*`, without those whose signals are all dispatched inoperative."""
+        """Watches, one for each match of a `*`, without those that expect something of inoperative signals alone."""
         return tuple(
             self._watch(name, filled, matched)
             for name, filled in self._validated.watches.items()
             for matched in self._conditions.rule(filled.entry, "expect", "applies")
-            if not matched.waived and not matched.second_waived
+            if not matched.waived
         )
 
     def _watch(self, name: str, filled: FilledForm[WatchForm], matched: MatchedConditions) -> Watch:

@@ -40,14 +40,12 @@ class MatchedConditions:
         main: Condition of an item, or what a watch expects; None for none.
         waived: Reason for which it is waived, '' for none.
         second: `after` of an item, or `applies` of a watch; None for none.
-        second_waived: Reason for which the second one of this match is waived, '' for none.
     """
 
     match: RuleMatch
     main: Condition | None
     waived: str
     second: Condition | None
-    second_waived: str = ""
 
 
 class ConditionChecker:
@@ -135,12 +133,12 @@ class ConditionChecker:
         match: RuleMatch,
     ) -> MatchedConditions:
         """Check the conditions of one match of a rule that was checked as a whole."""
-        main, waived, second, second_waived = whole.main, "", whole.second, ""
+        main, waived, second = whole.main, "", whole.second
         if not isinstance(main, FaultyCondition):
             main, waived = self._check(entry.fields[names[0]], local, match)
         if match.shared and not isinstance(second, FaultyCondition):
-            second, second_waived = self._check(entry.fields[names[1]], local, match)
-        return MatchedConditions(match, main, whole.waived or waived, second, second_waived)
+            second, _ = self._check(entry.fields[names[1]], local, match)
+        return MatchedConditions(match, main, whole.waived or waived, second)
 
     def _check(
         self, given: SourcedValue, local: str, match: RuleMatch | None = None, other: str | None = None

@@ -17,6 +17,7 @@ from rules.language.check.satisfiability import PossibleTruths, excludes, possib
 from rules.language.check.simple_events import check_call, check_changed
 from rules.language.check.units import check_seconds
 from rules.language.check.wildcards import (
+    LEAF_CONDITIONS,
     are_operative,
     direct_wildcard_names,
     groups_bound_at,
@@ -34,16 +35,17 @@ def check_condition(context: CheckContext, node: syntax.ConditionExpr) -> checke
         node: As written.
 
     Returns:
-        The checked condition; None after a problem, or where everything that it reads is
-        dispatched inoperative.
+        The checked condition; None after a problem, where everything that it reads is dispatched inoperative, or where
+        what is left of a comparison is always the same.
     """
-    before = len(context.problems)
+    before, left_out = len(context.problems), context.left_out
     checked = _check_node(context, node)
-    if (
-        checked is not None
-        and len(context.problems) == before
-        and not (context.wildcard_words or context.is_part)
-    ):
+    if checked is None or len(context.problems) > before:
+        return checked
+    if context.left_out > left_out and isinstance(node, LEAF_CONDITIONS):
+        # The spread of one tank alone says nothing.
+        return checked if possible_truths(checked) == PossibleTruths.BOTH else None
+    if not (context.wildcard_words or context.is_part):
         _refuse_constant(context, node, checked)
     return checked
 
@@ -91,23 +93,43 @@ def _check_any(context: CheckContext, node: syntax.AnyExpr) -> checked_tree.Cond
 
 
 def _check_number_of(context: CheckContext, node: syntax.NumberOfExpr) -> checked_tree.Condition | None:
-    """Check `at most 1 of ...`: the matches of a `*`, or the parts of a list."""
+    """Check `at most 1 of ...`: the matches of a `*`, or the parts of a list.
+
+    What is inoperative is not counted, and a number that the rest can no longer reach or exceed is lowered to one that
+    it can.  With one of four doors inoperative `at least 4` means all three, `at most 3` at most two; `at most 1` stays.
+    So `not at most 3` still means `at least 4`.
+    """
     whole = _whole_number(context, node)
-    left_out = len(context.inoperative)
-    members = _members(context, node)
+    members, declared = _members(context, node)
     if whole is None or not members:
         return None
+    if not _can_change(node.bound, whole, declared):
+        _refuse_number(context, node, declared, never=whole > declared and node.bound != "at most")
+        return None
+    left = len(members)
+    if left < declared:
+        whole = min(whole, left - 1 if node.bound == "at most" else left)
     least = 0 if node.bound == "at most" else whole
-    most = len(members) if node.bound == "at least" else whole
+    most = left if node.bound == "at least" else whole
     counted = checked_tree.NumberOf(members, least, most)
-    mask = PossibleTruths.BOTH if context.wildcard_words else possible_truths(counted)
+    mask = PossibleTruths.BOTH if context.wildcard_words or left < declared else possible_truths(counted)
     if mask == PossibleTruths.BOTH:
         return counted
-    if len(context.inoperative) == left_out:
-        what = f"this is {'never' if mask == PossibleTruths.FALSE else 'always'} true"
-        hint = f"{len(members)} conditions are counted"
-        context.add_problem(node.part_offsets[0], what, "a number that can be reached and exceeded", hint)
+    _refuse_number(context, node, declared, never=mask == PossibleTruths.FALSE)
     return None
+
+
+def _can_change(bound: str, number: int, count: int) -> bool:
+    """Check that a count of so many conditions can be right and wrong."""
+    if bound == "at most":
+        return number < count
+    return number <= count and (bound == "exactly" or number > 0)
+
+
+def _refuse_number(context: CheckContext, node: syntax.NumberOfExpr, count: int, *, never: bool) -> None:
+    """Add the problem of a count that is always right, or never."""
+    what, hint = f"this is {'never' if never else 'always'} true", f"{count} conditions are counted"
+    context.add_problem(node.part_offsets[0], what, "a number that can be reached and exceeded", hint)
 
 
 def _whole_number(context: CheckContext, node: syntax.NumberOfExpr) -> int | None:
@@ -118,21 +140,29 @@ def _whole_number(context: CheckContext, node: syntax.NumberOfExpr) -> int | Non
     return None
 
 
-def _members(context: CheckContext, node: syntax.NumberOfExpr) -> tuple[checked_tree.Condition, ...]:
-    """Give the conditions that are counted; none after a problem, or where all are inoperative."""
+def _members(
+    context: CheckContext, node: syntax.NumberOfExpr
+) -> tuple[tuple[checked_tree.Condition, ...], int]:
+    """Give the conditions that are counted, and their number with the inoperative ones.
+
+    There are none after a problem, or where all are inoperative.
+    """
+    before = len(context.problems)
     if len(node.parts) > 1:
         refuse_listed(context, node)
         with context.negating(None):
-            return _check_parts(context, node.parts)
+            members = _check_parts(context, node.parts)
+        return members if len(context.problems) == before else (), len(node.parts)
     (part,) = node.parts
     names = wildcard_names(part)
     if not names:
         hint = f"write such as `{node.bound} 1 of (engine.*.n2 > 5 %)`, or a list `(a, b)`"
         context.add_problem(node.offset, f"`{node.bound}` without a `*`", "a name with `*`, or a list", hint)
-        return ()
+        return (), 0
     if not have_one_group(context, names):
-        return ()
-    return _expanded(context, part, context.wildcard_group(names[0].path), names)
+        return (), 0
+    group = context.wildcard_group(names[0].path)
+    return _expanded(context, part, group, names), len(group)
 
 
 def _check_form(context: CheckContext, node: syntax.ConditionExpr) -> checked_tree.Condition | None:
@@ -216,18 +246,27 @@ def _check_logical(
             with context.negating(node):
                 inner = check_condition(context, part)
             return None if inner is None else checked_tree.Not(inner)
-        case syntax.ImpliesExpr(when, then):
-            first, second = check_condition(context, when), check_condition(context, then)
-            if first is None or second is None:
-                return None
-            _refuse_exclusion(context, then, first, second)
-            return checked_tree.Implies(first, second)
+        case syntax.ImpliesExpr():
+            return _check_implies(context, node)
         case syntax.AndExpr(parts):
             checked = _check_parts(context, parts)
             return checked[0] if len(checked) == 1 else checked_tree.And(checked) if checked else None
         case syntax.OrExpr(parts):
             checked = _check_parts(context, parts)
             return checked[0] if len(checked) == 1 else checked_tree.Or(checked) if checked else None
+
+
+def _check_implies(context: CheckContext, node: syntax.ImpliesExpr) -> checked_tree.Condition | None:
+    """Check `if`; an `if` alone that is wholly inoperative is read all the same, since what it asks for is not."""
+    before = len(context.problems)
+    first, second = check_condition(context, node.when), check_condition(context, node.then)
+    if first is None and second is not None and len(context.problems) == before:
+        with context.reading_inoperative():
+            first = check_condition(context, node.when)
+    if first is None or second is None:
+        return None
+    _refuse_exclusion(context, node.then, first, second)
+    return checked_tree.Implies(first, second)
 
 
 def _refuse_exclusion(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 from rules.language import syntax
@@ -51,8 +51,10 @@ class CheckContext:
 
     `text` is the condition as written.  `wildcard_words` has the present word of each `*` that is being expanded;
     `shared_outside` are those that another condition of the rule has too, so that the rule is judged match by match;
-    `shared_in_and` has, by the `id` of a part of an `and`, those that other parts of it have too; `negation` is the innermost `not` around the present node.  `inoperative` are the signals that expansions left out;
-    `matches` counts the expansions.  `is_part` is true for a part of a condition that was checked as a whole.
+    `shared_in_and` has, by the `id` of a part of an `and`, those that other parts of it have too; `negation` is the
+    innermost `not` around the present node.  `inoperative` are the signals that expansions left out, and `left_out`
+    counts how often; `matches` counts the expansions.  `is_part` is true for a part of a condition that was checked as a
+    whole.
     """
 
     scope: Scope
@@ -63,6 +65,7 @@ class CheckContext:
     shared_in_and: dict[int, tuple[WildcardGroup, ...]] = field(default_factory=dict)
     negation: syntax.NotExpr | None = None
     inoperative: list[str] = field(default_factory=list)
+    left_out: int = 0
     matches: int = 0
     is_part: bool = False
     _words_by_path: dict[str, tuple[str, ...]] = field(default_factory=dict)
@@ -108,6 +111,16 @@ class CheckContext:
             yield
         finally:
             self.negation = before
+
+    @contextmanager
+    def reading_inoperative(self) -> Iterator[None]:
+        """Leave out nothing within a block."""
+        before = self.scope
+        self.scope = replace(before, inoperative=())
+        try:
+            yield
+        finally:
+            self.scope = before
 
     def expand(self, path: str) -> str:
         """Replace `*` in a path by its present word."""

@@ -106,7 +106,8 @@ def _check_among(
         return None
     delta, unit = first.nature is Nature.DIFFERENCE, first.unit or "1"
     terms = tuple(in_unit(member, unit, delta=delta) for member in members)
-    return MeasuredTerm(checked_tree.Among(term.function, terms, unit), unit, first.nature, term.offset)
+    among = checked_tree.Among(term.function, terms, unit) if len(terms) > 1 else terms[0]
+    return MeasuredTerm(among, unit, first.nature, term.offset)
 
 
 def _members(context: CheckContext, node: syntax.AmongExpr, check_event: EventChecker) -> list[MeasuredTerm]:

@@ -23,7 +23,7 @@ from rules.language.parser import children
 from rules.source import hint_of
 from rules.words import join_and
 
-_LEAF_CONDITIONS = (
+LEAF_CONDITIONS = (
     syntax.CompareExpr,
     syntax.IsExpr,
     syntax.InRangeExpr,
@@ -34,8 +34,10 @@ _LEAF_CONDITIONS = (
     syntax.DeadlineExpr,
     syntax.SinceExpr,
 )
+"""Comparisons and statements about events."""
+
 _CONDITIONS = (
-    *_LEAF_CONDITIONS,
+    *LEAF_CONDITIONS,
     syntax.AnyExpr,
     syntax.NumberOfExpr,
     syntax.AndExpr,
@@ -89,7 +91,7 @@ def groups_bound_at(context: CheckContext, node: syntax.ConditionExpr) -> list[W
         return []
     direct = groups_of(context, direct_wildcard_names(node))
     parts = [groups_of(context, wildcard_names(part)) for part in _conditions_below(node)]
-    if not isinstance(node, _LEAF_CONDITIONS):
+    if not isinstance(node, LEAF_CONDITIONS):
         _refuse_look_alikes(context, [wildcard_names(part) for part in _conditions_below(node)])
     found = [*context.shared_in_and.get(id(node), ()), *direct, *_in_two(parts)]
     return [group for group in dict.fromkeys(found) if group not in context.wildcard_words]
@@ -210,4 +212,5 @@ def are_operative(context: CheckContext, names: Iterable[syntax.NameExpr]) -> bo
     paths = [context.expand(name.path) for name in names]
     out = [path for path in paths if context.scope.is_inoperative(path)]
     context.inoperative.extend(path for path in out if path not in context.inoperative)
+    context.left_out += len(out)
     return not out

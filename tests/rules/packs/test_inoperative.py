@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from rules.faults import InputFaults
+from rules.language.traversal import signal_names
 from rules.packs.model import Pack, declared_id
 from rules.packs.trip_sheet import TripSheet
 from tests.rules.packs.sample_packs import COMPLETE_PACK, load_text, replace_text
@@ -81,14 +82,38 @@ def test_a_watch_on_inoperative_signals_is_left_out(tmp_path: Path) -> None:
     assert len(_pack(tmp_path, "engine.1").watches) == 1
 
 
-def test_a_match_of_a_watch_on_inoperative_signals_is_left_out(tmp_path: Path) -> None:
-    """Of a watch with a `*` only the match on inoperative signals is left out, whichever of its conditions reads them."""
+@pytest.mark.parametrize("signal", ["engine.1.n2", "engine.1.fuel_lever", "engine.1"])
+def test_a_match_of_a_watch_is_left_out_by_what_it_expects(tmp_path: Path, signal: str) -> None:
+    """A match is left out that expects something of inoperative signals alone; one that applies by them stays and reads them."""
     text = replace_text("any engine.*.n2 > 5 %", "engine.*.n2 > 5 %").replace(
         "    expect: lights.beacon is on", "    expect: engine.*.fuel_lever is open"
     )
-    assert [w.id for w in _pack(tmp_path, text=text).watches] == ["watch.beacon.1", "watch.beacon.2"]
-    for signal in ("engine.1.n2", "engine.1.fuel_lever"):
-        assert [w.id for w in _pack(tmp_path, signal, text=text).watches] == ["watch.beacon.2"]
+    watches = _pack(tmp_path, signal, text=text).watches
+    if signal == "engine.1.n2":
+        assert [w.id for w in watches] == ["watch.beacon.1", "watch.beacon.2"]
+        assert watches[0].applies is not None
+        assert signal_names(watches[0].applies) == ("engine.1.n2",)
+    else:
+        assert [w.id for w in watches] == ["watch.beacon.2"]
+
+
+@pytest.mark.parametrize("applies", ["engine.*.n2 > 5 %", "any engine.*.n2 > 5 %"])
+def test_a_watch_that_applies_by_inoperative_signals_alone_stays(tmp_path: Path, applies: str) -> None:
+    """What a watch expects of other signals is judged, whatever says when it applies."""
+    text = replace_text("any engine.*.n2 > 5 %", applies)
+    (watch,) = _pack(tmp_path, "engine", text=text).watches
+    assert watch.applies is not None
+    assert signal_names(watch.applies) == ("engine.1.n2", "engine.2.n2")
+
+
+@pytest.mark.parametrize("bound", ["at least 6", "exactly 6", "not at most 5"])
+def test_an_item_that_counts_an_inoperative_signal_is_not_waived(tmp_path: Path, bound: str) -> None:
+    """A count of all that a `*` stands for means all that are left."""
+    text = replace_text("fuel.pump.*.switch is on", f"{bound} of (fuel.pump.*.switch is on)")
+    item = _pack(tmp_path, "fuel.pump.left_aft", text=text).items["flow.before_start.pumps"]
+    assert item.waived == ""
+    assert len(item.signals) == 5
+    assert _pack(tmp_path, "fuel.pump", text=text).items["flow.before_start.pumps"].waived != ""
 
 
 def test_an_item_that_reads_another_is_not_waived_by_its_own_signals(tmp_path: Path) -> None:

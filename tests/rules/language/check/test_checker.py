@@ -275,7 +275,7 @@ def test_an_inoperative_part_is_dropped(text: str, left: str) -> None:
         "pump.*.switch is on",
         "any pump.*.switch is on for 2 s",
         "not any pump.*.switch is on",
-        "if pump.*.switch is on then lights.beacon is on",
+        "if lights.beacon is on then pump.*.switch is on",
         "pump.*.switch is on and pump.*.low_pressure is off",
         "lights.beacon is on since pump.*.switch became on",
         "pump.*.switch became on before call.cleared happened",

@@ -5,8 +5,8 @@ Takes: the cases.  Gives: one test for each.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -37,6 +37,7 @@ class Case:
     condition: str
     steps: list[dict[str, Any]]
     items: dict[str, str] = field(default_factory=dict)
+    inoperative: list[str] = field(default_factory=list)
     steady: bool = False
 
 
@@ -94,8 +95,9 @@ def _scope() -> Scope:
     )
 
 
-def _checked(text: str) -> Condition:
-    return check(text, _scope(), lambda offset: Place("case", 1, offset + 1, text))
+def _checked(text: str, inoperative: Sequence[str] = ()) -> Condition:
+    scope = replace(_scope(), inoperative=tuple(inoperative))
+    return check(text, scope, lambda offset: Place("case", 1, offset + 1, text))
 
 
 def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
@@ -114,7 +116,7 @@ def test_each_case_gives_its_expected_results(case: Case) -> None:
     """At each step the condition has the truth and the reason of the case."""
     panel = Panel()
     conditions = {
-        "it": _checked(case.condition),
+        "it": _checked(case.condition, case.inoperative),
         **{name: _checked(text) for name, text in case.items.items()},
     }
     monitors = Monitors(conditions, panel, steady=case.steady, lossy=LOSSY)
