@@ -5,7 +5,7 @@ A line confirms only what it judges, so these are refused:
     answer "{gear.parking_brake}", no item judges the brake now    the answer would be read out whatever the brake is
     nothing sensed, called or confirmed behind the line            the answer would be read out in any case
 
-Takes: the validated pack, its items, figures and signals.  Gives: checklists, and faults.
+Takes: the validated pack, its items, figures, gates and signals.  Gives: checklists, and faults.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from rules.faults import Fault
 from rules.language.scope import Scope
 from rules.packs.checklist_answers import answer_faults, placeholder_offsets, signals_shown
 from rules.packs.line_reading import LineReading, read_line
-from rules.packs.model import Checklist, ChecklistLine, Figure, Item, declared_id
+from rules.packs.model import Checklist, ChecklistLine, Figure, Gate, Item, declared_id
 from rules.packs.references import References
 from rules.packs.schema import ChecklistLineForm
 from rules.packs.validated import FilledForm, ValidatedPack, judges_itself
@@ -33,6 +33,7 @@ class ChecklistBuilder:
         references: References,
         items: Mapping[str, Item],
         figures: tuple[Figure, ...],
+        gates: tuple[Gate, ...],
         scope: Scope,
         faults: list[Fault],
     ) -> None:
@@ -43,6 +44,7 @@ class ChecklistBuilder:
             references: Gives the matches of an item.
             items: Items by id.
             figures: Figures of the pack.
+            gates: Gates of the pack.
             scope: Signals that answers may name, and those that are inoperative.
             faults: List to which faults of lines are added.
         """
@@ -50,6 +52,7 @@ class ChecklistBuilder:
         self._references = references
         self._items = items
         self._figures = {figure.signal.name: figure for figure in figures}
+        self._gates = gates
         self._scope = scope
         self._faults = faults
 
@@ -73,11 +76,12 @@ class ChecklistBuilder:
         self._faults.extend(faults)
         if not faults and items and all(item in self._items for item in items):
             reading = read_line([self._items[item] for item in items], self._items, self._figures)
-            self._faults.extend(self._unread_faults(filled, reading, shown))
+            self._faults.extend(self._unread_faults(name.split(".")[1], filled, reading, shown))
         return ChecklistLine(name, form.challenge, form.answer, items, shown)
 
     def _unread_faults(
         self,
+        checklist: str,
         filled: FilledForm[ChecklistLineForm],
         reading: LineReading,
         shown: Mapping[str, tuple[str, ...]],
@@ -90,16 +94,28 @@ class ChecklistBuilder:
             for signal in shown[placeholder]:
                 if signal not in reading.judged and not self._scope.is_inoperative(signal):
                     what = f"the answer shows {signal}, which the line does not judge"
-                    expected = "a condition on its present value"
-                    yield Fault(location.character_place(offset), what, expected, self._judging_hint(signal))
+                    expected, hint = "a condition on its present value", self._judging_hint(signal, checklist)
+                    yield Fault(location.character_place(offset), what, expected, hint)
         if not any(not name.startswith(TRIP_PREFIX) for name in reading.signals) and not reading.entered:
             what = "nothing that this line reads is sensed, called or confirmed"
             hint = "with confirm: TEXT the crew confirms the line"
             yield Fault(location.place(), what, "a condition on a signal or a call, or confirm", hint)
 
-    def _judging_hint(self, signal: str) -> str:
-        """Hint that names an item that judges a signal, if there is one."""
-        for name, item in self._items.items():
-            if name.startswith("flow.") and signal in read_line([item], self._items, self._figures).judged:
-                return f"{declared_id(name)} judges it: add it to items"
+    def _judging_hint(self, signal: str, checklist: str) -> str:
+        """Hint that names an item that judges a signal, if a gate needs one beside the checklist."""
+        judging = [
+            name
+            for name in self._needed_beside(checklist)
+            if name.startswith("flow.")
+            and signal in read_line([self._items[name]], self._items, self._figures).judged
+        ]
+        if judging:
+            best = min(judging, key=lambda name: not name.startswith(f"flow.{checklist}."))
+            return f"{declared_id(best)} judges it: add it to items"
         return "give the line an item or expect that judges it, or leave it out of the answer"
+
+    def _needed_beside(self, checklist: str) -> Iterator[str]:
+        """Items that a gate needs that needs this checklist too; items for other gates belong to other phases."""
+        for gate in self._gates:
+            if f"checklist {checklist}" in self._validated.gates[gate.id].form.needs:
+                yield from (name for name in gate.needs if name in self._items)

@@ -132,13 +132,16 @@ class ItemBuilder:
 
     def _check_item_references(self, entry: PackEntry, items: list[str]) -> None:
         """Check the items that a line reads; keys of an item belong to a condition of the line's own."""
-        flows = [name for name in self._validated.labels if name.startswith("flow.")]
+        flows = [name for name in self._references.item_ids if name.startswith("flow.")]
         location = entry.field_location("items")
         self._references.known_names(items, flows, location, "item")
+        named: set[str] = set()
         for number, name in enumerate(items):
-            if name in items[:number]:
+            matches = self._references.matches_of(name)
+            if not named.isdisjoint(matches):
                 place = location.child(number).place()
                 self._faults.append(Fault(place, f"{name} is named twice", "each item once"))
+            named.update(matches)
         for name in () if judges_itself(entry) else sorted(_ITEM_FIELDS & entry.fields.keys()):
             place = entry.fields[name].location.place(key=True)
             what = f"{name} without a condition of the line's own"

@@ -177,7 +177,7 @@ def _build_pack(
         phases=phases,
         items=items,
         flows=build_flows(validated, references),
-        checklists=ChecklistBuilder(validated, references, items, figures, scope, faults).build(),
+        checklists=ChecklistBuilder(validated, references, items, figures, gates, scope, faults).build(),
         gates=gates,
         watches=watches,
         quiet_periods=quiet_periods,
