@@ -57,11 +57,10 @@ def list_persons(*, data_dir: DataDirOption = "", store: StoreOption = "") -> No
     console = make_console()
     with _open_store(data_dir, store) as (engine, _), read_transaction(engine) as connection:
         known = count_by_person(connection)
-    for name, sessions, findings in known:
-        console.print(
-            f"{name}: {count_in_digits(sessions, 'session')}, {count_in_digits(findings, 'finding')}",
-            highlight=False,
-        )
+    for name, sessions, errors, doubts in known:
+        rest = f", {doubts} not verifiable" if doubts else ""
+        found = f"{count_in_digits(errors, 'finding')}{rest}"
+        console.print(f"{name}: {count_in_digits(sessions, 'session')}, {found}", highlight=False)
     if not known:
         console.print("no person is stored")
 

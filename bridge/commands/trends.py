@@ -7,6 +7,7 @@ and high.  Exit code 0, or 2 if a filter names something unknown.
 from __future__ import annotations
 
 import sys
+from collections.abc import Sized
 from typing import Annotated, Any
 
 import msgspec
@@ -23,7 +24,16 @@ from bridge.terminal.console import make_console
 from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter
 from bridge.trends.session_list import SessionRow, list_sessions
-from bridge.trends.trend_text import found_text, interval_text, share_text, spread_text
+from bridge.trends.trend_text import (
+    found_text,
+    interval_text,
+    missed_text,
+    no_items_text,
+    rare_text,
+    session_found_text,
+    share_text,
+    spread_text,
+)
 from rules.words import count_in_digits, words_of_id
 
 MAX_ITEMS = 20
@@ -93,7 +103,6 @@ def sessions(
 def _sessions_table(found: list[SessionRow]) -> Table:
     table = _table("Session", "Started, UTC", "Name", "Course", "Device", "Real time", "Found", "State")
     for one in found:
-        levels = ", ".join(count_in_digits(count, level) for level, count in one.levels.items()) or "nothing"
         table.add_row(
             one.uuid[:8],
             short_date(one.began_utc),
@@ -101,7 +110,7 @@ def _sessions_table(found: list[SessionRow]) -> Table:
             one.course,
             one.device,
             duration_text(max(0.0, one.duration_s)),
-            levels,
+            session_found_text(one),
             one.ending or "runs",
         )
     return table
@@ -114,15 +123,29 @@ def _print_trends(console: Console, choice: TrendFilter, found: Trends, *, every
     if found.withheld:
         console.print(found.withheld)
     else:
-        console.print(_missed_table(found, MAX_ITEMS if not every else len(found.missed)))
-        if len(found.missed) > MAX_ITEMS and not every:
-            console.print(f"and {len(found.missed) - MAX_ITEMS} more; all of them with --all", style="dim")
+        if found.missed:
+            table = _missed_table(found, MAX_ITEMS if not every else len(found.missed))
+            _print_items(console, table, found.missed, every=every)
+        else:
+            console.print(f"\n{no_items_text(found)}")
+        if found.unverified:
+            table = _unverified_table(found, MAX_ITEMS if not every else len(found.unverified))
+            _print_items(console, table, found.unverified, every=every)
         console.print(_gates_table(found))
         console.print(_classes_table(found))
         if found.months:
             console.print(_months_table(found))
+        if found.rare:
+            console.print(rare_text(found), style="dim")
         console.print("In brackets: the 95 % confidence interval of the share (score interval).", style="dim")
     console.print(SHORT_DISCLAIMER, style="dim")
+
+
+def _print_items(console: Console, table: Table, items: Sized, *, every: bool) -> None:
+    """Print a table of items, and how many more there are."""
+    console.print(table)
+    if len(items) > MAX_ITEMS and not every:
+        console.print(f"and {len(items) - MAX_ITEMS} more; all of them with --all", style="dim")
 
 
 def _table(*columns: str, title: str = "") -> Table:
@@ -145,10 +168,19 @@ def _missed_table(found: Trends, most: int) -> Table:
         table.add_row(
             one.label,
             one.gate or "any time",
-            share_text(one.share),
+            missed_text(one),
             interval_text(one.share),
             str(one.carried),
         )
+    return table
+
+
+def _unverified_table(found: Trends, most: int) -> Table:
+    table = _table(
+        "Item", "Gate", "Not verifiable in", "Share", title="\nNot verifiable: neither wrong nor met"
+    )
+    for one in found.unverified[:most]:
+        table.add_row(one.label, one.gate or "any time", share_text(one.share), interval_text(one.share))
     return table
 
 

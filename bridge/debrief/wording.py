@@ -104,13 +104,13 @@ def _findings_sentence(debrief: DebriefData) -> str:
     return f"{_errors_sentence(debrief)}{doubted}"
 
 
-def _errors(debrief: DebriefData) -> list[FindingDetail]:
-    """Give the findings that are errors: not verifiable is a doubt."""
+def errors(debrief: DebriefData) -> list[FindingDetail]:
+    """The findings that are errors: not verifiable is a doubt."""
     return [detail for detail in debrief.findings if detail.error_class is not ErrorClass.NOT_VERIFIABLE]
 
 
 def _errors_sentence(debrief: DebriefData) -> str:
-    details = _errors(debrief)
+    details = errors(debrief)
     if not details:
         return f"There were no findings; {count_in_words(len(debrief.notices), 'notice was', 'notices were')} given."
     levels = Counter(detail.finding.level for detail in details)
@@ -161,7 +161,7 @@ def _first_topic(debrief: DebriefData) -> str:
     """Name the first topic: the most severe finding that was carried, or else the most severe one."""
     order = {level: rank for rank, level in enumerate(_LEVELS)}
     details = sorted(
-        _errors(debrief),
+        errors(debrief),
         key=lambda detail: (not detail.finding.carried, order[detail.finding.level], detail.finding.number),
     )
     if not details:

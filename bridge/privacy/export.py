@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, select
+from sqlalchemy import Connection, Table, func, not_, select
 
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.privacy.pseudonyms import Redactor, parse_pseudonym
+from bridge.session.threat_error import ErrorClass
 from bridge.store import schema
 from rules.faults import InputFaults, Place
 from rules.source import unknown_fault
@@ -51,15 +52,15 @@ EXPORT_FIELDS: Mapping[str, str] = {
 """The content of each field, for the documents; `sessions[].` stands before the fields of a session."""
 
 
-def count_by_person(connection: Connection) -> list[tuple[str, int, int]]:
-    """List each pseudonym with its number of sessions and of findings."""
-    p = schema.person.c
+def count_by_person(connection: Connection) -> list[tuple[str, int, int, int]]:
+    """List each pseudonym with its number of sessions, of errors, and of findings that are not verifiable."""
+    p, f = schema.person.c, schema.finding.c
     sat = select(func.count(func.distinct(schema.seating.c.session))).where(schema.seating.c.person == p.id)
-    exported = select(func.count()).select_from(schema.finding).where(schema.finding.c.person == p.id)
-    rows = connection.execute(
-        select(p.pseudonym, sat.scalar_subquery(), exported.scalar_subquery()).order_by(p.pseudonym)
-    )
-    return [(name, int(sessions), int(findings)) for name, sessions, findings in rows]
+    found = select(func.count()).select_from(schema.finding).where(f.person == p.id)
+    doubt = f.error_class == str(ErrorClass.NOT_VERIFIABLE)
+    counts = [each.scalar_subquery() for each in (sat, found.where(not_(doubt)), found.where(doubt))]
+    rows = connection.execute(select(p.pseudonym, *counts).order_by(p.pseudonym))
+    return [(name, int(sessions), int(errors), int(doubts)) for name, sessions, errors, doubts in rows]
 
 
 def export_person_data(connection: Connection, pseudonym: str) -> Fields:

@@ -20,7 +20,7 @@ from bridge.session.journal import Journal
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.judge.gate_counts import counts_of, gate_text
-from rules.packs.model import Pack, declared_id
+from rules.packs.model import FindingKind, Pack, declared_id
 from rules.words import count_in_digits, words_of_id
 
 ORDER_TOLERANCE_S = 10.0
@@ -30,9 +30,10 @@ ORDER_TOLERANCE_S = 10.0
 def print_findings(console: Console, journal: Journal, pack: Pack) -> None:
     """Print one line for each finding, what was judged at the gates, and the times of each flight."""
     findings = list(journal.findings.values())
-    console.print(
-        f"{count_in_digits(len(findings), 'finding')}, {count_in_digits(len(journal.notices), 'notice')}"
-    )
+    doubts = sum(finding.kind is FindingKind.NOT_VERIFIABLE for finding in findings)
+    counts = [count_in_digits(len(findings) - doubts, "finding")]
+    counts += [f"{doubts} not verifiable"] if doubts else []
+    console.print(", ".join([*counts, count_in_digits(len(journal.notices), "notice")]))
     table = Table.grid(padding=(0, 1))
     table.add_column(width=8)
     table.add_column(width=8)

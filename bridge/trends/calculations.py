@@ -2,7 +2,7 @@
 
 The number of chances is a number of sessions.  An item of a gate has a chance in each session of the same pack in
 which that gate was cued; a watch, which has no gate, has one in each session.  An item counts once in a session,
-however often it was found there.
+however often it was found there.  A session in which the item could not be verified is no chance: it is counted apart.
 
 Takes: a store and a filter.  Gives: `Trends`.
 """
@@ -17,6 +17,7 @@ from typing import Any
 import msgspec
 from sqlalchemy import ColumnElement, Connection, Integer, and_, case, cast, distinct, func, select
 
+from bridge.session.threat_error import ErrorClass
 from bridge.store import schema
 from bridge.trends.filters import (
     TrendFilter,
@@ -26,13 +27,23 @@ from bridge.trends.filters import (
     session_condition,
 )
 from bridge.trends.intervals import Share, Spread, share_of, spread_of
+from bridge.trends.unverified import (
+    UnverifiedItem,
+    count_doubt_sessions,
+    count_gap_sessions,
+    unverified_counts,
+    unverified_items,
+)
 
 MIN_SESSIONS = 5
 """A selection or row with fewer sessions is not shown: it would say more about one crew than about crews."""
 
 
 class MissedItem(msgspec.Struct, frozen=True):
-    """An item: in how many of its sessions it was found wrong, and in how many of these it was carried."""
+    """An item: in how many of its sessions it was found wrong, and in how many of these it was carried.
+
+    `not_verified` counts further sessions in which it could not be verified; they are not in `share`.
+    """
 
     pack: str = msgspec.field(name="pack")
     item: str = msgspec.field(name="item")
@@ -42,6 +53,7 @@ class MissedItem(msgspec.Struct, frozen=True):
     seat: str = msgspec.field(name="seat")
     share: Share = msgspec.field(name="share")
     carried: int = msgspec.field(name="carried")
+    not_verified: int = msgspec.field(default=0, name="not_verified")
 
 
 class GateTrend(msgspec.Struct, frozen=True):
@@ -81,8 +93,9 @@ class MonthTrend(msgspec.Struct, frozen=True):
 class Trends(msgspec.Struct, frozen=True):
     """All trends.
 
-    `withheld` is the reason why nothing is shown, '' if something is; then `findings` and `doubts` are None.  `findings`
-    are errors, `doubts` the findings that are not verifiable.  `rare` counts items and gates of too few sessions.
+    `withheld` is the reason why nothing is shown, '' if something is; then all counts but `sessions` are None.  `findings`
+    are errors, `doubts` the findings that are not verifiable, `doubt_sessions` the sessions with one of these,
+    `gap_sessions` those in which data were missing.  `rare` counts items and gates of too few sessions.
     """
 
     sessions: int = msgspec.field(name="sessions")
@@ -93,12 +106,16 @@ class Trends(msgspec.Struct, frozen=True):
     gates: tuple[GateTrend, ...] = msgspec.field(default=(), name="gates")
     classes: tuple[ClassTrend, ...] = msgspec.field(default=(), name="classes")
     months: tuple[MonthTrend, ...] = msgspec.field(default=(), name="months")
-    rare: int = msgspec.field(default=0, name="rare")
+    rare: int | None = msgspec.field(default=None, name="rare")
+    unverified: tuple[UnverifiedItem, ...] = msgspec.field(default=(), name="unverified")
+    doubt_sessions: int | None = msgspec.field(default=None, name="doubt_sessions")
+    gap_sessions: int | None = msgspec.field(default=None, name="gap_sessions")
 
     @property
     def packs(self) -> frozenset[str]:
         """The packs that judged the sessions."""
-        return frozenset([one.pack for one in self.missed] + [gate.pack for gate in self.gates])
+        items = [one.pack for one in self.missed] + [one.pack for one in self.unverified]
+        return frozenset(items + [gate.pack for gate in self.gates])
 
 
 def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trends:
@@ -117,20 +134,38 @@ def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trend
     if withheld:
         return Trends(sessions, None, None, withheld)
     findings = _count_findings(connection, trend_filter, error_condition(trend_filter))
-    missed, gates = _missed_items(connection, trend_filter), _gate_trends(connection, trend_filter)
-    shown = tuple(one for one in missed if one.share.of >= MIN_SESSIONS)
-    passed = tuple(one for one in gates if one.not_ready.of >= MIN_SESSIONS)
+    passed, by_pack = _passages_by_gate(connection, trend_filter), _sessions_by_pack(connection, trend_filter)
+    missed = _missed_items(connection, trend_filter, passed, by_pack)
+    unverified = (
+        () if _asks_for_doubts(trend_filter) else unverified_items(connection, trend_filter, passed, by_pack)
+    )
+    gates = _gate_trends(connection, trend_filter)
+    shown_items = tuple(one for one in missed if one.share.of >= MIN_SESSIONS)
+    shown_doubts = tuple(one for one in unverified if one.share.of >= MIN_SESSIONS)
+    shown_gates = tuple(one for one in gates if one.not_ready.of >= MIN_SESSIONS)
     return Trends(
         sessions,
         findings,
         _count_findings(connection, trend_filter, finding_condition(trend_filter)) - findings,
-        "",
-        shown,
-        passed,
-        _class_trends(connection, trend_filter, sessions),
-        _month_trends(connection, trend_filter),
-        len(missed) - len(shown) + len(gates) - len(passed),
+        missed=shown_items,
+        gates=shown_gates,
+        classes=_class_trends(connection, trend_filter, sessions),
+        months=_month_trends(connection, trend_filter),
+        rare=len(missed)
+        + len(unverified)
+        + len(gates)
+        - len(shown_items)
+        - len(shown_doubts)
+        - len(shown_gates),
+        unverified=shown_doubts,
+        doubt_sessions=count_doubt_sessions(connection, trend_filter),
+        gap_sessions=count_gap_sessions(connection, trend_filter),
     )
+
+
+def _asks_for_doubts(trend_filter: TrendFilter) -> bool:
+    """True if the filter selects what is not verifiable; it is then counted like errors."""
+    return trend_filter.error_class == str(ErrorClass.NOT_VERIFIABLE)
 
 
 def _count_sessions(connection: Connection, trend_filter: TrendFilter) -> int:
@@ -159,7 +194,12 @@ def _withheld(sessions: int) -> str:
     return ""
 
 
-def _missed_items(connection: Connection, trend_filter: TrendFilter) -> tuple[MissedItem, ...]:
+def _missed_items(
+    connection: Connection,
+    trend_filter: TrendFilter,
+    passed: Mapping[tuple[str, str], tuple[str, int]],
+    session_counts: Mapping[str, int],
+) -> tuple[MissedItem, ...]:
     """List items, the largest lower end of the interval first."""
     f, s = schema.finding.c, schema.session.c
     joined = schema.finding.join(schema.session, f.session == s.id)
@@ -177,11 +217,11 @@ def _missed_items(connection: Connection, trend_filter: TrendFilter) -> tuple[Mi
         .where(session_condition(trend_filter), error_condition(trend_filter))
         .group_by(s.pack, f.item, f.gate)
     ).all()
-    passed, session_counts = (
-        _passages_by_gate(connection, trend_filter),
-        _sessions_by_pack(connection, trend_filter),
-    )
-    found = [_missed_item(row, passed, session_counts) for row in rows]
+    doubts = {} if _asks_for_doubts(trend_filter) else unverified_counts(connection, trend_filter)
+    found = [
+        _missed_item(row, passed, session_counts, doubts.get((row.pack, row.item, row.gate), 0))
+        for row in rows
+    ]
     return tuple(sorted(found, key=lambda trend: (-trend.share.low, -trend.share.count, trend.item)))
 
 
@@ -189,12 +229,21 @@ def _missed_item(
     row: Any,  # noqa: ANN401 - a row
     passed: Mapping[tuple[str, str], tuple[str, int]],
     session_counts: Mapping[str, int],
+    not_verified: int,
 ) -> MissedItem:
     title, of = passed.get((row.pack, row.gate), ("", 0)) if row.gate else ("", session_counts[row.pack])
     count = int(row.in_sessions)  # an item can be found wrong before its gate is passed
-    share = share_of(count, max(of, count))
+    share = share_of(count, max(of - not_verified, count))
     return MissedItem(
-        row.pack, row.item, row.label, row.gate, title or row.gate, row.seat, share, int(row.carried or 0)
+        row.pack,
+        row.item,
+        row.label,
+        row.gate,
+        title or row.gate,
+        row.seat,
+        share,
+        int(row.carried or 0),
+        not_verified,
     )
 
 

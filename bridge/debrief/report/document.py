@@ -92,7 +92,8 @@ def _render(debrief: DebriefData, plots: Plots, *, paper: bool) -> str:
 
 
 def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
-    """The values of the template."""
+    """The values of the template; `levels` counts errors, and what is not verifiable is none."""
+    errors = wording.errors(debrief)
     return {
         "debrief": debrief,
         "plots": plots,
@@ -100,7 +101,7 @@ def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
         "gaps": wording.gaps_sentence(debrief.gaps),
         "flow_histories": list(flown_flows(debrief)),
         "criteria": stabilised_criteria(debrief),
-        "levels": {level: sum(one.finding.level is level for one in debrief.findings) for level in LEVELS},
+        "levels": {level: sum(one.finding.level is level for one in errors) for level in LEVELS},
         "classes": {kind: sum(one.error_class is kind for one in debrief.findings) for kind in ErrorClass},
         "short_disclaimer": SHORT_DISCLAIMER,
         "sectors": [

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 
 from bridge.store.database import open_store
 from tests.bridge.conftest import Command
-from tests.bridge.trends.sample_store import fill, sample_rows
+from tests.bridge.trends.sample_store import add_doubt, add_gap, fill, sample_rows
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +41,53 @@ def test_trends_as_json(command: Command, data_dir: Path) -> None:
     assert output["filter"] == {"pack": "twin_jet"}
     assert output["missed"][0]["share"] == {"count": 11, "of": 44, "low": pytest.approx(0.1457, abs=1e-3), "high": pytest.approx(0.3943, abs=1e-3)}  # fmt: skip
     assert "simulation" in output["disclaimer"]
+
+
+def test_trends_show_what_could_not_be_verified_apart(
+    command: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first line counts findings, doubts and sessions with missing data; items have their doubts beside their errors."""
+    monkeypatch.setenv("COLUMNS", "140")
+    rows = sample_rows(60)
+    engine = open_store(f"sqlite:///{tmp_path}/store.sqlite")
+    fill(engine, rows)
+    right = [
+        s["id"]
+        for s in rows.sessions
+        if s["pack"] == "twin_jet" and not any(f["session"] == s["id"] for f in rows.findings)
+    ]
+    for session in right[:3]:
+        add_doubt(engine, session, "flow.x.doors")
+        add_gap(engine, session)
+    engine.dispose()
+    out = command("trends", "--data-dir", tmp_path, "--pack", "twin_jet").out
+    assert ", 3 not verifiable in 3 sessions, data missing in 3 sessions" in out.splitlines()[0]
+    assert "11 of 41, 3 more not verifiable" in out
+    (listed,) = [line for line in out.splitlines() if line.startswith("flow.x.doors")]
+    assert listed.split("push_back")[1].split()[:3] == ["3", "of", "44"]
+    assert "3 not verifiable" not in command("trends", "--data-dir", tmp_path, "--pack", "trainer").out
+
+
+@pytest.mark.parametrize("filters", [("--person", "Rail"), ("--course", "Course 99")])
+def test_few_sessions_have_no_number_of_findings(
+    command: Command, tmp_path: Path, filters: tuple[str, str]
+) -> None:
+    """With fewer than five sessions the command prints their number and no number of findings, and null as JSON."""
+    rows = sample_rows(12)
+    rows.persons.append({"id": 99, "pseudonym": "Rail"})
+    for session in rows.sessions[:4]:
+        session["course"] = "Course 99"
+        seating = {"seat": "captain", "sim_s": 0.0, "utc": session["began_utc"], "person": 99}
+        rows.seatings.append({"session": session["id"], "number": 9, **seating})
+    engine = open_store(f"sqlite:///{tmp_path}/store.sqlite")
+    fill(engine, rows)
+    engine.dispose()
+    out = " ".join(command("trends", "--data-dir", tmp_path, *filters).out.split())
+    assert out.startswith(f"4 sessions ({filters[0][2:]} {filters[1]}) Fewer than 5 sessions match.")
+    assert re.search(r"\d+ (findings?|rows?|not verifiable)", out) is None
+    output = json.loads(command("trends", "--data-dir", tmp_path, *filters, "--json").out)
+    hidden = ("findings", "doubts", "doubt_sessions", "gap_sessions", "rare")
+    assert [output[name] for name in hidden] == [None] * 5
 
 
 def test_an_unknown_filter_value_is_refused(command: Command, data_dir: Path) -> None:

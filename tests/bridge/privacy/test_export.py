@@ -41,7 +41,7 @@ def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: st
     gaps = [[(gap["from_s"], gap["to_s"]) for gap in one["gaps"]] for one in exported["sessions"]]
     assert gaps == [[(pytest.approx(7.2), 8.0)]] * 2
     assert "For flight simulation only" in exported["disclaimer"]
-    assert [name for name, _, _ in known] == ["Heron", "Plover", "Teal"]
+    assert [name for name, _, _, _ in known] == ["Heron", "Plover", "Teal"]
 
 
 def test_an_unknown_person_gives_a_hint(pack: Pack, tmp_path: Path, address: str) -> None:

@@ -96,6 +96,18 @@ def test_findings_are_printed(pack: Pack) -> None:
     )
 
 
+def test_what_is_not_verifiable_is_counted_apart(pack: Pack) -> None:
+    """A doubt is in no number of findings; without one it is not mentioned."""
+    doubt = finding({"number": 2, "kind": FindingKind.NOT_VERIFIABLE})
+    for found, expected in (
+        ((finding(), doubt), "1 finding, 1 not verifiable, 0 notices"),
+        ((finding(),), "1 finding, 0 notices"),
+    ):
+        console = text_console()
+        print_findings(console, journal(*found), pack)
+        assert printed_text(console).splitlines()[0].strip() == expected
+
+
 def test_slips_are_printed(pack: Pack) -> None:
     """A slip is printed with its finding, or as not caught."""
     console = text_console()

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Engine, insert
+from sqlalchemy import Engine, func, insert, select
 
 from bridge.store import schema
 from bridge.store.database import write_transaction
@@ -73,6 +73,37 @@ def fill(engine: Engine, rows: SampleRows) -> None:
         for table, given in tables:
             if given:
                 connection.execute(insert(table), given)
+
+
+def add_doubt(
+    engine: Engine,
+    session: str,
+    item: str,
+    *,
+    gate: str = "push_back",
+    seat: str = "captain",
+    closed_s: float | None = None,
+    carried: bool = False,
+) -> None:
+    """Insert a finding that an item was not verifiable."""
+    f = schema.finding.c
+    with write_transaction(engine) as connection:
+        last = connection.execute(select(func.max(f.number)).where(f.session == session)).scalar() or 0
+        row = {
+            "session": session, "number": last + 1, "kind": "not_verifiable", "error_class": "not verifiable",
+            "item": item, "label": item, "gate": gate, "phase": gate, "seat": seat, "level": "advisory", "sim_s": 100.0,
+            "utc": FIRST_UTC, "closed_s": closed_s, "carried": carried,
+        }  # fmt: skip
+        connection.execute(insert(schema.finding).values(**row))
+
+
+def add_gap(engine: Engine, session: str) -> None:
+    """Insert a time for which data were missing."""
+    g = schema.data_gap.c
+    with write_transaction(engine) as connection:
+        last = connection.execute(select(func.max(g.number)).where(g.session == session)).scalar() or 0
+        row = {"session": session, "number": last + 1, "from_s": 1.0, "to_s": 3.0, "utc": FIRST_UTC}
+        connection.execute(insert(schema.data_gap).values(**row))
 
 
 def _session(rows: SampleRows, number: int, count: int, generator: random.Random) -> None:

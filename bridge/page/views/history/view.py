@@ -21,7 +21,16 @@ from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter, available_values
 from bridge.trends.intervals import Share
 from bridge.trends.session_list import SessionRow, list_sessions
-from bridge.trends.trend_text import found_text, interval_text, share_text, spread_text
+from bridge.trends.trend_text import (
+    found_text,
+    interval_text,
+    missed_text,
+    no_items_text,
+    rare_text,
+    session_found_text,
+    share_text,
+    spread_text,
+)
 from rules.faults import InputFaults
 
 FILTER_TITLES = {
@@ -34,6 +43,10 @@ MAX_SESSIONS = 200
 TEXT_HELPERS = {
     "found_text": found_text,
     "interval_text": interval_text,
+    "missed_text": missed_text,
+    "no_items_text": no_items_text,
+    "rare_text": rare_text,
+    "session_found_text": session_found_text,
     "share_text": share_text,
     "spread_text": spread_text,
     "short_date": short_date,

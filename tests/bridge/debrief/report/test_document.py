@@ -19,6 +19,8 @@ from bridge.debrief.drawing.plots import Plots, draw_all, flown_flows, plot_coun
 from bridge.debrief.drawing.svg_figure import COLOUR_NAMES
 from bridge.debrief.model import DebriefData
 from bridge.debrief.report.document import PANGO_HINT, render_html, render_pdf
+from bridge.session.threat_error import ErrorClass
+from rules.packs.model import FindingKind, Level
 from tests.bridge.debrief.recorded_flight import number_of
 from tests.requirements import PDFTOTEXT, skip_or_fail
 
@@ -239,3 +241,18 @@ def test_the_pdf(debrief: DebriefData, plots: Plots, tmp_path: Path) -> None:
         assert f"{number} of {len(pages)}" in words
     full_text = " ".join(text.split())
     assert all(f"{detail.finding.number}. {detail.finding.label}" in full_text for detail in debrief.findings)
+
+
+def test_a_doubt_is_in_no_count_of_a_level(debrief: DebriefData) -> None:
+    """The counts of the first page have a doubt in its own class, and in no level."""
+    doubt = replace(
+        debrief.findings[0],
+        error_class=ErrorClass.NOT_VERIFIABLE,
+        finding=structs.replace(
+            debrief.findings[0].finding, kind=FindingKind.NOT_VERIFIABLE, level=Level.ADVISORY
+        ),
+    )
+    text = render_html(replace(debrief, findings=(doubt,), item_histories=(), traces=()))
+    counts = text.partition('<ul class="counts">')[2].partition("</ul>")[0]
+    assert re.findall(r"<b>(\d+)</b> ([^<]+)", counts) == [("1", "not verifiable")]
+    assert 'data-level="advisory"' not in counts

@@ -16,11 +16,11 @@ from bridge.store.database import open_store
 from bridge.trends.intervals import share_of
 from rules.packs.model import Pack
 from tests.bridge.builders import device_on_memory_link
-from tests.bridge.trends.sample_store import BIRDS, fill, sample_rows
+from tests.bridge.trends.sample_store import BIRDS, add_doubt, add_gap, fill, sample_rows
 from tests.contract.waiting import ManualClock
 
 
-async def _get(pack: Pack, url: str, path: str, **params: str) -> httpx.Response:
+async def _get(pack: Pack, url: str, path: str, /, **params: str) -> httpx.Response:
     """Get one answer without a network."""
     device, _ = device_on_memory_link(pack, ManualClock())
     app = PageApp(DeviceRegistry([device]), AccessKey("a-key-for-tests"), url).asgi
@@ -47,6 +47,44 @@ async def test_trends(pack: Pack, full: str) -> None:
     assert "25 % [15 to 39]" in page.text.replace("\N{NO-BREAK SPACE}", " ")
     assert re.search(r'<option value="Course 12">', page.text)
     assert "For flight simulation only" in page.text
+
+
+async def test_what_could_not_be_verified_is_shown_apart(pack: Pack, tmp_path: Path) -> None:
+    """Doubts are beside the findings, beside the errors of an item, and in a table of their own; gaps are counted."""
+    url, rows = f"sqlite:///{tmp_path}/store.sqlite", sample_rows(60)
+    engine = open_store(url)
+    fill(engine, rows)
+    found = {finding["session"] for finding in rows.findings}
+    right = [s["id"] for s in rows.sessions if s["pack"] == "twin_jet" and s["id"] not in found]
+    for session in right[:3]:
+        add_doubt(engine, session, "flow.x.doors")
+        add_gap(engine, session)
+    engine.dispose()
+    text = _plain(await _get(pack, url, "/trends", pack="twin_jet"))
+    assert ", 3 not verifiable in 3 sessions, data missing in 3 sessions." in text
+    assert "(11 of 41, 3 more not verifiable)" in text
+    assert "<caption>Not verifiable: neither wrong nor met</caption>" in text
+    assert "(3 of 44)" in text
+    assert "1 not verifiable</td>" in _plain(await _get(pack, url, "/sessions"))
+    assert "not verifiable" not in _plain(await _get(pack, url, "/trends", pack="trainer"))
+
+
+async def test_few_sessions_have_no_number_of_findings(pack: Pack, tmp_path: Path) -> None:
+    """With fewer than five sessions the page has their number and no number of findings."""
+    url = f"sqlite:///{tmp_path}/store.sqlite"
+    engine = open_store(url)
+    fill(engine, sample_rows(4))
+    engine.dispose()
+    text = _plain(await _get(pack, url, "/trends"))
+    assert "<p>4 sessions.</p>" in text
+    assert "Fewer than 5 sessions match." in text
+    assert re.search(r"finding|not verifiable|0 of", text.split("<main")[1]) is None
+
+
+def _plain(page: httpx.Response) -> str:
+    """Give the page without the choices of its form."""
+    text = page.text.replace("\N{NO-BREAK SPACE}", " ")
+    return re.sub(r"<select.*?</select>", "", text, flags=re.DOTALL)
 
 
 async def test_no_person_is_named(pack: Pack, full: str) -> None:
