@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from rules.faults import Fault
+from rules.language.truth import Truth
 from rules.signals.model import Signal
 
 # -- terms: numbers over time -------------------------------------------------------------------
@@ -257,9 +258,10 @@ class TimedHistorically:
 
 @dataclass(frozen=True, slots=True)
 class Once:
-    """True where the event has happened since the monitors began."""
+    """True where the event has happened since the monitors began; `assumes` as `assumptions.py` explains."""
 
     event: Event
+    assumes: Truth = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,6 +282,7 @@ class BeforeAfter:
     first: Event
     relation: str
     second: Event
+    assumes: Truth = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,6 +295,7 @@ class Deadline:
     part: Condition | Event
     seconds: float
     event: Event
+    assumes: Truth = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,6 +304,7 @@ class Since:
 
     part: Condition
     event: Event
+    assumes: Truth = None
 
 
 @dataclass(frozen=True, slots=True)

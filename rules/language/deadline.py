@@ -12,6 +12,7 @@ Takes: a checked deadline.  Gives: the conditions that decide it, which both eva
 
 from __future__ import annotations
 
+from rules.language.assumptions import negated
 from rules.language.checked_tree import (
     And,
     BeforeAfter,
@@ -27,9 +28,10 @@ from rules.language.checked_tree import (
 
 def fulfilment(deadline: Deadline) -> Condition:
     """Give what must be true at some moment since the event: the condition; or that the awaited event is no older."""
-    if isinstance(deadline.part, Event):
-        return And((Once(deadline.part), Not(BeforeAfter(deadline.event, "after", deadline.part))))
-    return deadline.part
+    if not isinstance(deadline.part, Event):
+        return deadline.part
+    is_older = BeforeAfter(deadline.event, "after", deadline.part, negated(deadline.assumes))
+    return And((Once(deadline.part, deadline.assumes), Not(is_older)))
 
 
 def in_time(deadline: Deadline) -> Condition:
@@ -39,4 +41,5 @@ def in_time(deadline: Deadline) -> Condition:
 
 def overdue(deadline: Deadline) -> Condition:
     """Give the condition that is true where the deadline passed: no fulfilment since the event, and no time left."""
-    return And((Since(Not(fulfilment(deadline)), deadline.event), Not(in_time(deadline))))
+    nothing = Since(Not(fulfilment(deadline)), deadline.event, negated(deadline.assumes))
+    return And((nothing, Not(in_time(deadline))))

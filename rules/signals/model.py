@@ -17,6 +17,9 @@ SHORTEST_GAP_S = 0.5
 """Missing data counts as a gap from this length on, in seconds: a shorter one is no more than what a sender leaves out
 that sends two records a second.  Chosen by us, no source: a network that loses every twentieth record, and delivers as
 many too late, has such a gap less than once in an hour at 10 Hz."""
+LONGEST_BRIDGED_GAP_S = 2.0
+"""Longest gap, in seconds, of which it is assumed that what was so just before and just after it did not change twice in
+it.  Chosen by us, no source: no lever, door or engine of an airliner goes away and comes back in that time."""
 _CLOCK_ROUNDING_S = 1e-6
 
 Value: TypeAlias = float | str

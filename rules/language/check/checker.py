@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 
 from rules.faults import Fault, HoldshortError, InputFaults, Place
 from rules.language import checked_tree
+from rules.language.assumptions import with_assumptions
 from rules.language.check.conditions import check_condition
 from rules.language.check.context import CheckContext
 from rules.language.check.matches import RuleMatch, parse_or_none, part_of_match, shared_groups
@@ -75,4 +76,4 @@ def check(
         raise InputFaults(Fault(place(each.offset), each.what, each.expected, each.hint) for each in problems)
     if checked is None:
         raise AllInoperative(context.inoperative)
-    return checked
+    return with_assumptions(checked)

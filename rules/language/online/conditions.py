@@ -8,7 +8,8 @@ from __future__ import annotations
 from math import inf
 
 from rules.language.online.closures import Decider
-from rules.language.online.events import EventNode, is_after, is_before
+from rules.language.online.events import EventNode
+from rules.language.online.moment_bounds import is_after, is_before
 from rules.language.online.runs import RunTracker, ValueRun
 from rules.language.online.scheduler import CountingNode, MonitorNode, Scheduler
 from rules.language.truth import Truth
@@ -171,15 +172,18 @@ class TimedHistoricallyNode(MonitorNode):
 class OnceNode(MonitorNode):
     """True where the event has happened."""
 
-    __slots__ = ("_event",)
+    __slots__ = ("_assumes", "_event")
 
-    def __init__(self, event: EventNode) -> None:
+    def __init__(self, event: EventNode, assumes: Truth) -> None:
         super().__init__(event)
+        self._assumes = assumes
         self._event = event
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
         """Evaluate: unknown where it may have happened."""
         old, bounds = self.truth, self._event.bounds
+        if self._assumes is False:
+            bounds = bounds.likely
         self.truth = True if bounds.has_happened else (None if bounds.may_have_happened else False)
         return old is not self.truth
 
@@ -208,27 +212,32 @@ class TimedOnceNode(MonitorNode):
 class BeforeAfterNode(MonitorNode):
     """True where one event happened before or after another."""
 
-    __slots__ = ("_first", "_rule", "_second")
+    __slots__ = ("_assumes", "_first", "_rule", "_second")
 
-    def __init__(self, first: EventNode, relation: str, second: EventNode) -> None:
+    def __init__(self, first: EventNode, relation: str, second: EventNode, assumes: Truth) -> None:
         super().__init__(first, second)
+        self._assumes = assumes
         self._first, self._second = first, second
         self._rule = is_before if relation == "before" else is_after
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
         """Compare the bounds of the two events."""
-        old = self.truth
-        self.truth = self._rule(self._first.bounds, self._second.bounds)
+        old, first, second = self.truth, self._first.bounds, self._second.bounds
+        self.truth = self._rule(first, second)
+        if self.truth is None and self._assumes is not None:
+            assumed = self._rule(first.likely, second.likely)
+            self.truth = assumed if assumed is self._assumes else None
         return old is not self.truth
 
 
 class SinceNode(MonitorNode):
     """True at every moment from the latest event until now."""
 
-    __slots__ = ("_event", "_false_until_s", "_part", "_track")
+    __slots__ = ("_assumes", "_event", "_false_until_s", "_part", "_track")
 
-    def __init__(self, scheduler: Scheduler, part: MonitorNode, event: EventNode) -> None:
+    def __init__(self, scheduler: Scheduler, part: MonitorNode, event: EventNode, assumes: Truth) -> None:
         super().__init__(part, event)
+        self._assumes = assumes
         self._part = part
         self._event = event
         self._track: RunTracker[bool] = RunTracker(scheduler)
@@ -246,7 +255,7 @@ class SinceNode(MonitorNode):
         return old is not self.truth
 
     def _truth_of_run(self, run: ValueRun[bool]) -> Truth:
-        bounds = self._event.bounds
+        bounds = self._event.bounds if self._assumes is not False else self._event.bounds.likely
         if run.value and bounds.has_happened and run.start_s <= bounds.sure_last[0]:
             return True
         if (

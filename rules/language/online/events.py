@@ -1,14 +1,6 @@
 """Evaluates conditions on events, such as `A before B`, where missing data leaves the time of an event uncertain.
 
-Data may be missing when an event happens, so each event has bounds.  A rise of `p`, with unknown truth (?) between:
-
-    time    0     5     10    15    20
-    p       false | ?   | true      | false | true
-    rises                                   ^ certain at 20
-                  possible from 5 to 10
-
-certain: first 20, last 20.  possible: first 5, last 20.  `A before B` is true if it is true for every choice of
-possible moments, false if it is false for every choice, and unknown otherwise.
+Data may be missing when an event happens, so each event has bounds (`moment_bounds.py`).
 
 Takes: a condition's truth over time, or calls.  Gives: nodes with `MomentBounds` for happened, before,
 after, since, within and count.
@@ -18,67 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import inf
-from typing import Generic, NamedTuple, Protocol, TypeAlias, TypeVar
+from typing import Generic, Protocol, TypeVar
 
+from rules.language.online.moment_bounds import NO_FIRST, NO_LAST, NOW, MomentBounds, TimePoint
 from rules.language.online.runs import DataStartNode, RunTracker, ValueRun
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 from rules.language.truth import Truth
 from rules.signals.model import Value
 
 V = TypeVar("V")
-
-TimePoint: TypeAlias = tuple[float, int]
-"""Moment (time, 1), or (time, 0) for "just before that time": the last moment of a condition that ends then."""
-
-NO_FIRST: TimePoint = (inf, 0)
-NO_LAST: TimePoint = (-inf, 0)
-NOW: TimePoint = (inf, 1)
-"""Latest moment of a condition that is still true; later than every moment in the past."""
-
-
-class MomentBounds(NamedTuple):
-    """First and latest moments: the certain ones and the possible ones (which include the certain ones).
-
-    `last_doubtful_s` is the latest possible but uncertain moment; it also counts those before the data began, which
-    `possible_first` and `possible_last` leave out once all data has been seen.
-    """
-
-    sure_first: TimePoint = NO_FIRST
-    sure_last: TimePoint = NO_LAST
-    possible_first: TimePoint = NO_FIRST
-    possible_last: TimePoint = NO_LAST
-    last_doubtful_s: float = -inf
-
-    @property
-    def has_happened(self) -> bool:
-        """True where it has certainly happened."""
-        return self.sure_last != NO_LAST
-
-    @property
-    def may_have_happened(self) -> bool:
-        """True where it has happened or may have."""
-        return self.possible_last != NO_LAST
-
-    def with_sure(self, first: TimePoint, last: TimePoint) -> MomentBounds:
-        """Add certain moments."""
-        return MomentBounds(
-            min(first, self.sure_first),
-            max(last, self.sure_last),
-            min(first, self.possible_first),
-            max(last, self.possible_last),
-            self.last_doubtful_s,
-        )
-
-    def with_doubtful(self, first: TimePoint, last: TimePoint, data_start_s: float) -> MomentBounds:
-        """Add possible moments; those before the data began count only for `last_doubtful_s`."""
-        bounds = self._replace(last_doubtful_s=max(last[0], self.last_doubtful_s))
-        start: TimePoint = (data_start_s, 1)
-        if last < start:
-            return bounds
-        return bounds._replace(
-            possible_first=min(max(first, start), self.possible_first),
-            possible_last=max(last, self.possible_last),
-        )
 
 
 class MomentListener(Protocol):
@@ -104,7 +44,7 @@ class EventNode(MonitorNode):
         self.present_key_s = -inf
 
 
-MAY_HAVE_BEEN_CALLED = MomentBounds(possible_first=(-inf, 1), possible_last=NOW, last_doubtful_s=inf)
+MAY_HAVE_BEEN_CALLED = MomentBounds().with_doubtful((-inf, 1), NOW, -inf)
 """Bounds of a call that may have been made at any time, because nobody enters calls."""
 
 
@@ -198,14 +138,29 @@ class RunEventNode(EventNode, Generic[V]):
 
     def _end_run(self, run: ValueRun[V], end_s: float) -> None:
         """Add a finished run to the bounds, and notify the listeners."""
-        self._bounds_before_start = self._bounds_with(self._bounds_before_start, run, (end_s, 0), -inf)
-        self._bounds_since_start = self._bounds_with(
-            self._bounds_since_start, run, (end_s, 0), self._data_start.data_start_s
+        self._bounds_before_start = self._bounds_after(self._bounds_before_start, run, end_s, -inf)
+        self._bounds_since_start = self._bounds_after(
+            self._bounds_since_start, run, end_s, self._data_start.data_start_s
         )
         moment_s = self._moment_s(run, end_s)
         if moment_s != -inf:
             for listener in self.listeners:
                 listener.add(run.start_s, moment_s)
+
+    def _bounds_after(
+        self, bounds: MomentBounds, run: ValueRun[V], end_s: float, data_start_s: float
+    ) -> MomentBounds:
+        """Add a finished run; the run after it decides whether an unknown one is likely (`_with_doubt_before`)."""
+        added = self._bounds_with(bounds, run, (end_s, 0), data_start_s)
+        if run.value is not None:
+            return added
+        return added._replace(likely_first=bounds.likely_first, likely_last=bounds.likely_last)
+
+    def _with_doubt_before(self, bounds: MomentBounds, run: ValueRun[V], data_start_s: float) -> MomentBounds:
+        """Make the unknown time before a run likely, unless the run bridges it."""
+        if run.doubt_s == inf:
+            return bounds
+        return bounds.with_likely((run.doubt_s, 1), (run.start_s, 0), data_start_s)
 
     def _value(self) -> V | None:
         """Give the present value, None for unknown."""
@@ -250,12 +205,13 @@ class ConditionEventNode(RunEventNode[bool]):
         start: TimePoint = (run.start_s, 1)
         if run.value is None:
             return bounds.with_doubtful(start, end, data_start_s)
+        bounds = self._with_doubt_before(bounds, run, data_start_s)
         if run.value is False:
             return bounds
         if not self._rises:
             return bounds.with_sure(start, end)
         if run.previous is None:
-            return bounds.with_doubtful(start, start, data_start_s)
+            return bounds.with_doubtful(start, start, data_start_s, likely=not run.bridges)
         return bounds.with_sure(start, start) if run.previous is False else bounds
 
 
@@ -286,10 +242,11 @@ class ChangedEventNode(RunEventNode[Value]):
         start: TimePoint = (run.start_s, 1)
         if run.value is None:
             return bounds.with_doubtful(start, end, data_start_s)
+        bounds = self._with_doubt_before(bounds, run, data_start_s)
         if run.previous is None:
             # The first value of all shows no change: what was before it is no part of the past that is known.
             first = (run.start_s, 0) if run.start_s <= data_start_s else start
-            return bounds.with_doubtful(start, first, data_start_s)
+            return bounds.with_doubtful(start, first, data_start_s, likely=not run.bridges)
         return bounds.with_sure(start, start) if run.value != run.previous else bounds
 
 
@@ -310,9 +267,10 @@ class SweepEventNode(EventNode):
         last, may_last = min(low.sure_last, high.sure_last), min(low.possible_last, high.possible_last)
         may_first = min(low.possible_first, high.possible_first) if may_last != NO_LAST else NO_FIRST
         first = self._first(now_s, last, min(may_last, (now_s, 1)))
-        bounds = MomentBounds(
-            first, last, may_first, may_last, max(low.last_doubtful_s, high.last_doubtful_s)
-        )
+        likely_last = min(low.likely_last, high.likely_last)
+        likely_first = min(low.likely_first, high.likely_first) if likely_last != NO_LAST else NO_FIRST
+        doubtful_s = max(low.last_doubtful_s, high.last_doubtful_s)
+        bounds = MomentBounds(first, last, may_first, may_last, doubtful_s, likely_first, likely_last)
         changed = bounds != self.bounds
         self.bounds = bounds
         self._notify_listeners(last)
@@ -338,37 +296,3 @@ class SweepEventNode(EventNode):
                 listener.add(ended.start_s, ended.value[0])
         self.present_key_s = self._track.run.start_s
         self.present_s = last[0]
-
-
-def is_before(first: MomentBounds, second: MomentBounds) -> Truth:
-    """Evaluate `first before second`: first has happened, and not only after the latest second.
-
-    True for every choice of the possible moments, False for none, else None:
-
-        first     x
-        second         x      true
-        first          x
-        second    x           false: first is only after
-        first          x
-        second    x        x  true: before the latest second
-        first          x
-        second    [- ? -]     unknown: second may be earlier or later
-    """
-    if not first.may_have_happened or (second.has_happened and first.possible_first > second.possible_last):
-        return False
-    latest = second.sure_last if second.has_happened else second.possible_first
-    if first.has_happened and (not second.may_have_happened or first.sure_first <= latest):
-        return True
-    return None
-
-
-def is_after(first: MomentBounds, second: MomentBounds) -> Truth:
-    """Evaluate `first after second`: both have happened, and the latest first is later than the latest second."""
-    earliest = second.sure_last if second.has_happened else second.possible_first
-    if not (first.may_have_happened and second.may_have_happened and first.possible_last > earliest):
-        return False
-    return (
-        True
-        if first.has_happened and second.has_happened and first.sure_last > second.possible_last
-        else None
-    )

@@ -89,15 +89,15 @@ class MonitorGraph:
         makers[checked_tree.TimedHistorically] = lambda c: TimedHistoricallyNode(
             self.scheduler, self.node(c.part), c.seconds
         )
-        makers[checked_tree.Once] = lambda c: OnceNode(self.event_node(c.event))
+        makers[checked_tree.Once] = lambda c: OnceNode(self.event_node(c.event), c.assumes)
         makers[checked_tree.TimedOnce] = lambda c: TimedOnceNode(
             self.scheduler, self.event_node(c.event), c.seconds
         )
         makers[checked_tree.BeforeAfter] = lambda c: BeforeAfterNode(
-            self.event_node(c.first), c.relation, self.event_node(c.second)
+            self.event_node(c.first), c.relation, self.event_node(c.second), c.assumes
         )
         makers[checked_tree.Since] = lambda c: SinceNode(
-            self.scheduler, self.node(c.part), self.event_node(c.event)
+            self.scheduler, self.node(c.part), self.event_node(c.event), c.assumes
         )
         makers[checked_tree.Deadline] = lambda c: NotNode(self.node(overdue(c)))
         makers[checked_tree.ItemMet] = self._item_node

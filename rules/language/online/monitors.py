@@ -18,7 +18,7 @@ from rules.language.online.conditions import TimedHistoricallyNode
 from rules.language.online.events import CallEventNode
 from rules.language.online.graph import MonitorGraph
 from rules.language.truth import Reason, Truth
-from rules.signals.model import Sample, Signal, Value
+from rules.signals.model import LONGEST_BRIDGED_GAP_S, Sample, Signal, Value
 
 
 class SampleSource(Protocol):
@@ -150,6 +150,7 @@ class Monitors:
         if not self._started or start_s >= end_s:
             return
         scheduler.run_until(start_s)
+        scheduler.bridged_gap_s = (start_s, end_s) if end_s - start_s <= LONGEST_BRIDGED_GAP_S else (inf, inf)
         self._gaps.add(start_s, end_s)
         self._in_gap = True
         self._graph.lose_signals(self._lossy)
@@ -246,7 +247,7 @@ class Monitors:
 
     def happened(self, event: Event) -> Truth:
         """Check for an event in the past."""
-        bounds = self._graph.event_node(event).bounds
+        bounds = self._graph.event_node(event).bounds.likely
         return True if bounds.has_happened else (None if bounds.may_have_happened else False)
 
     def condition_of(self, item: str) -> Condition | None:

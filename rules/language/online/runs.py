@@ -22,11 +22,17 @@ V = TypeVar("V")
 
 
 class ValueRun(NamedTuple, Generic[V]):
-    """Run: its value, its start, and the value before it."""
+    """Run: its value, its start, and the value before it.
+
+    `bridges` is true after a short gap before which the value was the same.  `doubt_s` is the start of any other unknown
+    time before it, infinity for none.
+    """
 
     value: V | None
     start_s: float
     previous: V | None
+    bridges: bool = False
+    doubt_s: float = inf
 
 
 class RunTracker(Generic[V]):
@@ -54,8 +60,15 @@ class RunTracker(Generic[V]):
         if self.run.start_s < now_s:
             ended = self._previous_run = self.run
         before = self._previous_run
-        self.run = before if before.value == value else ValueRun(value, now_s, before.value)
+        self.run = before if before.value == value else self._run_after(before, value, now_s)
         return ended
+
+    def _run_after(self, before: ValueRun[V], value: V | None, now_s: float) -> ValueRun[V]:
+        """Make the run that follows another."""
+        if before.value is not None:
+            return ValueRun(value, now_s, before.value)
+        is_bridged = value == before.previous and self._scheduler.bridged_gap_s == (before.start_s, now_s)
+        return ValueRun(value, now_s, None, is_bridged, inf if is_bridged else before.start_s)
 
 
 class DataStartNode(MonitorNode):

@@ -76,14 +76,16 @@ class CountingNode(MonitorNode):
 class Scheduler:
     """Time, timers and queued nodes of one set of monitors.
 
-    `origin_s` is the time whose values count as having lasted since before the start; NaN for none.
+    `origin_s` is the time whose values count as having lasted since before the start; NaN for none.  `bridged_gap_s` is
+    the start and end of the latest gap, infinity where it is none or too long to be bridged.
     """
 
-    __slots__ = ("_heap", "_ranks", "_sequence", "now_s", "origin_s", "previous_truths")
+    __slots__ = ("_heap", "_ranks", "_sequence", "bridged_gap_s", "now_s", "origin_s", "previous_truths")
 
     def __init__(self) -> None:
         self.now_s = -inf
         self.origin_s = nan
+        self.bridged_gap_s = (inf, inf)
         self.previous_truths: dict[MonitorNode, Truth] = {}
         self._heap: list[tuple[float, int, MonitorNode]] = []
         self._ranks: list[list[MonitorNode]] = []

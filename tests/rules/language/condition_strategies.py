@@ -30,6 +30,8 @@ LOSSY = frozenset(SIGNALS) - {"b", "y"}
 """Signals whose data a gap loses; the others are as values of the trip sheet."""
 CALLS = ("p", "q")
 
+truths: st.SearchStrategy[bool | None] = st.sampled_from([True, False, None])
+"""Truths that may rest on the assumption over short gaps."""
 quarters = st.integers(1, 12).map(lambda n: n / 4)
 
 
@@ -51,7 +53,7 @@ def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
     now_s, trace = 8.0, []
     for number in range(draw(st.integers(1, most))):
         passed_s = draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5])) if number else 0.0
-        gap_s = draw(st.sampled_from([0.0, 0.0, 0.5, 0.75, 2.5])) if passed_s else 0.0
+        gap_s = draw(st.sampled_from([0.0, 0.0, 0.5, 0.75, 2.0, 2.25])) if passed_s else 0.0
         gap_s = min(gap_s, passed_s - 0.125)
         now_s += passed_s
         names = draw(st.lists(st.sampled_from(sorted(SIGNALS)), unique=True, max_size=4))
@@ -177,13 +179,17 @@ def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrateg
         st.builds(checked_tree.NumberOf, several, st.integers(0, 1), st.integers(1, 3)),
         st.builds(checked_tree.Implies, parts, parts),
         st.builds(checked_tree.TimedHistorically, parts, quarters),
-        st.builds(checked_tree.Once, events(parts)),
+        st.builds(checked_tree.Once, events(parts), truths),
         st.builds(checked_tree.TimedOnce, events(parts), quarters),
         st.builds(
-            checked_tree.BeforeAfter, events(parts), st.sampled_from(["before", "after"]), events(parts)
+            checked_tree.BeforeAfter,
+            events(parts),
+            st.sampled_from(["before", "after"]),
+            events(parts),
+            truths,
         ),
-        st.builds(checked_tree.Since, parts, events(parts)),
-        st.builds(checked_tree.Deadline, st.one_of(parts, events(parts)), quarters, events(parts)),
+        st.builds(checked_tree.Since, parts, events(parts), truths),
+        st.builds(checked_tree.Deadline, st.one_of(parts, events(parts)), quarters, events(parts), truths),
     )
 
 

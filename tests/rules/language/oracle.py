@@ -15,7 +15,7 @@ from math import fsum, inf
 
 from rules.language import checked_tree
 from rules.language.truth import Truth
-from rules.signals.model import SignalKind
+from rules.signals.model import LONGEST_BRIDGED_GAP_S, SignalKind
 from tests.rules.language.oracle_events import (
     AnyValue,
     Happening,
@@ -30,6 +30,7 @@ from tests.rules.language.oracle_events import (
     kleene_and,
     kleene_not,
     latest,
+    likely,
     older,
     segments,
     since,
@@ -150,15 +151,34 @@ class Oracle(Histories):
         history, data_start_s = self.history(event.part), self.data_start_s(event.part)
         found: list[Piece] = []
         left: Truth = history[0][1]
+        bridged = self.bridged_ends(history)
         for start, end, value in segments(history):
             if value is None:
-                found.append(Piece(start, end, sure=False, data_start_s=data_start_s))
+                found.append(Piece(start, end, sure=False, data_start_s=data_start_s, bridged=end in bridged))
             elif value and isinstance(event, checked_tree.Whenever):
                 found.append(Piece(start, end, sure=True))
             elif value and left is not True:
-                found.append(Piece(start, start, sure=left is False, point=True, data_start_s=data_start_s))
+                sure = left is False
+                found.append(
+                    Piece(start, start, sure, True, data_start_s=data_start_s, bridged=start in bridged)
+                )
             left = value
         return found
+
+    def bridged_ends(self, history: History) -> set[float]:
+        """Ends of the short gaps that leave the value as it was."""
+        gaps = {(step.missing_from_s, step.at_s) for step in self.steps if step.missing_from_s is not None}
+        return {
+            end
+            for (_, before), (start, value), (end, after) in zip(
+                history, history[1:], history[2:], strict=False
+            )
+            if value is None
+            and before is not None
+            and before == after
+            and (start, end) in gaps
+            and end - start <= LONGEST_BRIDGED_GAP_S
+        }
 
     def entries(self, event: checked_tree.CallEvent) -> list[Piece]:
         """Moments at which a call was made by the wanted speaker, or by one that is not known."""
@@ -175,12 +195,15 @@ class Oracle(Histories):
         history, data_start_s = self.signal(event.signal.name), self.data_start_s(event)
         found: list[Piece] = []
         left = history[0][1]
+        bridged = self.bridged_ends(history)
         for start, end, value in segments(history):
             if value is None:
-                found.append(Piece(start, end, sure=False, data_start_s=data_start_s))
+                found.append(Piece(start, end, sure=False, data_start_s=data_start_s, bridged=end in bridged))
             elif value != left and (left is not None or start > data_start_s):
                 sure = left is not None
-                found.append(Piece(start, start, sure=sure, point=True, data_start_s=data_start_s))
+                found.append(
+                    Piece(start, start, sure, True, data_start_s=data_start_s, bridged=start in bridged)
+                )
             left = value
         return found
 
@@ -212,22 +235,24 @@ class Oracle(Histories):
             return self.edges(low + high, span_s)
         return self.edges(self.pieces(event), span_s)
 
-    def possible_outcomes(self, event: checked_tree.Event, t: float) -> list[Happening]:
+    def possible_outcomes(self, event: checked_tree.Event, t: float, *, assume: bool) -> list[Happening]:
         """Possible outcomes of the event up to t: every extreme choice of the uncertain moments."""
         if isinstance(event, checked_tree.Sweep):
-            return self.sweep_outcomes(event, t)
-        return extremes(self.pieces(event), t)
+            return self.sweep_outcomes(event, t, assume=assume)
+        pieces = self.pieces(event)
+        return extremes(likely(pieces, t) if assume else pieces, t)
 
-    def sweep_outcomes(self, event: checked_tree.Sweep, t: float) -> list[Happening]:
+    def sweep_outcomes(self, event: checked_tree.Sweep, t: float, *, assume: bool) -> list[Happening]:
         """Extreme outcomes of a sweep: the moment is the older of the two latest reaches."""
-        low, high = self.limits(event)
+        every_low, every_high = self.limits(event)
+        low, high = (likely(side, t) if assume else side for side in (every_low, every_high))
         least, most = older(sure_latest(low, t), sure_latest(high, t)), older(latest(low, t), latest(high, t))
         if most is None:
             return [None]
         earliest = min(min(first_occurrences(side, t)) for side in (low, high))
         if least is None:
             return [None, (earliest, most), (earliest, earliest)]
-        return [(earliest, most), (earliest, least), (self.first_sweep(low, high, t), least)]
+        return [(earliest, most), (earliest, least), (self.first_sweep(every_low, every_high, t), least)]
 
     def first_sweep(self, low: list[Piece], high: list[Piece], t: float) -> Occurrence:
         """Latest possible moment of the first sweep."""
@@ -275,25 +300,27 @@ class Oracle(Histories):
         if isinstance(condition, checked_tree.TimedOnce):
             return self.recent(condition)
         if isinstance(condition, checked_tree.Once):
-            return self.over_outcomes([condition.event], lambda _, e: e is not None)
+            return self.over_outcomes([condition.event], lambda _, e: e is not None, condition.assumes)
         if isinstance(condition, checked_tree.BeforeAfter):
             rule = before if condition.relation == "before" else after
-            return self.over_outcomes([condition.first, condition.second], lambda _, one, two: rule(one, two))
+            events = [condition.first, condition.second]
+            return self.over_outcomes(events, lambda _, one, two: rule(one, two), condition.assumes)
         if isinstance(condition, checked_tree.Deadline):
             return self.deadline(condition)
         if isinstance(condition, checked_tree.Since):
             inner = self.history(condition.part)
             starts = [start for start, _ in inner]
-            return self.over_outcomes([condition.event], lambda t, e: since(inner, t, e), starts)
+            rule_at = lambda t, e: since(inner, t, e)  # noqa: E731 - a rule as the others
+            return self.over_outcomes([condition.event], rule_at, condition.assumes, starts)
         return self.comparison(condition)
 
     def deadline(self, condition: checked_tree.Deadline) -> History:
         """History of `within N s after`: false where not in time, and nothing since the latest event."""
-        part, event = condition.part, condition.event
+        part, event, assumes = condition.part, condition.event, condition.assumes
         if isinstance(part, checked_tree.Event):
-            no_older = checked_tree.Not(checked_tree.BeforeAfter(event, "after", part))
-            part = checked_tree.And((checked_tree.Once(part), no_older))
-        nothing = self.history(checked_tree.Since(checked_tree.Not(part), event))
+            no_older = checked_tree.Not(checked_tree.BeforeAfter(event, "after", part, kleene_not(assumes)))
+            part = checked_tree.And((checked_tree.Once(part, assumes), no_older))
+        nothing = self.history(checked_tree.Since(checked_tree.Not(part), event, kleene_not(assumes)))
         time_left = self.recent(checked_tree.TimedOnce(event, condition.seconds))
         return self.pointwise(
             [nothing, time_left], lambda since, left: kleene_not(kleene_and([since, kleene_not(left)]))
@@ -318,16 +345,23 @@ class Oracle(Histories):
         return self.build_history(self.edges(pieces, span_s), value_at)
 
     def over_outcomes(
-        self, events: Sequence[checked_tree.Event], rule: Callable[..., Truth], starts: Sequence[float] = ()
+        self,
+        events: Sequence[checked_tree.Event],
+        rule: Callable[..., Truth],
+        assumes: Truth,
+        starts: Sequence[float] = (),
     ) -> History:
-        """True or False where every possible outcome gives it."""
+        """True or False where every possible outcome gives it; `assumes` where every likely one does."""
+
+        def truths_at(t: float, *, assume: bool) -> set[Truth]:
+            outcomes = (self.possible_outcomes(event, t, assume=assume) for event in events)
+            return {rule(t, *outcome) for outcome in product(*outcomes)}
 
         def value_at(t: float) -> Truth:
-            truths = {
-                rule(t, *outcome)
-                for outcome in product(*(self.possible_outcomes(event, t) for event in events))
-            }
-            return truths.pop() if len(truths) == 1 else None
+            truths = truths_at(t, assume=False)
+            if len(truths) == 1:
+                return truths.pop()
+            return assumes if truths_at(t, assume=True) == {assumes} else None
 
         return self.build_history(
             [*starts, *(edge for event in events for edge in self.event_edges(event))], value_at

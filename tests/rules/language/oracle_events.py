@@ -25,7 +25,10 @@ Happening: TypeAlias = tuple[Occurrence, Occurrence] | None
 
 @dataclass(frozen=True)
 class Piece:
-    """Moments of an event: [low, high), or the one moment low where `point`; known from `seen_s` on."""
+    """Moments of an event: [low, high), or the one moment low where `point`; known from `seen_s` on.
+
+    `bridged` ones are doubts about a short gap with the same value on both sides.
+    """
 
     low: float
     high: float
@@ -33,6 +36,7 @@ class Piece:
     point: bool = False
     data_start_s: float = -inf
     seen_s: float = -inf
+    bridged: bool = False
 
     def meets(self, after_s: float, until_s: float) -> bool:
         """Check that one of its moments lies in (after, until]."""
@@ -91,6 +95,11 @@ def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
         elif piece.low >= piece.data_start_s or (piece.high > piece.data_start_s and not piece.point):
             found.append(replace(piece, low=max(piece.low, piece.data_start_s)))
     return [piece for piece in found if piece.low <= t]
+
+
+def likely(pieces: Iterable[Piece], t: float) -> list[Piece]:
+    """Pieces without the doubts about short gaps that are over at t."""
+    return [piece for piece in pieces if not (piece.bridged and piece.high <= t)]
 
 
 def latest(pieces: Iterable[Piece], t: float) -> Occurrence | None:

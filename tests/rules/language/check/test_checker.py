@@ -46,15 +46,20 @@ def test_words_calls_and_items_are_found() -> None:
     assert checked("papers.runway is panel.runway") == checked_tree.SameWord(
         signal("papers.runway"), signal("panel.runway")
     )
-    assert checked("call.cleared happened") == checked_tree.Once(
+    assert checked("call.cleared happened") == _once(
         checked_tree.CallEvent("cleared", "cleared for take-off")
     )
     assert checked("flow.beacon is not met") == checked_tree.Not(
         checked_tree.ItemMet("flow.before_start.beacon", "Beacon")
     )
-    assert checked("flow.beacon became met") == checked_tree.Once(
+    assert checked("flow.beacon became met") == _once(
         checked_tree.Rise(checked_tree.ItemMet("flow.before_start.beacon", "Beacon"))
     )
+
+
+def _once(event: checked_tree.Event) -> checked_tree.Once:
+    """The event as a condition that must be true."""
+    return checked_tree.Once(event, assumes=True)
 
 
 @pytest.mark.parametrize(
