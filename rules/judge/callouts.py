@@ -52,7 +52,7 @@ class Callouts:
             self._armed.discard(name)
             if self._applies(name, rule):
                 self._phase_changes_at[name] = self._context.phase_changes
-                text = fill_placeholders(rule.text, self._context.state)
+                text = fill_placeholders(rule.text, self._context.state, rule.shown)
                 self._context.emit(Callout(self._context.sim_s, rule.id, text))
 
     def _applies(self, name: str, rule: CalloutRule) -> bool:

@@ -27,14 +27,20 @@ def own_sentence(subject: Item | Watch, truth: Truth, state: SignalState) -> str
         The sentence; '' where it has none, or none that is known to be true.
     """
     text = _text_for(subject.say, truth)
-    if not text or any(state.sample(name).quality is not Quality.FRESH for name in placeholders_in(text)):
+    names = _signals_of(text, subject.say)
+    if not text or any(state.sample(name).quality is not Quality.FRESH for name in names):
         return ""
-    return fill_placeholders(text, state)
+    return fill_placeholders(text, state, subject.say.shown)
 
 
 def signals_in_sentences(subject: Item | Watch) -> tuple[str, ...]:
     """Signals whose values are in the sentences of an item or watch."""
-    return placeholders_in(f"{subject.say.open} {subject.say.met}")
+    return _signals_of(f"{subject.say.open} {subject.say.met}", subject.say)
+
+
+def _signals_of(text: str, say: OwnSentences) -> tuple[str, ...]:
+    """Signals of the placeholders of a text."""
+    return tuple(name for place in placeholders_in(text) for name in say.shown.get(place, (place,)))
 
 
 def _text_for(say: OwnSentences, truth: Truth) -> str:

@@ -12,7 +12,7 @@ from rules.faults import Fault
 from rules.language.check.constant_reason import hint_of_exclusion
 from rules.language.check.satisfiability import excludes
 from rules.packs.conditions import ConditionChecker, MatchedConditions
-from rules.packs.matches import match_id, match_label
+from rules.packs.matches import label_faults, match_id, match_label
 from rules.packs.model import Gate, Phase, QuietPeriod, Watch
 from rules.packs.own_sentences import own_sentences
 from rules.packs.references import References
@@ -133,9 +133,10 @@ class GateBuilder:
             place = filled.entry.field_location("expect").place()
             hint = hint_of_exclusion(matched.second, matched.main)
             self._faults.append(Fault(place, what, expected, hint))
+        self._faults += label_faults(form.label, filled.entry.field_location("label"), matched)
         return Watch(
             id=match_id(f"watch.{name}", matched.match.word),
-            label=match_label(form.label, matched.match.word),
+            label=match_label(form.label, matched.match),
             seat=form.seat,
             level=form.level,
             applies=matched.second,
@@ -146,9 +147,7 @@ class GateBuilder:
             clear_s=form.clear,
             why=form.why,
             source=form.source,
-            say=own_sentences(
-                filled.entry, form.say, self._conditions.signals, self._faults, matched.match.word
-            ),
+            say=own_sentences(filled.entry, form.say, matched, self._conditions.scope, self._faults),
         )
 
     def quiet_periods(self) -> tuple[QuietPeriod, ...]:

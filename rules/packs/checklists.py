@@ -14,9 +14,10 @@ from collections.abc import Iterator, Mapping
 
 from rules.faults import Fault
 from rules.language.scope import Scope
-from rules.packs.checklist_answers import answer_faults, placeholder_offsets, signals_shown
+from rules.packs.checklist_answers import answer_faults
 from rules.packs.line_reading import LineReading, read_line
 from rules.packs.model import Checklist, ChecklistLine, Figure, Gate, Item, declared_id
+from rules.packs.placeholders import placeholder_offsets, signals_shown, with_limits
 from rules.packs.references import References
 from rules.packs.schema import ChecklistLineForm
 from rules.packs.validated import FilledForm, ValidatedPack, judges_itself
@@ -77,7 +78,7 @@ class ChecklistBuilder:
         if not faults and items and all(item in self._items for item in items):
             reading = read_line([self._items[item] for item in items], self._items, self._figures)
             self._faults.extend(self._unread_faults(name.split(".")[1], filled, reading, shown))
-        return ChecklistLine(name, form.challenge, form.answer, items, shown)
+        return ChecklistLine(name, form.challenge, with_limits(form.answer, self._scope), items, shown)
 
     def _unread_faults(
         self,
@@ -91,7 +92,7 @@ class ChecklistBuilder:
         if reading.faulty:
             return
         for placeholder, offset in placeholder_offsets(filled.form.answer):
-            for signal in shown[placeholder]:
+            for signal in shown.get(placeholder, ()):
                 if signal not in reading.judged and not self._scope.is_inoperative(signal):
                     what = f"the answer shows {signal}, which the line does not judge"
                     expected, hint = "a condition on its present value", self._judging_hint(signal, checklist)

@@ -7,7 +7,7 @@ for a rule with a `*` the conditions of each of its matches.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from rules.faults import Fault, InputFaults
@@ -40,12 +40,19 @@ class MatchedConditions:
         main: Condition of an item, or what a watch expects; None for none.
         waived: Reason for which it is waived, '' for none.
         second: `after` of an item, or `applies` of a watch; None for none.
+        wildcards: Words of each `*` by which the rule is taken apart; none where it stays whole.
     """
 
     match: RuleMatch
     main: Condition | None
     waived: str
     second: Condition | None
+    wildcards: tuple[frozenset[str], ...] = ()
+
+    @property
+    def is_faulty(self) -> bool:
+        """True where its main condition has a fault, so that its matches are not known."""
+        return isinstance(self.main, FaultyCondition)
 
 
 class ConditionChecker:
@@ -66,9 +73,9 @@ class ConditionChecker:
         self._condition_faults = condition_faults
 
     @property
-    def signals(self) -> Collection[str]:
-        """Names of the signals that conditions and texts may use."""
-        return self._scope.signals
+    def scope(self) -> Scope:
+        """Names that conditions and texts may use."""
+        return self._scope
 
     def condition(self, entry: PackEntry, name: str, local: str = "") -> Condition | None:
         """Check the condition under a field; None where the field is missing.
@@ -122,7 +129,11 @@ class ConditionChecker:
         matches = find_matches(text, other_text if isinstance(other_text, str) else None, scope)
         if len(matches) < 2:
             return (whole,)
-        return tuple(self._match(entry, (main, second), local, whole, match) for match in matches)
+        wildcards = tuple(dict.fromkeys(group for match in matches for group in match.groups))
+        return tuple(
+            replace(self._match(entry, (main, second), local, whole, match), wildcards=wildcards)
+            for match in matches
+        )
 
     def _match(
         self,

@@ -12,7 +12,7 @@ from rules.faults import Fault
 from rules.language.checked_tree import FaultyCondition
 from rules.language.traversal import item_ids, signal_names
 from rules.packs.conditions import ConditionChecker, MatchedConditions
-from rules.packs.matches import match_id, match_label
+from rules.packs.matches import label_faults, match_id, match_label
 from rules.packs.model import Flow, Item, declared_id
 from rules.packs.own_sentences import own_sentences
 from rules.packs.references import BOTH, References, cycles
@@ -63,6 +63,7 @@ class ItemBuilder:
         label = form.label or label_of(entry.id)
         follows = self._references.followed_items(flow, form.follows, entry.field_location("follows"))
         matches = self._conditions.rule(entry, "condition", "after", flow)
+        self._faults += label_faults(label, entry.field_location("label"), matches[0])
         return [replace(self._item(name, label, form.seat, filled, one), follows=follows) for one in matches]
 
     def _line_items(self, name: str, filled: FilledForm[ChecklistLineForm]) -> list[Item]:
@@ -97,11 +98,11 @@ class ItemBuilder:
     ) -> Item:
         """Build the part that is the same for items of flows and of checklists."""
         form: ExpectationForm = filled.form
-        word = matched.match.word
+        word, conditions = matched.match.word, self._conditions
         after_text = form.after or ""
         return Item(
             id=match_id(name, word),
-            label=match_label(label, word),
+            label=match_label(label, matched.match),
             seat=seat,
             level=form.level,
             condition=matched.main,
@@ -114,7 +115,7 @@ class ItemBuilder:
             clear_s=form.clear,
             finding=form.finding,
             waived=matched.waived,
-            say=own_sentences(filled.entry, form.say, self._conditions.signals, self._faults, word),
+            say=own_sentences(filled.entry, form.say, matched, conditions.scope, self._faults),
             signals=signal_names(matched.main) if matched.main is not None else (),
         )
 

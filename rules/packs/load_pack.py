@@ -162,7 +162,7 @@ def _build_pack(
         gate_builder.quiet_periods(),
     )
     traces = build_traces(validated, references, conditions, scope, watches, faults)
-    callouts = build_callouts(validated, references, conditions, scope.signals, faults)
+    callouts = build_callouts(validated, references, conditions, scope, faults)
     return Pack(
         id=header.id,
         title=header.title,

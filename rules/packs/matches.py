@@ -4,7 +4,7 @@ An item with a `*` is declared once and judged for each of its matches: `flow.be
 `left_aft` and `right_aft` is `flow.before_start.pumps.left_aft` and `flow.before_start.pumps.right_aft`.  Who names the
 declared item means all of its matches.
 
-Takes: the validated pack and its scope.  Gives: the matches of each item, and ids and labels of matches.
+Takes: the validated pack and its scope.  Gives: the matches of each item, ids and labels of matches, and faults of labels.
 """
 
 from __future__ import annotations
@@ -12,11 +12,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from rules.language.check import REST, find_matches
+from rules.faults import Fault, Place
+from rules.language.check import RuleMatch, find_matches
 from rules.language.scope import Scope
-from rules.packs.sourced import PackEntry
+from rules.packs.conditions import MatchedConditions
+from rules.packs.placeholders import lone_star_faults
+from rules.packs.sourced import PackEntry, SourceLocation
 from rules.packs.validated import ValidatedPack
-from rules.words import capitalised, words_of_id
+from rules.words import capitalised, join_and, words_of_id
 
 
 def match_id(declared: str, word: str) -> str:
@@ -24,12 +27,36 @@ def match_id(declared: str, word: str) -> str:
     return f"{declared}.{word}" if word else declared
 
 
-def match_label(label: str, word: str) -> str:
-    """Label of one match: its word in the place of the `*` of a label, otherwise after it."""
-    word = "" if word == REST else word
+def match_label(label: str, match: RuleMatch) -> str:
+    """Label of one match: its word in the place of the `*` of a label, otherwise after it; the rest has none."""
+    word = "" if match.is_rest else match.word
     if "*" not in label:
         return f"{label} {words_of_id(word)}".rstrip()
     return capitalised(" ".join(label.replace("*", words_of_id(word)).split()))
+
+
+def label_faults(label: str, location: SourceLocation, rule: MatchedConditions) -> list[Fault]:
+    """Check that a `*` in a label stands for the match of the rule's one `*`.
+
+    Args:
+        label: Label as written.
+        location: Place of the label.
+        rule: One match of the rule.
+    """
+    if "*" not in label or rule.is_faulty:
+        return []
+    if not rule.wildcards:
+        return lone_star_faults(label, location)
+    place = location.character_place(label.index("*"))
+    return [two_stars_fault(place, rule)] if len(rule.wildcards) > 1 else []
+
+
+def two_stars_fault(place: Place, rule: MatchedConditions) -> Fault:
+    """Fault of a text with a `*` in a rule that is taken apart by two different ones."""
+    sets = " and ".join(f"({join_and(sorted(words))})" for words in rule.wildcards)
+    return Fault(
+        place, f"the rule has several `*`, {sets}", "one `*` where a text names it", "split it into two rules"
+    )
 
 
 def with_item_matches(scope: Scope, validated: ValidatedPack) -> Scope:
@@ -42,17 +69,17 @@ def _item_matches(scope: Scope, validated: ValidatedPack) -> Iterator[tuple[str,
     entries = [(name, filled.entry, "condition") for name, filled in validated.items.items()]
     entries += [(name, filled.entry, "expect") for name, filled in validated.lines.items()]
     for name, entry, field in entries:
-        words = _match_words(entry, field, scope)
-        if len(words) > 1:
+        matches = _matches(entry, field, scope)
+        if len(matches) > 1:
             label = validated.labels[name]
-            yield name, {match_id(name, word): match_label(label, word) for word in words}
+            yield name, {match_id(name, one.word): match_label(label, one) for one in matches}
 
 
-def _match_words(entry: PackEntry, field: str, scope: Scope) -> tuple[str, ...]:
-    """Words of the matches of one item."""
+def _matches(entry: PackEntry, field: str, scope: Scope) -> tuple[RuleMatch, ...]:
+    """Matches of one item."""
     main, after = (
         str(entry.fields[name].value) if name in entry.fields else None for name in (field, "after")
     )
     if main is None or "*" not in main:
         return ()
-    return tuple(match.word for match in find_matches(main, after, scope))
+    return find_matches(main, after, scope)

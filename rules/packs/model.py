@@ -69,11 +69,12 @@ def declared_id(rule: str) -> str:
 class OwnSentences:
     """Sentences for the crew while an item or watch is open, and while it is met; '' for the general form.
 
-    They may hold {signal} placeholders.
+    They may hold placeholders; `shown` are the signals of each.
     """
 
     open: str = ""
     met: str = ""
+    shown: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +104,7 @@ class Item:
     finding: FindingKind | None = None
     waived: str = ""
     signals: tuple[str, ...] = ()
-    say: OwnSentences = OwnSentences()
+    say: OwnSentences = field(default_factory=OwnSentences)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +177,7 @@ class Watch:
     clear_s: float = 2.0
     why: str = ""
     source: str = ""
-    say: OwnSentences = OwnSentences()
+    say: OwnSentences = field(default_factory=OwnSentences)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +211,7 @@ class FlightTimeRule:
 class CalloutRule:
     """Text that is spoken when `when` becomes true, in `phases` (all where none is named).
 
-    `text` may hold {signal} placeholders.  `once_per_phase` limits it to once after each change of the phase.
+    `text` may hold placeholders; `shown` are the signals of each.  `once_per_phase` limits it to once after each change of the phase.
     """
 
     id: str
@@ -218,6 +219,7 @@ class CalloutRule:
     when: Condition
     phases: tuple[str, ...] = ()
     once_per_phase: bool = False
+    shown: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 class TraceLimit(msgspec.Struct, frozen=True):

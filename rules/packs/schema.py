@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from rules.packs.model import FindingKind, Level
+from rules.packs.plain_texts import label_text, plain_text
 from rules.packs.quantities import Quantity, as_text, parse_limit, parse_quantity, parse_seconds
 
 IDENTIFIER_PATTERN = r"[a-z][a-z0-9_]*"
@@ -20,6 +21,8 @@ DISCLAIMER = (
 
 Identifier = Annotated[str, StringConstraints(pattern=f"^{IDENTIFIER_PATTERN}$", max_length=60)]
 ShortText = Annotated[str, StringConstraints(min_length=1, max_length=400)]
+PlainText = Annotated[ShortText, AfterValidator(plain_text)]
+LabelText = Annotated[ShortText, AfterValidator(label_text)]
 LongText = Annotated[str, StringConstraints(min_length=1, max_length=4000)]
 Seconds = Annotated[float, BeforeValidator(parse_seconds)]
 LevelField = Annotated[Level, Field(strict=False)]
@@ -40,7 +43,7 @@ class PackForm(StrictForm):
 
     id: Identifier
     """Word that names the pack."""
-    title: ShortText
+    title: PlainText
     """One line that names the aeroplane or operator."""
     version: ShortText = "1"
     """Version of the pack; text, so in quotes."""
@@ -55,14 +58,14 @@ class PackForm(StrictForm):
 class SeatForm(StrictForm):
     """Seat, written as its title alone."""
 
-    title: ShortText
+    title: PlainText
     """Name of the seat."""
 
 
 class PhaseForm(StrictForm):
     """Phase; `before` puts a new one in front of a phase of the base pack."""
 
-    title: ShortText
+    title: PlainText
     """Name of the phase on screens and in sentences."""
     code: PhaseCode
     """Code of the CAST/ICAO common taxonomy, such as STD, PBT, TXI, TOF, ICL, ENR, APR, LDG."""
@@ -75,7 +78,7 @@ class LimitForm(StrictForm):
 
     value: Annotated[Quantity, BeforeValidator(parse_quantity)]
     """Number with its unit."""
-    label: ShortText
+    label: PlainText
     """Name of the limit in sentences."""
     source: ShortText | Literal[""] = ""
     """Published source of the value, or "common practice, no source"."""
@@ -84,7 +87,7 @@ class LimitForm(StrictForm):
 class CallForm(StrictForm):
     """Something spoken that no signal shows."""
 
-    title: ShortText
+    title: PlainText
     """Text of the call in sentences."""
     by: Identifier
     """Speaker: a seat, ground, atc, cabin, company or instructor."""
@@ -93,7 +96,7 @@ class CallForm(StrictForm):
 class GateForm(StrictForm):
     """Point before a phase."""
 
-    title: ShortText | None = None
+    title: PlainText | None = None
     """Name of the gate; otherwise the title of its phase."""
     phase: Identifier
     """Phase that begins when the gate is entered."""
@@ -110,7 +113,7 @@ class GateForm(StrictForm):
 class FlowForm(StrictForm):
     """Keys of a flow beside its seats."""
 
-    title: ShortText
+    title: PlainText
     """Name of the flow."""
     phase: Identifier
     """Phase in which the flow is done."""
@@ -130,7 +133,7 @@ class ExpectationForm(StrictForm):
 
     level: LevelField = Level.ADVISORY
     """Advisory, caution or warning."""
-    confirm: ShortText | None = None
+    confirm: PlainText | None = None
     """Text that the crew confirms, instead of a condition, where no signal shows it."""
     after: LongText | None = None
     """Condition that must be true before the item is met; otherwise the item is too early."""
@@ -153,7 +156,7 @@ class ItemForm(ExpectationForm):
 
     condition: LongText | None = Field(default=None, exclude=True)
     seat: str = Field(exclude=True)
-    label: ShortText | None = None
+    label: LabelText | None = None
     """Label of the item in sentences, with a `*` for the match; otherwise its key, read as words."""
     follows: list[ShortText] = []
     """Items that must be met first; keys of the same flow, or whole ids."""
@@ -162,7 +165,7 @@ class ItemForm(ExpectationForm):
 class ChecklistForm(StrictForm):
     """Keys of a checklist beside its lines."""
 
-    title: ShortText
+    title: PlainText
     """Name of the checklist."""
     read_by: Identifier
     """Seat that reads it, or both."""
@@ -171,7 +174,7 @@ class ChecklistForm(StrictForm):
 class ChecklistLineForm(ExpectationForm):
     """Line of a checklist; its challenge is written after its key."""
 
-    challenge: ShortText = Field(exclude=True)
+    challenge: PlainText = Field(exclude=True)
     answer: Annotated[str, BeforeValidator(as_text)]
     """Answer: the state that is seen; {signal} is replaced by its value, and {signal.*} by the values of all that match."""
     items: list[ShortText] = []
@@ -189,7 +192,7 @@ class ChecklistLineForm(ExpectationForm):
 class WatchForm(StrictForm):
     """Limit that must hold while a condition applies."""
 
-    label: ShortText
+    label: LabelText
     """Label of the watch in sentences, with a `*` for the match."""
     seat: Identifier
     """Seat that is warned."""
@@ -227,7 +230,7 @@ class QuietForm(StrictForm):
 class TableForm(StrictForm):
     """Data of the aeroplane, with linear interpolation between its points, or in steps."""
 
-    label: ShortText
+    label: PlainText
     """Name of the table in sentences."""
     x: ShortText
     """Unit of the first side."""
@@ -301,14 +304,14 @@ class TraceLimitForm(StrictForm):
     """Recorded signal beside which it is drawn."""
     limit: Annotated[Quantity | ShortText, BeforeValidator(parse_limit)]
     """Name of a limit of the pack, or a number with its unit."""
-    label: ShortText | None = None
+    label: PlainText | None = None
     """Name of the limit; otherwise the limit's own."""
 
 
 class TraceMarkForm(StrictForm):
     """Moment to mark."""
 
-    label: ShortText
+    label: PlainText
     """Name of the mark."""
     when: LongText
     """Condition whose first moment in the trace is marked."""
@@ -317,7 +320,7 @@ class TraceMarkForm(StrictForm):
 class TraceForm(StrictForm):
     """Time history of some signals over a part of the flight."""
 
-    title: ShortText
+    title: PlainText
     """Name of the trace."""
     begins: LongText
     """Condition at which recording begins."""

@@ -18,7 +18,7 @@ Takes: conditions as text, and a scope.  Gives: `RuleMatch`, and the condition o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from rules.faults import Fault, Place
@@ -26,7 +26,6 @@ from rules.language import syntax
 from rules.language.check.context import CheckContext, WildcardGroup
 from rules.language.check.wildcards import (
     groups_bound_at,
-    groups_of,
     refuse_look_alikes,
     share_in_ands,
     wildcard_names,
@@ -35,20 +34,29 @@ from rules.language.parser import ParseError, parse
 from rules.language.scope import Scope
 
 REST = "rest"
-"""Word of the part of a rule that has no `*`, beside parts that have one."""
+"""Word of the part of a rule that has no `*`, beside parts that have one; with `_` behind it where a match has this word."""
+
+_REST_KEY = "*"
+"""Key of that part among the words of a rule; no word contains it."""
 
 
 @dataclass(frozen=True, slots=True)
 class RuleMatch:
     """One match of a rule: the word of its `*`, `REST` for the part without one, '' for a rule that stays whole.
 
-    `groups` are the wildcards that have the word.  `shared` is true where the second condition has it too; then the
+    `is_rest` is true for the part without a `*`.  `groups` are the wildcards that have the word.  `shared` is true where the second condition has it too; then the
     main condition stays whole, otherwise only its part about this match counts.
     """
 
     word: str
     groups: tuple[WildcardGroup, ...] = ()
     shared: bool = False
+    is_rest: bool = False
+
+    @property
+    def key(self) -> str:
+        """Key among the words of the rule."""
+        return _REST_KEY if self.is_rest else self.word
 
 
 def find_matches(main: str, second: str | None, scope: Scope) -> tuple[RuleMatch, ...]:
@@ -72,10 +80,19 @@ def find_matches(main: str, second: str | None, scope: Scope) -> tuple[RuleMatch
         return tuple(RuleMatch(word, (shared[0],), shared=True) for word in context.words_in_order(shared[0]))
     share_in_ands(context, tree)
     parts = _match_groups(context, tree)
-    if list(parts) == [REST]:
+    if list(parts) == [_REST_KEY]:
         return (RuleMatch(""),)
-    words = [*(word for word in parts if word != REST), *([REST] if REST in parts else [])]
-    return tuple(RuleMatch(word, tuple(parts[word])) for word in words)
+    words = [word for word in parts if word != _REST_KEY]
+    matches = [RuleMatch(word, tuple(parts[word])) for word in words]
+    return (*matches, RuleMatch(_rest_word(words), is_rest=True)) if _REST_KEY in parts else tuple(matches)
+
+
+def _rest_word(words: Collection[str]) -> str:
+    """Give the word of the part without a `*`, which no match has."""
+    word = REST
+    while word in words:
+        word += "_"
+    return word
 
 
 def find_conflicts(main: str, second: str, scope: Scope, place: Callable[[int], Place]) -> list[Fault]:
@@ -110,11 +127,11 @@ def part_of_match(
         match: One of its matches.
     """
     parts = _match_groups(context, node)
-    if match.shared or list(parts) == [match.word] or groups_bound_at(context, node):
+    if match.shared or list(parts) == [match.key] or groups_bound_at(context, node):
         return node
     match node:
         case syntax.AndExpr(conditions):
-            own = [c for c in conditions if match.word in _match_groups(context, c)]
+            own = [c for c in conditions if match.key in _match_groups(context, c)]
             taken = tuple(part_of_match(context, c, match) for c in own)
             return taken[0] if len(taken) == 1 else replace(node, parts=taken)
         case syntax.OrExpr(conditions):
@@ -141,13 +158,19 @@ def shared_groups(
     context: CheckContext, tree: syntax.ConditionExpr, other: syntax.ConditionExpr | None
 ) -> list[WildcardGroup]:
     """Give the wildcards of several words that both conditions of a rule have; each of its matches has one word."""
-    others = groups_of(context, wildcard_names(other)) if other is not None else []
-    return [group for group in groups_of(context, wildcard_names(tree)) if group in others and len(group) > 1]
+    # Names that fit nothing are reported where their own condition is checked.
+    own, others = (_groups(context, node) if node is not None else [] for node in (tree, other))
+    return [group for group in own if group in others and len(group) > 1]
+
+
+def _groups(context: CheckContext, node: syntax.SyntaxNode) -> list[WildcardGroup]:
+    """Give the wildcards of a condition, each once."""
+    return list(dict.fromkeys(context.wildcard_group(name.path) for name in wildcard_names(node)))
 
 
 def _match_groups(context: CheckContext, node: syntax.ConditionExpr) -> dict[str, list[WildcardGroup]]:
-    """Give the words into which a condition is taken apart, each with its wildcards; `REST` for what has none."""
-    whole: dict[str, list[WildcardGroup]] = {REST: []}
+    """Give the words into which a condition is taken apart, each with its wildcards; `_REST_KEY` for what has none."""
+    whole: dict[str, list[WildcardGroup]] = {_REST_KEY: []}
     bound = [group for group in groups_bound_at(context, node) if len(group) > 1]
     if bound:
         return {word: [bound[0]] for word in context.words_in_order(bound[0])}
@@ -166,7 +189,7 @@ def _match_groups(context: CheckContext, node: syntax.ConditionExpr) -> dict[str
 
 def _split_part(context: CheckContext, parts: Sequence[syntax.ConditionExpr]) -> syntax.ConditionExpr | None:
     """Give the only part that can be taken apart; None for none or several."""
-    split = [part for part in parts if list(_match_groups(context, part)) != [REST]]
+    split = [part for part in parts if list(_match_groups(context, part)) != [_REST_KEY]]
     return split[0] if len(split) == 1 else None
 
 

@@ -36,6 +36,8 @@ LEAF_CONDITIONS = (
 )
 """Comparisons and statements about events."""
 
+_ONE_OR_ANY = "write out the names of one of them, or put `any` before it"
+
 _CONDITIONS = (
     *LEAF_CONDITIONS,
     syntax.AnyExpr,
@@ -88,11 +90,14 @@ def groups_bound_at(context: CheckContext, node: syntax.ConditionExpr) -> list[W
         node: A condition.
     """
     if isinstance(node, syntax.AndExpr):
+        parts_names = [wildcard_names(part) for part in _conditions_below(node)]
+        _refuse_look_alikes(context, parts_names, "write out the names of one of them, or split it into two")
         return []
     direct = groups_of(context, direct_wildcard_names(node))
     parts = [groups_of(context, wildcard_names(part)) for part in _conditions_below(node)]
     if not isinstance(node, LEAF_CONDITIONS):
-        _refuse_look_alikes(context, [wildcard_names(part) for part in _conditions_below(node)])
+        parts_names = [wildcard_names(part) for part in _conditions_below(node)]
+        _refuse_look_alikes(context, parts_names, _ONE_OR_ANY)
     found = [*context.shared_in_and.get(id(node), ()), *direct, *_in_two(parts)]
     return [group for group in dict.fromkeys(found) if group not in context.wildcard_words]
 
@@ -151,14 +156,17 @@ def have_one_group(context: CheckContext, names: Sequence[syntax.NameExpr]) -> b
     return len(groups) == 1 and all(context.matching_words(name.path) for name in names)
 
 
-def _refuse_look_alikes(context: CheckContext, parts: Sequence[Sequence[syntax.NameExpr]]) -> None:
+def _refuse_look_alikes(context: CheckContext, parts: Sequence[Sequence[syntax.NameExpr]], hint: str) -> None:
     """Add a problem where two parts of a condition have different wildcards that share a word, or a part of one."""
     for names, others in combinations(parts, 2):
-        refuse_look_alikes(context, names, others)
+        refuse_look_alikes(context, names, others, hint)
 
 
 def refuse_look_alikes(
-    context: CheckContext, names: Iterable[syntax.NameExpr], others: Iterable[syntax.NameExpr]
+    context: CheckContext,
+    names: Iterable[syntax.NameExpr],
+    others: Iterable[syntax.NameExpr],
+    hint: str = _ONE_OR_ANY,
 ) -> None:
     """Add a problem where two sides have different wildcards that a reader could take for one.
 
@@ -166,15 +174,14 @@ def refuse_look_alikes(
         context: Collects the problems.
         names: Names with a `*` on one side, such as that of `if`.
         others: Those on the other side, to which the problem is attached.
+        hint: What the author can do.
     """
     found = list(names)
     for other in others:
         for name in found:
             one, two = context.wildcard_group(name.path), context.wildcard_group(other.path)
             if one != two and not _word_parts(one).isdisjoint(_word_parts(two)):
-                _add_difference(
-                    context, other, name, "write out the names of one of them, or put `any` before it"
-                )
+                _add_difference(context, other, name, hint)
                 return
 
 

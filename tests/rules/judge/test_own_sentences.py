@@ -103,6 +103,18 @@ def test_what_is_not_known_has_the_general_form() -> None:
     assert "dark" not in seen(flight).sentence
 
 
+def test_a_sentence_gives_the_values_of_several_signals() -> None:
+    """A placeholder of several signals gives each different value once, and only while all are fresh."""
+    say = OwnSentences("lights {*} at {heading}", shown={"*": ("beacon", "pump"), "heading": ("heading",)})
+    flight = cued(replace(BEACON_ON, say=say))
+    assert seen(flight).sentence == "lights off at 0 deg"
+    flight.send_frame(2, pump="on")
+    assert seen(flight).sentence == "lights off and on at 0 deg"
+    del flight.values["pump"]
+    flight.send_frame(20)
+    assert seen(flight).sentence == "beacon is off, needs on"
+
+
 def test_a_met_sentence_alone_changes_no_open_one() -> None:
     """Where only `met` is given, an open item has the general form."""
     flight = cued(replace(BEACON_ON, say=OwnSentences(met="beacon flashing")))

@@ -32,12 +32,21 @@ def test_a_callout_is_read(tmp_path: Path) -> None:
     assert (second.id, second.text, second.phases, second.once_per_phase) == ("alive", "Alive", (), False)
 
 
+def test_a_callout_gives_several_values(tmp_path: Path) -> None:
+    """A `*` in a placeholder is all that match, and a limit is its value."""
+    text = CALLOUTS.replace("{flight.heading}", "{lights.landing.*}, {limit.accumulator_low}")
+    first, _ = load_text(tmp_path, COMPLETE_PACK + text).callouts
+    assert first.text == "80 knots, {lights.landing.*}, 2 600 psi"
+    assert first.shown == {"lights.landing.*": ("lights.landing.left", "lights.landing.right")}
+
+
 @pytest.mark.parametrize(
     ("old", "new", "fault"),
     [
         ("{flight.heading}", "{flight.headin}",
          "3:23: unknown signal flight.headin, expected a signal | did you mean flight.heading?"),
         ("{flight.heading}", "{flight.heading", "3:22: an unmatched brace, expected {signal}"),
+        ("{flight.heading}", "*", "3:22: this `*` stands for nothing"),
         ("[push_back]", "[push_bak]", "5:14: unknown phase push_bak | did you mean push_back?"),
         ("once_per: phase", "once_per: flight", "6:15: "),
         ("    when: flight.airspeed >= 80 kt\n", "", "2:3: "),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rules.language.scope import Scope
-from rules.packs.checklist_answers import answer_faults, signals_shown
+from rules.packs.checklist_answers import answer_faults
 from rules.packs.sourced import SourceLocation
 from rules.signals.book import load_book
 from rules.source import parse_source
@@ -60,6 +60,8 @@ def test_empty_answers(answer: str) -> None:
         ("on} lights", "1:12: an unmatched brace"),
         ("about {}", "1:17: unknown signal "),
         ("x {a} {b}", "1:13: unknown signal a"),
+        ("engine * on", "1:17: this `*` stands for nothing"),
+        ("below {limit.oil}", "1:17: unknown limit limit.oil"),
         ("on, {fuel.pmp.*.switch}", "1:15: no signal fits fuel.pmp.*.switch"),
         ("on, {hydraulics.*.pump.*.switch}", "1:15: hydraulics.*.pump.*.switch has more than one `*`"),
     ],
@@ -67,20 +69,3 @@ def test_empty_answers(answer: str) -> None:
 def test_places_in_answers(answer: str, fault: str) -> None:
     """An unknown placeholder, or an unmatched brace, is reported at its character."""
     assert _faults_of(answer)[0] == fault
-
-
-@pytest.mark.parametrize(
-    ("answer", "shown"),
-    [
-        ("{lights.beacon}, {lights.logo}", [("lights.beacon",), ("lights.logo",)]),
-        ("on", []),
-        ("{lights.landing.*}", [("lights.landing.left", "lights.landing.right")]),
-        # What is dispatched inoperative is left out, unless nothing else is there.
-        ("{hydraulics.*.pressure}", [("hydraulics.1.pressure",)]),
-        ("{hydraulics.2.pressure}", [("hydraulics.2.pressure",)]),
-        ("{bleed.duct.*}", [("bleed.duct.left", "bleed.duct.right")]),
-    ],
-)
-def test_signals_of_placeholders(answer: str, shown: list[tuple[str, ...]]) -> None:
-    """A placeholder stands for its signal, one with a `*` for all that match."""
-    assert list(signals_shown(answer, SCOPE).values()) == shown

@@ -156,6 +156,12 @@ def test_a_faulty_condition_is_reported_once(tmp_path: Path) -> None:
     assert len(pack.faults) == 1
 
 
+def test_an_answer_may_name_a_limit(tmp_path: Path) -> None:
+    """A limit is filled in with its value, and needs no condition."""
+    line = _pack(tmp_path, '"{lights.logo}, {limit.accumulator_low}"', "expect: lights.logo is on").checklists
+    assert line["before_start"].lines[1].answer == "{lights.logo}, 2 600 psi"
+
+
 def test_a_signal_that_is_inoperative_may_be_shown(tmp_path: Path) -> None:
     """What the trip sheet dispatches inoperative is left out by the `*` of the conditions, and is no fault of the answer."""
     trip = TripSheet("t", {}, inoperative=("fuel.pump.left_aft",))

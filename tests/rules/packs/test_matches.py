@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from rules.judge.judge import Judge
+from rules.language.check import RuleMatch
 from rules.language.traversal import item_ids, signal_names
 from rules.packs.matches import match_id, match_label
 from rules.packs.model import Pack, declared_id
@@ -153,6 +154,7 @@ def test_not_of_a_wildcard_of_one_condition(tmp_path: Path, applies: str) -> Non
     pack = load_text(tmp_path, text.replace("[watch.oil.2,", "[watch.oil,"))
     assert [fault.what for fault in pack.faults] == [NOT_ALL]
     text = text.replace("not engine.*", "not any engine.*").replace("[watch.oil.2,", "[watch.oil,")
+    text = text.replace("label: Engine * oil", "label: Engine oil")
     assert load_text(tmp_path, text).faults == ()
 
 
@@ -221,4 +223,59 @@ def test_declared_id(rule: str, declared: str) -> None:
 )
 def test_label(label: str, word: str, text: str) -> None:
     """The match is put where the label has its `*`, otherwise after it."""
-    assert match_label(label, word) == text
+    match = RuleMatch("rest", is_rest=True) if word == "rest" else RuleMatch(word)
+    assert match_label(label, match) == text
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "fault"),
+    [
+        ("expect: engine.*.oil_pressure > 40 psi", "expect: any engine.*.oil_pressure > 40 psi", "this `*` stands for nothing"),
+        ("label: Engine * oil", "label: Fuel {fuel.total}", "'Fuel {fuel.total}' is shown as it is written, expected a text without braces"),
+        ("label: Fuel lever *", "label: Fuel { lever", "'Fuel { lever' is shown as it is written, expected a text without braces"),
+        ("levers: Levers", 'levers: "Lever *"', "'Lever *' is shown as it is written, expected a text without `*`"),
+        ("levers: Levers", 'levers: "Fuel {fuel.total}"', "'Fuel {fuel.total}' is shown as it is written, expected a text without braces"),
+        ("engine.*.fuel_lever is closed and lights.beacon is on", "engine.*.fuel_lever is closed and cockpit.window.* is closed",
+         "the rule has several `*`, (1 and 2) and (left and right), expected one `*` where a text names it"),
+        ("{title: Preflight, code: STD}", '{title: "Pre*flight", code: STD}', "'Pre*flight' is shown as it is written"),
+        ("{title: ready, by: ground}", '{title: "ready {x}", by: ground}', "'ready {x}' is shown as it is written"),
+    ],
+)  # fmt: skip
+def test_a_label_shows_what_it_says(tmp_path: Path, old: str, new: str, fault: str) -> None:
+    """A `*` in a label is the match of the rule's one `*`; braces, and a `*` in any other text, are refused."""
+    text = _replaced(old, new).replace("        after: engine.*.start_valve is closed\n", "")
+    if "applies" in text and "any engine" in new:
+        text = text.replace("    applies: engine.*.n2 > 50 %\n", "")
+    assert any(fault in one for one in load_faults(tmp_path, text))
+
+
+def test_a_fault_in_a_condition_is_no_fault_of_its_label(tmp_path: Path) -> None:
+    """The matches of a faulty condition are not known, so the pack still loads."""
+    pack = load_text(
+        tmp_path,
+        _replaced("engine.*.oil_pressure > 40 psi", "engine.*.oil_presure > 40 psi").replace(
+            "oil.2,", "oil,"
+        ),
+    )
+    assert [fault.what for fault in pack.faults] == ["no name fits engine.*.oil_presure"]
+
+
+def test_a_match_may_be_called_rest(tmp_path: Path) -> None:
+    """The part without a `*` has an id and a label that no match has."""
+    signals = """
+signals:
+  52:
+    title: Doors
+    signals:
+      hatch.{rest,bow}: {switch: [open, closed], label: "{} hatch", means: Hatch}
+"""
+    text = (
+        _replaced("cockpit.window.* is closed and door.1.left", "hatch.* is closed and door.1.left") + signals
+    )
+    pack = load_text(tmp_path, text)
+    windows = {name.rpartition(".")[2]: item for name, item in pack.items.items() if "windows" in name}
+    assert {word: (item.label, item.signals) for word, item in windows.items()} == {
+        "rest": ("Windows rest", ("hatch.rest",)),
+        "bow": ("Windows bow", ("hatch.bow",)),
+        "rest_": ("Windows", ("door.1.left",)),
+    }

@@ -8,8 +8,10 @@ import pytest
 
 from rules.packs.load_pack import load_pack
 from rules.packs.model import OwnSentences
+from rules.packs.trip_sheet import TripSheet
 from tests.rules.packs.sample_packs import COMPLETE_PACK, load_faults, load_text, replace_text
 
+LANDING = ("lights.landing.left", "lights.landing.right")
 ITEM = "      - beacon: lights.beacon is on\n"
 WATCH = "    expect: lights.beacon is on\nquiets"
 
@@ -27,7 +29,14 @@ def _item(say: str) -> str:
             OwnSentences("beacon still dark", "beacon flashing"),
         ),
         ("{open: beacon still dark}", OwnSentences("beacon still dark")),
-        ('{met: "{flight.heading} is it"}', OwnSentences(met="{flight.heading} is it")),
+        (
+            '{met: "{flight.heading} is it"}',
+            OwnSentences(met="{flight.heading} is it", shown={"flight.heading": ("flight.heading",)}),
+        ),
+        (
+            '{open: "lights {lights.landing.*}, least {limit.accumulator_low}"}',
+            OwnSentences("lights {lights.landing.*}, least 2 600 psi", shown={"lights.landing.*": LANDING}),
+        ),
     ],
 )
 def test_an_item_has_its_own_sentences(tmp_path: Path, say: str, sentences: OwnSentences) -> None:
@@ -37,16 +46,94 @@ def test_an_item_has_its_own_sentences(tmp_path: Path, say: str, sentences: OwnS
     assert pack.items["flow.before_start.pumps.left_aft"].say == OwnSentences()
 
 
+PUMPS = "fuel.pump.*.switch is on\n"
+
+
+def _pumps(condition: str, say: str) -> str:
+    """Text of the pack whose pumps item has this condition and `say`."""
+    return replace_text(PUMPS, f"{condition}\n        say: {say}\n")
+
+
 def test_each_match_has_its_own_sentence(tmp_path: Path) -> None:
-    """A `*` is the match: as read in the text, as written in the name of a signal; the rest has no such sentence."""
-    say = '        say: {open: "pump * is {fuel.pump.*.switch}", met: pumps good}\n'
-    text = replace_text(
-        "fuel.pump.*.switch is on\n", f"fuel.pump.*.switch is on and lights.logo is on\n{say}"
-    )
-    items = load_text(tmp_path, text).items
-    left = OwnSentences("pump left aft is {fuel.pump.left_aft.switch}", "pumps good")
+    """A `*` is the match: as read in the text, as written in the name of a signal; the rest has the general form."""
+    say = '{open: "pump * is {fuel.pump.*.switch}", met: "* pump good"}'
+    items = load_text(tmp_path, _pumps("fuel.pump.*.switch is on and lights.logo is on", say)).items
+    name = "fuel.pump.left_aft.switch"
+    left = OwnSentences(f"pump left aft is {{{name}}}", "left aft pump good", {name: (name,)})
     assert items["flow.before_start.pumps.left_aft"].say == left
-    assert items["flow.before_start.pumps.rest"].say == OwnSentences(met="pumps good")
+    assert items["flow.before_start.pumps.rest"].say == OwnSentences()
+
+
+@pytest.mark.parametrize(
+    ("condition", "say", "fault"),
+    [
+        (PUMPS, "{open: a pump is off}", "21:21: this sentence is said of each match of the `*`, and does not say of which, expected a `*`"),
+        (f"{PUMPS.strip()} and lights.logo is on", '{open: "* pump off", met: all on}', "21:40: this sentence is said of each match"),
+        (f"any {PUMPS}", '{open: "pump * off"}', "21:27: this `*` stands for nothing, expected a text without a bare `*`"),
+        (f"at least 2 of ({PUMPS.strip()})", '{met: "pump *"}', "21:26: this `*` stands for nothing"),
+        (PUMPS, '{open: "* pump {fuel.pump.left_aft.switch}"}',
+         "21:30: fuel.pump.left_aft.switch is the same in the sentence of every match, expected {fuel.pump.*.switch} | or name all"),
+        (PUMPS, '{open: "* pump, N2 {engine.*.n2}"}', "21:34: the `*` of engine.*.n2 (1 and 2) is not that of the rule (centre_left,"),
+        (f"{PUMPS.strip()} and engine.*.n2 > 5 %", '{open: "* is off"}', "21:22: the rule has several `*`, (centre_left,"),
+        (PUMPS, '{open: "* pump {fuel.pmp.*.switch}"}', "21:30: no signal fits fuel.pmp.*.switch"),
+        (PUMPS, '{open: "* pump {flight.headin}"}', "21:30: unknown signal flight.headin"),
+    ],
+)  # fmt: skip
+def test_a_sentence_is_about_its_match(tmp_path: Path, condition: str, say: str, fault: str) -> None:
+    """Of each match it says of which; it gives no value of one fixed match, nor of another `*`."""
+    faults = load_faults(tmp_path, _pumps(condition.strip(), say))
+    assert len(faults) == 1
+    assert faults[0].startswith(fault)
+
+
+@pytest.mark.parametrize(
+    "say",
+    [
+        '{open: "* pump, heading {flight.heading}"}',
+        '{open: "{fuel.pump.*.switch}"}',
+        '{open: "* low: least {limit.accumulator_low}"}',
+    ],
+)
+def test_sentences_of_matches_that_load(tmp_path: Path, say: str) -> None:
+    """Signals that are no match of the `*` may be said of each match, and limits too."""
+    assert load_text(tmp_path, _pumps(PUMPS.strip(), say)).faults == ()
+
+
+def test_all_matches_may_be_named(tmp_path: Path) -> None:
+    """A sentence that names every match compares them."""
+    say = '{open: "engine * runs, engine 1 {engine.1.n2}, engine 2 {engine.2.n2}"}'
+    assert load_text(tmp_path, _pumps("engine.*.n2 < 5 %", say)).faults == ()
+    one = say.replace(", engine 2 {engine.2.n2}", "")
+    assert (
+        "is the same in the sentence of every match"
+        in load_faults(tmp_path, _pumps("engine.*.n2 < 5 %", one))[0]
+    )
+
+
+@pytest.mark.parametrize(
+    ("condition", "say", "inoperative", "sentences"),
+    [
+        ("fuel.pump.*.switch is on and lights.logo is on", '{open: "* pump {fuel.pump.*.low_pressure}", met: "* good"}',
+         "fuel.pump.left_aft.low_pressure", ("", "left aft good")),
+        ("any fuel.pump.*.switch is on", '{open: "pumps {fuel.pump.*.switch}, duct {bleed.duct.left}", met: good}', "bleed.duct.left", ("", "good")),
+        ("any fuel.pump.*.switch is on", '{open: "pumps {fuel.pump.*.switch}"}', "fuel.pump.left_aft", ("pumps {fuel.pump.*.switch}", "")),
+    ],
+)  # fmt: skip
+def test_an_inoperative_signal_is_not_said(
+    tmp_path: Path, condition: str, say: str, inoperative: str, sentences: tuple[str, str]
+) -> None:
+    """A sentence with the value of an inoperative signal is not used; of several signals the others are said."""
+    trip = TripSheet("t", {}, inoperative=(inoperative,))
+    items = load_text(tmp_path, _pumps(condition, say), trip).items
+    item = items.get("flow.before_start.pumps.left_aft") or items["flow.before_start.pumps"]
+    assert (item.say.open, item.say.met) == sentences
+    assert inoperative not in str(item.say.shown).replace("left_aft_", "")
+
+
+def test_a_fault_in_a_condition_is_no_fault_of_its_sentence(tmp_path: Path) -> None:
+    """The matches of a faulty condition are not known, so the pack still loads."""
+    pack = load_text(tmp_path, _pumps("fuel.pump.*.swich is on", '{open: "* pump off", met: pumps on}'))
+    assert [fault.what for fault in pack.faults] == ["no name fits fuel.pump.*.swich"]
 
 
 def test_watches_and_lines_have_their_own_sentences(tmp_path: Path) -> None:
@@ -68,7 +155,7 @@ def test_watches_and_lines_have_their_own_sentences(tmp_path: Path) -> None:
         ('{met: "heading {flight.heading"}', "16:29: an unmatched brace, expected {signal}"),
         ('{open: "beacon still dark."}', "16:21: 'beacon still dark.' is not one bare sentence, expected one line without a stop | it is put"),
         ('{open: ""}', "16:21: the sentence is empty, expected what the crew is to hear"),
-        ("{}", "16:9: say has no sentence, expected open, met, or both"),
+        ("{}", "16:9: say has no sentence, expected open, met, or both; nothing after say: for no sentence"),
         ("{opened: dark}", "16:15: "),
         ("dark", "16:14: "),
     ],
