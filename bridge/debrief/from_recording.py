@@ -126,7 +126,7 @@ def _intervals(changes: list[tuple[float, ItemStatus]], to_s: float) -> Iterator
     distinct = [now for n, now in enumerate(lasting) if n == 0 or lasting[n - 1][1] is not now[1]]
     ends = [*(at_s for at_s, _ in distinct[1:]), to_s][: len(distinct)]
     for (from_s, status), end_s in zip(distinct, ends, strict=True):
-        if end_s > from_s and status is not ItemStatus.NO_DATA:
+        if end_s > from_s and status not in (ItemStatus.NO_DATA, ItemStatus.UNKNOWN):
             yield ItemInterval(from_s, end_s, status)
 
 

@@ -35,6 +35,7 @@ class ItemStatus(StrEnum):
     LOST = "lost"
     CONFIRMED = "confirmed"
     WAIVED = "waived"
+    UNKNOWN = "unknown"
     NO_DATA = "no data"
 
 
@@ -91,7 +92,7 @@ class GateCued(GateEvent, frozen=True):
 
 
 class GateEntered(GateEvent, frozen=True):
-    """A gate was entered; `carried` is the number of findings still open, the other counts are as at the cue."""
+    """A gate was entered; `carried` is the number of errors still open, the other counts are as at the cue."""
 
     carried: int = msgspec.field(name="carried")
 

@@ -9,7 +9,7 @@ Takes: errors, corrections, entries of gates.  Gives: `FindingOpened` and `Findi
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from enum import StrEnum
 from typing import NamedTuple, Protocol, TypeAlias
 
@@ -91,11 +91,9 @@ class FindingLog:
         """Items and watches with an open finding."""
         return frozenset(key.item for key in self._key_by_number.values())
 
-    def open_besides(self, items: Collection[str]) -> list[Finding]:
-        """Open findings about anything but these items, in the order of their numbers."""
-        return [
-            self.findings[n - 1] for n, key in sorted(self._key_by_number.items()) if key.item not in items
-        ]
+    def open_in_order(self) -> list[Finding]:
+        """Open findings, in the order of their numbers."""
+        return [self.findings[number - 1] for number in sorted(self._key_by_number)]
 
     def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
         """Open findings on an item by one rule, including those of gates that were passed."""
@@ -213,14 +211,15 @@ class FindingLog:
         """Set the lead time of each finding of a gate that is entered, and mark those still open as carried.
 
         Returns:
-            Number of findings carried into the phase.
+            Number of errors carried into the phase; what is not verifiable is none.
         """
         numbers = self._awaiting_entry.pop(gate, [])
         for finding in (self.findings[number - 1] for number in numbers):
             if finding.lead_s is None:
                 lead_s = round(self._context.sim_s - finding.sim_s, 3)
                 self._replace(replace(finding, lead_s=lead_s, carried=finding.closed_s is None))
-        return sum(self.findings[number - 1].closed_s is None for number in numbers)
+        carried = [self.findings[number - 1] for number in numbers]
+        return sum(f.closed_s is None and f.kind is not FindingKind.NOT_VERIFIABLE for f in carried)
 
     def start_round(self, gate: str) -> None:
         """Start a new round of a gate: its earlier findings stay, and the same errors may be found again."""

@@ -12,11 +12,12 @@ from collections.abc import Collection, Iterable
 from enum import StrEnum
 from typing import NamedTuple, Protocol
 
-from rules.judge.events import GateEvent, ItemStatus, Verdict
+from rules.judge.events import Finding, GateEvent, ItemStatus, Verdict
+from rules.packs.model import FindingKind
 from rules.words import count_in_digits, number_in_words
 
 OPEN_STATUSES = frozenset({ItemStatus.OPEN, ItemStatus.LOST})
-"""Statuses of a need that is not met, other than one without data."""
+"""Statuses of a need that is known not to be met."""
 
 
 class GateReadiness(StrEnum):
@@ -56,7 +57,7 @@ class GateCounts(NamedTuple):
     """Needs of a gate at one time.
 
     `needs` are those that count: all but the waived ones.  `judged` is how many of them are known to be met or not met.
-    `open` are those that are not met, or were known once and are not any more; a need without data is not open.  `later`
+    `open` are those that are known not to be met; a need that is not known is not open.  `later`
     are those that are not met and cannot be met yet; they are not in `open`.  `other_findings` are the open findings
     about anything but the open needs: of an earlier gate, of a watch, of an action that came too early.
     """
@@ -103,6 +104,11 @@ def count_needs(
     waiting = sum(need.id in later for need in unmet)
     judged = sum(need.verdict is not Verdict.UNKNOWN for need in counted)
     return GateCounts(len(counted), judged, len(unmet) - waiting, waiting, other_findings)
+
+
+def count_others(open_findings: Iterable[Finding], unmet: Collection[str]) -> int:
+    """Count the open findings about anything but these items; what is not verifiable is no error, and not counted."""
+    return sum(f.item not in unmet and f.kind is not FindingKind.NOT_VERIFIABLE for f in open_findings)
 
 
 def counts_of(event: GateEvent) -> GateCounts:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
-from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, count_needs
+from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, count_needs, count_others
 from rules.judge.items import ItemChange, Items, ItemState, UnknownReason
 from rules.judge.signal_activity import SignalActivity
 from rules.language.truth import Reason, Truth
@@ -68,8 +68,7 @@ class GateRequirements:
         """Count the needs of a gate that is cued or entered: every unmet one is open, whatever it waits for."""
         states = self.states(gate)
         unmet = {state.id for state in states if state.status in OPEN_STATUSES}
-        other = len(self._finding_log.open_besides(unmet))
-        return count_needs(states, other_findings=other)
+        return count_needs(states, other_findings=count_others(self._finding_log.open_in_order(), unmet))
 
     def item_changed(self, change: ItemChange) -> None:
         """Process a change of an item: start its hold where it is needed, or its clear time where it was found open."""
@@ -151,22 +150,19 @@ class GateRequirements:
         key = FindingKey(RuleKind.NEED, gate.id, state.item.id)
         if self._finding_log.open_finding(key) is not None:
             return
-        unknown = self._items.unknown_reason(state) if truth is None else None
-        if unknown is UnknownReason.NO_DATA or (unknown is UnknownReason.PENDING and not entering):
-            return
-        if unknown in (UnknownReason.STALE, UnknownReason.DATA_MISSING):
-            reason = self._items.reason(state)
-            # Before the entry there is time until a short look-back has passed the gap.
-            if unknown is UnknownReason.STALE or entering or reason.missing_for_good:
-                self._open_unverifiable(key, state, reason, entering=entering)
+        open_need = self._finding_log.open_need(state.item.id)
+        if open_need is not None and open_need.kind is FindingKind.NOT_VERIFIABLE:
+            open_need = None
+        if truth is None:
+            if open_need is None:
+                self._open_doubt(key, state, entering=entering)
             return
         if entering and self._context.gap_s:
             sentence = format_missing_data(self._context.gap_s)
             reason = Reason(None, sentence, "unknown", signals=self._items.reason(state).signals)
             self._open_unverifiable(key, state, reason, entering=entering)
             return
-        open_need = self._finding_log.open_need(state.item.id)
-        if open_need is not None and open_need.kind is not FindingKind.NOT_VERIFIABLE:
+        if open_need is not None:
             self._finding_log.repeat_at_gate(open_need, gate.id)
             return
         reason = self._items.reason(state)
@@ -181,6 +177,23 @@ class GateRequirements:
             entering=entering,
             may_be_late=entering and kind is FindingKind.OMITTED and state.item.finding is None,
         )
+
+    def _open_doubt(self, key: FindingKey, state: ItemState, *, entering: bool) -> None:
+        """Report an unknown need at the entry; before it only what time alone will not make known.
+
+        A signal that the simulator never sends is no doubt about the crew.
+        """
+        unknown = self._items.unknown_reason(state)
+        if unknown is UnknownReason.NO_DATA:
+            return
+        reason = self._items.reason(state)
+        if unknown is UnknownReason.STALE:
+            # While a whole sender is silent the simulator's clock stands still: nothing has been missed yet.
+            lasting = state.since_s < self._context.sim_s
+        else:
+            lasting = reason.missing_for_good
+        if entering or lasting:
+            self._open_unverifiable(key, state, reason, entering=entering)
 
     def _open_unverifiable(
         self, key: FindingKey, state: ItemState, reason: Reason, *, entering: bool

@@ -33,7 +33,7 @@ class UnknownReason(Enum):
 
 
 WITHOUT_DATA = (UnknownReason.NO_DATA, UnknownReason.DATA_MISSING)
-"""Reasons for which an item is neither open nor met: nobody could see."""
+"""Reasons for which nobody could see an item; for the others it was seen, but is not known now."""
 
 
 @dataclass(slots=True)
@@ -301,8 +301,9 @@ class Items:
             return ItemStatus.WAIVED
         if state.truth is True:
             return ItemStatus.CONFIRMED if state.item.condition is None else ItemStatus.MET
-        if state.truth is None and self.unknown_reason(state) in WITHOUT_DATA:
-            return ItemStatus.NO_DATA
+        if state.truth is None:
+            without_data = self.unknown_reason(state) in WITHOUT_DATA
+            return ItemStatus.NO_DATA if without_data else ItemStatus.UNKNOWN
         return ItemStatus.OPEN if state.last_met_s is None else ItemStatus.LOST
 
     def _update_monitors(self, state: ItemState) -> None:

@@ -125,8 +125,9 @@ class GateSnapshot:
 
     @property
     def no_data_items(self) -> tuple[ItemSnapshot, ...]:
-        """Needs without data."""
-        return tuple(item for item in self.needs if item.status is ItemStatus.NO_DATA)
+        """Needs that are not known: without data, or seen before and not known now."""
+        unknown = (ItemStatus.NO_DATA, ItemStatus.UNKNOWN)
+        return tuple(item for item in self.needs if item.status in unknown)
 
     @property
     def met_items(self) -> tuple[ItemSnapshot, ...]:

@@ -30,7 +30,7 @@ from typing import TypeVar
 
 from rules.judge.condition_ids import expect_id
 from rules.judge.events import Finding, ItemStatus
-from rules.judge.gate_counts import OPEN_STATUSES
+from rules.judge.gate_counts import OPEN_STATUSES, count_others
 from rules.judge.items import ItemState, verdict_of
 from rules.judge.own_sentences import own_sentence, signals_in_sentences
 from rules.judge.signal_text import fill_placeholders
@@ -101,7 +101,7 @@ class SnapshotBuilder:
         samples = context.state.samples()
         change = self._change_since(last, samples)
         items, renewed = _renewed(last.items if last else None, self._items_due(last, change))
-        open_findings = tuple(stepper.finding_log.open_besides(()))
+        open_findings = tuple(stepper.finding_log.open_in_order())
         watches, _ = _renewed(last.watches if last else None, self._watches_due(last, change))
         return Snapshot(
             context.sim_s,
@@ -299,7 +299,7 @@ def _gate(
     """Snapshot of one gate."""
     needs = tuple(items[name] for name in dict.fromkeys(gate.needs))
     unmet = {item.id for item in needs if item.status in OPEN_STATUSES}
-    other = sum(finding.item not in unmet for finding in open_findings)
+    other = count_others(open_findings, unmet)
     active, cued_s, later = moment
     return GateSnapshot(gate.id, gate.title, gate.phase, active, cued_s, needs, later, other)
 

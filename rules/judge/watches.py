@@ -216,7 +216,7 @@ class Watches:
             unknown = unknown_reason(
                 self._context, reason.signals, faulty=faulty, data_missing=reason.data_missing
             )
-            return ItemStatus.NO_DATA if unknown in WITHOUT_DATA else ItemStatus.OPEN
+            return ItemStatus.NO_DATA if unknown in WITHOUT_DATA else ItemStatus.UNKNOWN
         return ItemStatus.OPEN if state.status is WatchStatus.VIOLATED else ItemStatus.MET
 
 

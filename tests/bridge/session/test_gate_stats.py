@@ -121,3 +121,18 @@ def test_an_entry_without_a_cue_gives_no_passage(gate_stats: GateStats) -> None:
     """An entry is ignored if its cue came before the listener was added."""
     assert gate_stats.fold(GateEntered(5.0, GATE, 0, 2, 1, 0, 0)) is None
     assert gate_stats.passages == []
+
+
+def test_a_gate_with_only_doubts_was_ready(pack: Pack, gate_stats: GateStats) -> None:
+    """A need that is not known any more is not open: the gate is ready since its last open need."""
+    first, second = _needs(pack)
+    for event in (
+        _status_change(first, ItemStatus.OPEN, 1.0),
+        _status_change(first, ItemStatus.MET, 5.0),
+        _status_change(first, ItemStatus.UNKNOWN, 20.0),
+        _status_change(second, ItemStatus.NO_DATA, 30.0),
+        GateCued(40.0, GATE, 0, 2, 0, 0),
+        GateEntered(50.0, GATE, 0, 2, 0, 0, 0),
+    ):
+        gate_stats.fold(event)
+    assert (gate_stats.passages[0].ready_s, gate_stats.passages[0].spare_s) == (5.0, 45.0)

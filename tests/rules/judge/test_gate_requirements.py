@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rules.judge.events import ItemStatus, Notice, VerdictChanged
+from rules.judge.events import GateEntered, ItemStatus, Notice, VerdictChanged
 from rules.language import checked_tree as c
 from rules.packs.model import FindingKind, Item, Level
 from tests.rules.judge.scripted_flight import (
@@ -246,11 +246,35 @@ def test_not_yet_held_long_enough_waits_before_the_entry() -> None:
     assert flight.finding_kinds == []
 
 
-def test_not_yet_held_long_enough_counts_as_open_at_the_entry() -> None:
-    """At the entry an item that is still unknown counts as open."""
+def test_what_is_not_known_at_the_entry_is_a_doubt() -> None:
+    """An item that was not observed for long enough may be met: that is no error, and not open."""
     flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
-    flight.send_frame(10, speed=3.0)
-    assert flight.finding_kinds == ["omitted held"]
+    flight.send_frames(1, 9)
+    assert flight.finding_kinds == []
+    events = flight.send_frame(10, speed=3.0)
+    assert flight.finding_kinds == ["not_verifiable held"]
+    (entry,) = events_of(events, GateEntered)
+    assert (entry.open_items, entry.needs, entry.judged, entry.carried) == (0, 1, 0, 0)
+
+
+def test_a_need_that_was_met_and_is_not_known_is_not_undone() -> None:
+    """An item that was met, and whose signal is then not valid, may still be met."""
+    flight = cued(BEACON_ON, beacon="on")
+    flight.send_frames(1, 5)
+    flight.send_frame(6, beacon="nonsense")
+    flight.send_frame(7, speed=3.0)
+    assert flight.finding_kinds == ["not_verifiable beacon"]
+
+
+def test_an_error_that_is_not_known_any_more_is_not_repeated_as_a_doubt() -> None:
+    """An item with an open error has no second finding, while it is not known if it was corrected."""
+    flight = cued(BEACON_ON)
+    flight.send_frames(1, 5)
+    flight.send_frame(6, beacon="nonsense")
+    flight.send_frames(7, 9)
+    (entry,) = events_of(flight.send_frame(10, speed=3.0), GateEntered)
+    assert flight.finding_kinds == ["omitted beacon"]
+    assert (entry.open_items, entry.judged, entry.carried) == (0, 0, 1)
 
 
 def test_a_gap_restarts_the_hold() -> None:

@@ -49,7 +49,7 @@ def test_open_met_lost_met() -> None:
 
 
 def test_an_item_with_a_stale_signal_is_unknown() -> None:
-    """An item with a stale signal is unknown and lost, and met again when it comes back."""
+    """An item with a stale signal is unknown, and met again when it comes back."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0, beacon="on")
     flight.send_frames(1, 4)
@@ -57,7 +57,7 @@ def test_an_item_with_a_stale_signal_is_unknown() -> None:
     flight.send_frames(5, 9)
     flight.send_frame(10, beacon="on")
     assert lives(flight, BEACON_ON.id)[-2:] == [
-        (Verdict.UNKNOWN, ItemStatus.LOST),
+        (Verdict.UNKNOWN, ItemStatus.UNKNOWN),
         (Verdict.MET, ItemStatus.MET),
     ]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from rules.judge.events import ItemStatus
 from rules.judge.gate_counts import GateCounts
 from rules.judge.snapshot import GateSnapshot
 from rules.language import checked_tree as c
@@ -99,8 +100,6 @@ HELD = c.TimedHistorically(on(PUMP), 5.0)
         (c.Or((HELD, on(PROBE))), False),
         (c.Implies(on(BEACON), HELD), True),
         (c.Not(c.Not(HELD)), True),
-        (c.TimedHistorically(on(BEACON), 9.0), True),
-        (c.Not(c.TimedHistorically(on(BEACON), 9.0)), False),
         (c.Not(c.TimedHistorically(on(BEACON), 0.5)), False),
     ],
 )
@@ -114,6 +113,21 @@ def test_a_need_that_only_has_to_stay_so_is_later(condition: c.Condition, *, onl
     assert later(flight) == ["held"] * only_waits
     flight.send_frame(3, ["ready"])
     assert (later(flight), seen(flight).counts.open) == ([], 1)
+
+
+@pytest.mark.parametrize(
+    "condition", [c.TimedHistorically(on(BEACON), 9.0), c.Not(c.TimedHistorically(on(BEACON), 9.0))]
+)
+def test_a_need_that_is_not_known_yet_is_neither_later_nor_open(condition: c.Condition) -> None:
+    """What was true at the first frame may have been so for long enough, or not."""
+    held = item("held", condition)
+    flight = ScriptedFlight(PackBuilder([held]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(2)
+    for calls in ([], ["ready"]):
+        flight.send_frame(3, calls)
+        assert (later(flight), seen(flight).counts) == ([], GateCounts(1, 0, 0))
+        assert [need.status for need in seen(flight).no_data_items] == [ItemStatus.UNKNOWN]
 
 
 class _TwoPhases(PackBuilder):

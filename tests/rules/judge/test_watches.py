@@ -136,9 +136,9 @@ def test_an_unknown_watch_neither_opens_nor_closes_a_finding() -> None:
     changes = events_of(flight.events, VerdictChanged)
     assert [(e.verdict, e.status) for e in changes] == [
         (Verdict.MET, ItemStatus.MET),
-        (Verdict.UNKNOWN, ItemStatus.OPEN),
+        (Verdict.UNKNOWN, ItemStatus.UNKNOWN),
         (Verdict.UNMET, ItemStatus.OPEN),
-        (Verdict.UNKNOWN, ItemStatus.OPEN),
+        (Verdict.UNKNOWN, ItemStatus.UNKNOWN),
     ]
 
 

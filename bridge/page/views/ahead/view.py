@@ -18,7 +18,7 @@ from bridge.page.widgets.item_list.item_list import (
 )
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead, gates_soon
-from rules.judge.events import Verdict
+from rules.judge.events import ItemStatus
 from rules.judge.gate_counts import GateReadiness, gate_text
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot, WatchSnapshot, WatchStatus
 from rules.packs.model import Level, Pack
@@ -34,7 +34,7 @@ class GateView:
     """One gate with its items.
 
     `worst_level` is the most severe level of the open items of a cued gate, else ''.  `unknown_items` are unknown because the
-    link is lost; they are not in `seats`.  `verdict` names the look of the headline: `clear` only where everything was
+    link is lost; `not_judged` are the others that are not known.  `verdict` names the look of the headline: `clear` only where everything was
     judged and nothing else is open.
     """
 
@@ -44,6 +44,7 @@ class GateView:
     met: tuple[ResolvedItem, ...]
     waived: tuple[ResolvedItem, ...]
     unknown_items: tuple[ItemSnapshot, ...]
+    not_judged: tuple[ItemSnapshot, ...]
     worst_level: str
     max_shown: int
 
@@ -142,16 +143,16 @@ def _watch_violation(pack: Pack, watch: WatchSnapshot, sim_s: float) -> WatchVio
 
 def _gate_view(pack: Pack, snapshot: Snapshot, name: str, *, link_lost: bool, violations: bool) -> GateView:
     gate = snapshot.gates[name]
-    unknown = tuple(item for item in gate.open_items if link_lost and item.verdict is Verdict.UNKNOWN)
-    shown = [item for item in gate.open_items if item not in unknown]
-    levels = [item.level for item in shown] if gate.cued else []
+    unknown = tuple(item for item in gate.no_data_items if link_lost and item.status is ItemStatus.UNKNOWN)
+    levels = [item.level for item in gate.open_items] if gate.cued else []
     return GateView(
         gate,
         _verdict(gate, link_lost=bool(unknown), violations=violations),
-        items_by_seat(pack, shown, snapshot.sim_s, severe_first=gate.cued),
+        items_by_seat(pack, gate.open_items, snapshot.sim_s, severe_first=gate.cued),
         resolved_items(pack, gate.met_items),
         resolved_items(pack, gate.waived_items),
         unknown,
+        tuple(item for item in gate.no_data_items if item not in unknown),
         next((str(level) for level in (Level.WARNING, Level.CAUTION, Level.ADVISORY) if level in levels), ""),
         MAX_SHOWN_CUED if gate.cued else MAX_SHOWN,
     )

@@ -41,6 +41,7 @@ class OpenItemView:
     sentence: str
     lost: bool
     no_data: bool
+    unknown: bool
     confirm_text: str
 
 
@@ -159,6 +160,7 @@ def _open_item_view(pack: Pack, item: ItemSnapshot) -> OpenItemView:
         item.sentence,
         item.status is ItemStatus.LOST,
         item.status is ItemStatus.NO_DATA,
+        item.status is ItemStatus.UNKNOWN,
         pack.items[item.id].confirm,
     )
 

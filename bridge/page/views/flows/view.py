@@ -11,11 +11,9 @@ from dataclasses import dataclass
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead
-from rules.judge.events import ItemStatus, Verdict
+from rules.judge.events import ItemStatus
 from rules.judge.snapshot import ItemSnapshot, Snapshot
 from rules.packs.model import Flow, Item, Pack
-
-UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +120,7 @@ def _item_view(item: Item, state: ItemSnapshot, sim_s: float) -> FlowItemView:
     return FlowItemView(
         item.id,
         item.label,
-        _state_text(state),
+        status_text(state.status),
         state.satisfied,
         str(item.level),
         state.waiver or state.sentence,
@@ -130,10 +128,3 @@ def _item_view(item: Item, state: ItemSnapshot, sim_s: float) -> FlowItemView:
         bool(item.confirm),
         item.after_text,
     )
-
-
-def _state_text(state: ItemSnapshot) -> str:
-    """Name the item's status; an item whose signals are out of date is unknown, not undone."""
-    if state.verdict is Verdict.UNKNOWN and state.status in (ItemStatus.OPEN, ItemStatus.LOST):
-        return UNKNOWN
-    return status_text(state.status)

@@ -50,7 +50,7 @@ def test_met_waived_and_unseen_items_are_folded(flown: FlownDevice) -> None:
         "Pressure First officer, met since 0:00:00",
         "1 waived",
         "Logo",
-        "without data",
+        "2 not judged",
         "Wing",
     ):
         assert words in seen.words
@@ -98,7 +98,7 @@ def test_a_gate_without_open_items_is_clear(flown: FlownDevice) -> None:
     seen = flown.shown("ahead")
     assert verdicts(seen) == ["clear"]
     assert "No open items" in seen.words
-    assert "without data" not in seen.words
+    assert "not judged" not in seen.words
     assert seen.attribute("data-level") == []
 
 
