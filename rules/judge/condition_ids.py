@@ -6,6 +6,7 @@ Takes: a pack.  Gives: one function for each kind of condition, and all conditio
 from __future__ import annotations
 
 from rules.language.checked_tree import Condition
+from rules.language.traversal import parts_of
 from rules.packs.model import Pack
 
 
@@ -32,6 +33,12 @@ def applies_id(watch: str) -> str:
 def expect_id(watch: str) -> str:
     """Id of the condition that a watch expects."""
     return f"expect {watch}"
+
+
+def part_ids(name: str, condition: Condition) -> dict[str, Condition]:
+    """Map the parts of a condition by their ids, for those that look at them one by one; none where it has one part."""
+    parts = [part for part in parts_of(condition) if part != condition]
+    return {f"part {number} {name}": part for number, part in enumerate(parts)}
 
 
 def quiet_id(quiet: str) -> str:
@@ -77,10 +84,12 @@ def monitored_conditions(pack: Pack) -> dict[str, Condition]:
             found[after_id(item.id)] = item.after
     for gate in pack.gates:
         found |= {cue_id(gate.id): gate.cue, entry_id(gate.id): gate.entry}
+        found |= part_ids(entry_id(gate.id), gate.entry)
     for watch in pack.watches:
         found[expect_id(watch.id)] = watch.expect
         if watch.applies is not None:
             found[applies_id(watch.id)] = watch.applies
+            found |= part_ids(applies_id(watch.id), watch.applies)
     found |= {callout_id(rule.id): rule.when for rule in pack.callouts}
     found |= {flight_time_id(rule.moment): rule.when for rule in pack.flight_times}
     for trace in pack.traces:

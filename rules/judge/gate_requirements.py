@@ -16,7 +16,6 @@ from rules.judge.items import ItemChange, Items, ItemState, UnknownReason
 from rules.judge.signal_activity import SignalActivity
 from rules.language.truth import Reason, Truth
 from rules.packs.model import FindingKind, Gate, Level
-from rules.signals.number_format import format_missing_data
 
 # A need from the cue to the entry, with hold 2 s and clear time 2 s (F: the finding opens, C: it closes):
 #
@@ -106,11 +105,13 @@ class GateRequirements:
         state = self._items.states[item]
         self._finding_log.close_all(self._finding_log.open_for(item, RuleKind.NEED), state.since_s)
 
-    def enter(self, gate: Gate) -> int:
+    def enter(self, gate: Gate, doubt: str = "") -> int:
         """Enter a gate: open findings for the open needs at once, and close those of the met ones.
 
-        A gate that is first seen entered after a gap in the data was entered at an unknown time in it, so its needs may
-        have been met at the entry: they are not verifiable.
+        Args:
+            gate: The gate.
+            doubt: Why it is not known when it was entered, '' where it is.  Its needs may have been met then: those that
+                are not met now are not verifiable.
 
         Returns:
             Number of findings carried into the phase.
@@ -123,7 +124,7 @@ class GateRequirements:
             if state.since_s == self._context.sim_s and state.previous_truth is True:
                 truth = True
             if truth is not True and not state.waived:
-                self._open_finding(gate, state, truth, entering=True)
+                self._open_finding(gate, state, truth, entering=True, doubt=doubt)
         return self._finding_log.enter_gate(gate.id)
 
     def _start_hold(self, gate: str, state: ItemState, *, restart: bool = False) -> None:
@@ -145,7 +146,9 @@ class GateRequirements:
             due_s = self._context.sim_s + state.item.clear_s
             self._context.timers.set(("clear", "", state.item.id), due_s)
 
-    def _open_finding(self, gate: Gate, state: ItemState, truth: Truth, *, entering: bool) -> None:
+    def _open_finding(
+        self, gate: Gate, state: ItemState, truth: Truth, *, entering: bool, doubt: str = ""
+    ) -> None:
         """Open a finding, unless it is already open or the item's state is unknown."""
         key = FindingKey(RuleKind.NEED, gate.id, state.item.id)
         if self._finding_log.open_finding(key) is not None:
@@ -157,9 +160,8 @@ class GateRequirements:
             if open_need is None:
                 self._open_doubt(key, state, entering=entering)
             return
-        if entering and self._context.gap_s:
-            sentence = format_missing_data(self._context.gap_s)
-            reason = Reason(None, sentence, "unknown", signals=self._items.reason(state).signals)
+        if doubt:
+            reason = Reason(None, doubt, "unknown", signals=self._items.reason(state).signals)
             self._open_unverifiable(key, state, reason, entering=entering)
             return
         if open_need is not None:

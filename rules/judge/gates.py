@@ -1,7 +1,12 @@
 """Phases and gates: the present phase, and which gates are active, cued and entered.
 
 An entry that was never false since the monitors started was not seen to happen: the bridge has connected late, or the
-aeroplane was repositioned.  Such an entry changes the phase, but the gate is not judged and nothing is found.
+aeroplane was repositioned.  Such an entry changes the phase, but the gate is not judged and nothing is found.  False means
+false by its visible parts (`visible_truth.py`), so that a gate that also waits for a call is judged where nobody enters
+calls.  When a hidden part appears it may have been true before, so the entry has to be seen false once more; a call that is
+made has not been made before.
+
+An entry that is unknown and then true may have happened at any time in between: its gate is judged with doubt.
 
 Takes: the ids of conditions whose truth changed.  Gives: `GateCued`, `GateEntered` and `PhaseEntered` events, and
 findings through the gate requirements.
@@ -13,7 +18,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
 
-from rules.judge.condition_ids import cue_id, entry_id
+from rules.judge.condition_ids import cue_id, entry_id, part_ids
 from rules.judge.context import JudgeContext
 from rules.judge.events import GateCued, GateEntered, PhaseEntered
 from rules.judge.findings import FindingLog
@@ -21,7 +26,11 @@ from rules.judge.gate_requirements import GateRequirements
 from rules.judge.items import Items
 from rules.judge.notices import NoticeScheduler
 from rules.judge.signal_activity import SignalActivity
+from rules.judge.visible_truth import VisibleParts
+from rules.language.checked_tree import Condition
+from rules.packs.condition_facts import calls_awaited, signals_read
 from rules.packs.model import Gate
+from rules.signals.number_format import format_missing_data
 
 
 class EntryState(Enum):
@@ -34,11 +43,18 @@ class EntryState(Enum):
 
 @dataclass(slots=True)
 class GateState:
-    """State of one gate; `cued_s` is the time of its cue, None without a cue."""
+    """State of one gate.
+
+    `cued_s` is the time of its cue, None without a cue.  `hidden` are the parts of its entry that were hidden when it was
+    armed.  `doubt` says why it has not been known since whether it was entered, '' while that is known.
+    """
 
     gate: Gate
+    conditions: frozenset[str]
     entry_state: EntryState = EntryState.UNSEEN
     cued_s: float | None = None
+    hidden: frozenset[Condition] = frozenset()
+    doubt: str = ""
 
 
 class Gates:
@@ -60,14 +76,16 @@ class Gates:
         self._finding_log = finding_log
         self._notices = notices
         self._activity = activity
-        self.states = {gate.id: GateState(gate) for gate in context.pack.gates}
-        self._condition_ids = frozenset(i for gate in self.states for i in (cue_id(gate), entry_id(gate)))
+        self._visible = VisibleParts(context)
+        self.states = {gate.id: GateState(gate, _condition_ids(gate)) for gate in context.pack.gates}
+        self._condition_ids = frozenset[str]().union(*(state.conditions for state in self.states.values()))
         self._phase_index = {phase.id: n for n, phase in enumerate(context.pack.phases)}
 
     def reset(self) -> None:
         """Forget all states after a restart of the monitors."""
         for state in self.states.values():
             state.entry_state, state.cued_s = EntryState.UNSEEN, None
+            state.hidden, state.doubt = frozenset(), ""
         self._context.active_gates.clear()
         self._context.cued_gates.clear()
         self._context.phase_of_call.clear()
@@ -103,7 +121,7 @@ class Gates:
         """
         if not full and self._condition_ids.isdisjoint(changed):
             return []
-        self._arm_entries()
+        self._arm_entries(changed)
         reopened: list[str] = []
         passed: set[str] = set()
         while (entered := self._next_entered(passed)) is not None:
@@ -111,11 +129,33 @@ class Gates:
             reopened += self._enter(entered)
         return reopened
 
-    def _arm_entries(self) -> None:
-        """Arm each gate whose entry is false, so that it can be entered (again)."""
+    def _arm_entries(self, changed: Collection[str] | None = None) -> None:
+        """Arm each gate whose entry is false, so that it can be entered (again).
+
+        Args:
+            changed: Conditions whose truth changed; None to look at every gate.
+        """
         for state in self.states.values():
-            if self._context.monitors.truth(entry_id(state.gate.id)) is False:
-                state.entry_state = EntryState.ARMED
+            if changed is None or not state.conditions.isdisjoint(changed):
+                self._arm_entry(state)
+
+    def _arm_entry(self, state: GateState) -> None:
+        """Process the truth of an entry, by its visible parts."""
+        truth, hidden = self._visible.truth(state.gate.entry)
+        if truth is False:
+            state.entry_state, state.hidden, state.doubt = EntryState.ARMED, hidden, ""
+        elif self._has_appeared(state.hidden):
+            state.entry_state, state.hidden, state.doubt = EntryState.UNSEEN, frozenset(), ""
+        elif truth is None and not state.doubt:
+            gap_s = self._context.gap_s
+            state.doubt = format_missing_data(gap_s) if gap_s else "not known when this gate was entered"
+
+    def _has_appeared(self, hidden: Collection[Condition]) -> bool:
+        """True if the signals of a part that was hidden were received since."""
+        return any(
+            signals_read(part) and not self._visible.is_hidden(part) and not calls_awaited(part)
+            for part in hidden
+        )
 
     def _next_entered(self, passed: Collection[str]) -> GateState | None:
         """Update the cues and find the first gate that is entered; each at most once in a step."""
@@ -173,14 +213,16 @@ class Gates:
         if judged:
             if state.cued_s is None:
                 self._cue(state)
-            self._emit_entry(state.gate)
+            gap_s = self._context.gap_s
+            self._emit_entry(state.gate, format_missing_data(gap_s) if gap_s else state.doubt)
+        state.hidden, state.doubt = frozenset(), ""
         self._uncue(state)
         self._context.active_gates.discard(state.gate.id)
         return self._change_phase(state.gate.phase)
 
-    def _emit_entry(self, gate: Gate) -> None:
+    def _emit_entry(self, gate: Gate, doubt: str) -> None:
         """Judge the needs of a gate that is entered, and emit its entry."""
-        carried = self._requirements.enter(gate)
+        carried = self._requirements.enter(gate, doubt)
         counts = self._requirements.counts(gate)
         self._context.emit(
             GateEntered(
@@ -240,3 +282,9 @@ class Gates:
         """Require the needs of these gates again, since the flight went back."""
         self._activity.rebase(self._context.state.values)
         return self._items.unverify(item for gate in gates for item in gate.needs)
+
+
+def _condition_ids(gate: Gate) -> frozenset[str]:
+    """Ids of the conditions of a gate, and of the parts of its entry."""
+    entry = entry_id(gate.id)
+    return frozenset((cue_id(gate.id), entry, *part_ids(entry, gate.entry)))

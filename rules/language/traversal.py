@@ -54,6 +54,26 @@ def children(node: CheckedNode) -> list[CheckedNode]:
     return found
 
 
+def parts_of(condition: checked_tree.Condition) -> Iterator[checked_tree.Condition]:
+    """Give the parts that logic and `for` connect; a condition without these is its own part."""
+    match condition:
+        case (
+            checked_tree.And(parts=parts) | checked_tree.Or(parts=parts) | checked_tree.NumberOf(parts=parts)
+        ):
+            for part in parts:
+                yield from parts_of(part)
+        case checked_tree.Implies(when=when, then=then):
+            yield from parts_of(when)
+            yield from parts_of(then)
+        case checked_tree.Not(part=part):
+            yield from parts_of(part)
+        case checked_tree.TimedHistorically(part=part):
+            yield condition
+            yield from parts_of(part)
+        case _:
+            yield condition
+
+
 def signals_in(*nodes: CheckedNode) -> tuple[Signal, ...]:
     """Give every signal that the nodes read, once each, in the order of reading."""
     found: dict[str, Signal] = {}
