@@ -12,7 +12,7 @@ With `--json` one object:
     events          the number of events: [before, after]
     differences     findings, notices and phases that differ, in the order of their times
     counts          by kind of event how many differ in any way: [before, after]
-    fault           the place where the recording ends early, as printed, or null
+    fault           the place where the recording ends early, or that its session still runs, as printed, or null
     caution         that this is for simulation only
 
 Each of `differences` has `kind` (finding, notice, phase), `difference` (new, gone, different), `before` and `after` (its

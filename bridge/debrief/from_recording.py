@@ -12,11 +12,10 @@ from pathlib import Path
 from bridge.debrief.calculations import figure_calculations, off_stand_s, trip_sheet_values, values_at
 from bridge.debrief.event_fold import EventFold
 from bridge.debrief.evidence import evidence_for, evidence_signals
-from bridge.debrief.model import DebriefData, FindingDetail, ItemHistory, ItemInterval
+from bridge.debrief.model import SESSION_RUNS, DebriefData, FindingDetail, ItemHistory, ItemInterval
 from bridge.debrief.signal_samples import Samples
 from bridge.debrief.time_axis import TimeAxis
 from bridge.recording.reader import Recording, StoredEvent
-from bridge.recording.recording_budget import is_recent
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog, RecordedRequest
 from rules.judge.events import ItemStatus
 from rules.packs.model import Pack
@@ -56,7 +55,7 @@ def debrief_from_recording(
         device=head.device,
         device_title=head.title,
         began_utc=head.began_utc,
-        ended_utc=fold.ended_utc or (loaded.utc[-1] if loaded.utc else None),
+        ended_utc=_ended_utc(recording, fold, loaded),
         ending=_ending(recording, fold),
         program=head.program,
         pack=head.pack.id,
@@ -152,15 +151,21 @@ def _ending(recording: Recording, fold: EventFold) -> str:
     return "ended" if fold.ended_utc is not None or recording.fault is None else ""
 
 
+def _ended_utc(recording: Recording, fold: EventFold, loaded: LoadedInputLog) -> float | None:
+    """The end in seconds since 1970, or that of the recording where it breaks off; None for a session that still runs."""
+    if fold.ended_utc is not None or recording.running or not loaded.utc:
+        return fold.ended_utc
+    return loaded.utc[-1]
+
+
 def _faults(recording: Recording, pack: Pack, undecodable: int) -> Iterator[str]:
     """Sentences on the data that is missing, with the reason."""
     head = recording.head
     if recording.fault is not None:
-        part = Path(recording.fault.place.file)
-        if is_recent(part):
-            yield "The session still runs, or broke off within the last minute. Later data is missing."
+        if recording.running:
+            yield SESSION_RUNS
         else:
-            yield f"{part.name}: {recording.fault.what}. Later data is missing."
+            yield f"{Path(recording.fault.place.file).name}: {recording.fault.what}. Later data is missing."
     if head.part > 1:
         yield f"The recording begins with its part {head.part}. Earlier data is missing."
     if undecodable:

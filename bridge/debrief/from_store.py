@@ -5,7 +5,7 @@ Takes: a connection, the id of a session, its pack if that is available.  Gives:
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import msgspec
@@ -29,12 +29,16 @@ from bridge.session.gate_stats import GatePassage
 from bridge.session.session_events import RemarkAdded
 from bridge.session.threat_error import ErrorClass
 from bridge.store import schema
+from bridge.store.schema import BROKEN_OFF
 from rules.judge.events import Finding, FlightTimeRecorded, Notice, TraceRecorded
 from rules.packs.model import OooiMoment, Pack
 
 RECORDING_DELETED = (
     "The recording of this session was deleted: its flows and the signals around its findings are missing."
 )
+
+NOT_ENDED = "The session still runs, or its last events are not in the store yet. Later data is missing."
+SESSION_BROKE_OFF = "The session broke off: its program ended without closing it. Later data is missing."
 
 
 def debrief_from_store(connection: Connection, session: str, pack: Pack | None) -> DebriefData:
@@ -105,9 +109,18 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         traces=traces,
         trip_values=trip_sheet_values(pack, row.trip) if pack is not None else (),
         calculations=figure_calculations(pack, row.trip, {}) if pack is not None else (),
-        faults=(RECORDING_DELETED,),
+        faults=tuple(_faults(row)),
         gaps=gaps,
     )
+
+
+def _faults(row: Any) -> Iterator[str]:  # noqa: ANN401 - a row
+    """Sentences on the data that is missing, with the reason."""
+    yield RECORDING_DELETED
+    if not row.ending:
+        yield NOT_ENDED
+    elif row.ending == BROKEN_OFF:
+        yield SESSION_BROKE_OFF
 
 
 def _rows(connection: Connection, table: Table, session: str) -> Sequence[Any]:

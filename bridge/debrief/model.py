@@ -19,6 +19,9 @@ from rules.packs.condition_facts import ConditionLimit
 from rules.packs.model import OooiMoment
 from rules.signals.model import Value
 
+SESSION_RUNS = "The session still runs. Later data is missing."
+"""The fault of a debrief that is made before the end of its session."""
+
 
 @dataclass(frozen=True, slots=True)
 class DataGap:

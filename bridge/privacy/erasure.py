@@ -18,7 +18,8 @@ from sqlalchemy import Connection, Engine, Table, delete, func, select, update
 from bridge.privacy import redact_recordings, vacuum
 from bridge.privacy.pseudonyms import Redactor, parse_pseudonym
 from bridge.privacy.redact_recordings import RecordingScan, RedactionResult
-from bridge.recording.recording_budget import ACTIVE_WITHIN_S, RecordingFiles, list_recordings
+from bridge.recording.live_file import ACTIVE_WITHIN_S
+from bridge.recording.recording_budget import RecordingFiles, list_recordings
 from bridge.runtime.data_dir import DataDir
 from bridge.store import schema
 from bridge.store.database import read_transaction, write_transaction

@@ -15,7 +15,8 @@ from sqlalchemy import ColumnElement, Connection, Engine, delete, func, insert, 
 
 from bridge.privacy import vacuum
 from bridge.privacy.redact_recordings import remove_recording
-from bridge.recording.recording_budget import ACTIVE_WITHIN_S, RecordingFiles, list_recordings
+from bridge.recording.live_file import ACTIVE_WITHIN_S
+from bridge.recording.recording_budget import RecordingFiles, list_recordings
 from bridge.runtime.data_dir import DataDir
 from bridge.store import schema
 from bridge.store.database import write_transaction

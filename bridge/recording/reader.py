@@ -1,7 +1,7 @@
 """Reads a recording: its head, and all inputs and events in the order of judging.
 
 A recording that was cut (the program was killed, the disk was full) is read as far as it goes; `fault` then names the
-place.  The parts that belong to it are found by their names.
+place.  One that is being written is read as far as it is written.  The parts that belong to it are found by their names.
 
 Takes: a path.  Gives: `Recording`; `InputFaults` if the file is not a recording.
 """
@@ -35,6 +35,7 @@ from bridge.recording.file_format import (
     TickMessage,
 )  # fmt: skip
 from bridge.recording.frame_codec import FrameDecoder, StoredFrame, keyframe_to_frame
+from bridge.recording.live_file import is_being_written
 from bridge.recording.mcap_messages import McapMessage, NotARecordingError, TruncatedFileError, read_messages
 from bridge.recording.recording_budget import split_part
 from bridge.recording.writer import part_path
@@ -159,6 +160,7 @@ class Recording:
         paths: The parts, starting with the one that was named.
         fault: The place and reason where the recording ends early; None if it was read to its end, or to the end of its
             session, or was not read yet.
+        running: True if it ends early because its session still runs, and is being recorded.
     """
 
     def __init__(self, head: RecordingHead, paths: tuple[Path, ...]) -> None:
@@ -166,13 +168,18 @@ class Recording:
         self.head = head
         self.paths = paths
         self.fault: Fault | None = None
+        self.running = False
         self._last_sequence = head.first_sequence
         self._has_ended = False
 
     def messages(self) -> Iterator[McapMessage]:
-        """Yield every message of all parts as stored; sets `fault` at the end.  Never raises."""
-        self.fault, self._last_sequence, self._has_ended = None, self.head.first_sequence, False
-        for path in self.paths:
+        """Yield every message of all parts as stored; sets `fault` and `running` at the end.  Never raises."""
+        self.fault, self.running = None, False
+        self._last_sequence, self._has_ended = self.head.first_sequence, False
+        part = 0
+        while part < len(self.paths) and self.fault is None:
+            path, part = self.paths[part], part + 1
+            is_live = is_being_written(path)
             try:
                 yield from self._contiguous_messages(path)
             except MissingMessagesError as missing:
@@ -180,14 +187,23 @@ class Recording:
                     Place(str(path)), str(missing), "every message", "everything before it is complete"
                 )
             except TruncatedFileError as error:
-                # After its end a session judges nothing: the file stays open only for remarks, until the next session.
-                self.fault = None if self._has_ended else _truncation_fault(path, error)
+                self._note_early_end(path, error, is_live=is_live)
             except NotARecordingError as error:
                 self.fault = Fault(Place(str(path)), f"this is {error}", "a part of the recording")
             except OSError as error:
                 self.fault = _unreadable_fault(path, error)
-            if self.fault is not None:
-                return
+            if part == len(self.paths):
+                self.paths = _find_parts(self.paths[0])  # a part may have followed while this one was read
+
+    def _note_early_end(self, path: Path, error: TruncatedFileError, *, is_live: bool) -> None:
+        """Note that a part has no end, unless another part follows: the numbers then show whether messages are missing.
+
+        After its end a session judges nothing: the file stays open only for remarks, until the next session.
+        """
+        if self._has_ended or len(_find_parts(path)) > 1:
+            return
+        self.running = is_live or is_being_written(path)
+        self.fault = _running_fault(path) if self.running else _truncation_fault(path, error)
 
     def _contiguous_messages(self, path: Path) -> Iterator[McapMessage]:
         """Yield the messages of a part while no number is missing."""
@@ -318,11 +334,13 @@ def _find_parts(path: Path) -> tuple[Path, ...]:
     return tuple(paths)
 
 
+def _running_fault(path: Path) -> Fault:
+    return Fault(Place(str(path)), "the session still runs: this is what was recorded so far")
+
+
 def _truncation_fault(path: Path, error: TruncatedFileError) -> Fault:
     reason = f"the recording ends early at byte {error.offset} ({error.why})"
-    hint = (
-        "the program was killed, the disk was full, or it is being written now; everything before is complete"
-    )
+    hint = "the program was killed, or the disk was full; everything before is complete"
     return Fault(Place(str(path)), reason, "its end", hint)
 
 

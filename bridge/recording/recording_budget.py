@@ -17,10 +17,9 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from bridge.recording.live_file import ACTIVE_WITHIN_S
 from bridge.recording.writer import SUFFIX
 
-ACTIVE_WITHIN_S = 60.0
-"""A recorder touches its file every ten seconds."""
 _PART = re.compile(r"\.(\d+)$")
 
 
@@ -38,14 +37,6 @@ def recording_stem(began_utc: float, device: str, session: str) -> str:
     """Return the name of a recording: its start (UTC), the device, and eight characters of the session id."""
     began = datetime.fromtimestamp(began_utc, UTC)
     return f"{began:%Y%m%dT%H%M%SZ}-{device}-{session[:8]}"
-
-
-def is_recent(path: Path, wall_clock: Callable[[], float] = time.time) -> bool:
-    """Tell whether a file was touched within the last minute, as one that is being written is."""
-    try:
-        return abs(wall_clock() - path.stat().st_mtime) < ACTIVE_WITHIN_S
-    except OSError:
-        return False
 
 
 def split_part(path: Path) -> tuple[str, int]:

@@ -42,6 +42,7 @@ from bridge.recording.file_format import (
     json_schema_of,
 )
 from bridge.recording.frame_codec import FrameEncoder, KeyframeBuilder
+from bridge.recording.live_file import hold
 from bridge.session.requests import Request
 from bridge.session.session_events import SessionEvent
 from bridge.session.session_input import ClockTick, SessionInput
@@ -217,6 +218,7 @@ class RecordingWriter:
         """Open a part and write its head and channels."""
         self.path = part_path(self._folder, self.stem, head.part)
         self._stream = self._opener(self.path)
+        hold(self._stream)
         self._writer = Writer(self._stream, chunk_size=_CHUNK_BYTES, compression=CompressionType.ZSTD)
         self._writer.start(profile=PROFILE, library=f"holdshort {head.program}")
         self._channels = {

@@ -56,7 +56,7 @@ def mark_broken_off(connection: Connection, session: str) -> None:
     connection.execute(
         update(schema.session)
         .where(*unclosed)
-        .values(ending="broken off", ended_utc=schema.session.c.last_utc)
+        .values(ending=schema.BROKEN_OFF, ended_utc=schema.session.c.last_utc)
     )
 
 
@@ -227,7 +227,7 @@ class _RowWriter:
     def _mark_ended(self) -> None:
         """Mark the session as ended, unless it already is."""
         unclosed = schema.session.c.id == self._session, schema.session.c.ending == ""
-        ended = update(schema.session).where(*unclosed).values(ending="ended", ended_utc=self._utc)
+        ended = update(schema.session).where(*unclosed).values(ending=schema.ENDED, ended_utc=self._utc)
         self._connection.execute(ended)
 
     def _update_session(self, **values: object) -> None:

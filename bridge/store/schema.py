@@ -253,6 +253,9 @@ data_gap = Table(
 
 setting = Table("setting", metadata, Column("key", String(40), primary_key=True), _text_column("value"))
 
+ENDED, BROKEN_OFF = "ended", "broken off"
+"""What `session.ending` is after its end; it is '' while the session runs."""
+
 SESSION_TABLES = (seating, finding, notice, call, gate_passage, phase, trace, flight_time, remark, data_gap)
 """The tables whose rows belong to a session."""
 

@@ -16,7 +16,7 @@ from bridge.store import schema
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
-FINISHED_ENDINGS = ("ended", "broken off")
+FINISHED_ENDINGS = (schema.ENDED, schema.BROKEN_OFF)
 """Endings of sessions that count; a running session does not."""
 
 

@@ -10,6 +10,7 @@ import pytest
 from rules.packs.model import Pack
 from tests.bridge.builders import PACK, write_pack
 from tests.bridge.conftest import Command
+from tests.bridge.recording.builders import RecordedDevice
 from tests.bridge.rejudge.recorded_flights import record_everything
 
 
@@ -74,6 +75,23 @@ def test_a_file_that_is_no_recording_is_refused(command: Command, tmp_path: Path
     result = command("rejudge", path, "--pack", write_pack(tmp_path / "small"))
     assert result.code == 2
     assert "no MCAP file" in result.err
+
+
+def test_a_running_session_is_judged_so_far(command: Command, pack: Pack, tmp_path: Path) -> None:
+    """A recording that is being written is judged so far, and no damage is reported; after the end nothing is."""
+    recorded = RecordedDevice(pack, tmp_path)
+    recorded.fly(5)
+    path, rules = recorded.read().paths[0], write_pack(tmp_path / "small")
+    running = command("rejudge", path, "--pack", rules)
+    assert "the session still runs: this is what was recorded so far" in running.err
+    assert "ends early" not in running.err
+    recorded.request("end")
+    recorded.wait(1.0)
+    recorded.recorder.write_queued()
+    recorded.wait(1.0)
+    recorded.recorder.write_queued()
+    assert command("rejudge", path, "--pack", rules).err == ""
+    recorded.recorder.finish()
 
 
 def test_a_cut_recording_is_judged_and_reported(command: Command, recording: Path, tmp_path: Path) -> None:

@@ -5,16 +5,23 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from sqlalchemy import update
 
 from bridge.debrief.from_recording import debrief_from_recording
-from bridge.debrief.from_store import RECORDING_DELETED, debrief_from_store
+from bridge.debrief.from_store import (
+    NOT_ENDED,
+    RECORDING_DELETED,
+    SESSION_BROKE_OFF,
+    debrief_from_store,
+)
 from bridge.debrief.report.document import render_html
 from bridge.debrief.session_lookup import SessionRef, find_session, known_sessions
 from bridge.debrief.wording import gaps_sentence
 from bridge.recording.reader import open_recording
 from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
-from bridge.store.database import open_store, read_transaction
+from bridge.store import schema
+from bridge.store.database import open_store, read_transaction, write_transaction
 from rules.faults import InputFaults
 from rules.packs.model import Pack
 from tests.bridge.privacy.two_sessions import record_two_sessions
@@ -67,6 +74,22 @@ def test_without_its_pack_a_session_has_ids_for_titles(address: str) -> None:
     engine.dispose()
     assert debrief.findings
     assert {detail.gate for detail in debrief.findings} <= {"", "push"}
+
+
+@pytest.mark.parametrize(
+    ("ending", "faults"), [("", (NOT_ENDED,)), ("broken off", (SESSION_BROKE_OFF,)), ("ended", ())]
+)
+@pytest.mark.usefixtures("data_dir")
+def test_the_end_of_a_session_is_as_the_store_has_it(
+    address: str, pack: Pack, ending: str, faults: tuple[str, ...]
+) -> None:
+    """A session without an end in the store may still run; only one that the store calls broken off broke off."""
+    engine = open_store(address)
+    with write_transaction(engine) as connection:
+        connection.execute(update(schema.session).values(ending=ending))
+        debrief = debrief_from_store(connection, known_sessions(None, connection)[0].uuid, pack)
+    engine.dispose()
+    assert (debrief.ending, debrief.faults) == (ending, (RECORDING_DELETED, *faults))
 
 
 def _find(text: str, data_dir: DataDir | None, address: str) -> SessionRef:

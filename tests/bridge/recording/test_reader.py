@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 from pathlib import Path
 
@@ -176,7 +177,7 @@ def test_an_invalid_message_ends_the_recording(tmp_path: Path, complete: Complet
 
 def test_a_missing_part_is_a_fault(pack: Pack, tmp_path: Path) -> None:
     """A wrong part in the middle is a fault: messages are missing."""
-    recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
+    recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=12_000, min_free_bytes=0))
     recorded.fly(60)
     recorded.recorder.finish()
     paths = recorded.read().paths
@@ -204,19 +205,69 @@ def test_a_limit_below_the_size_of_a_head_loses_nothing(pack: Pack, tmp_path: Pa
     assert recording.fault is None
 
 
-def test_a_cut_part_ends_the_recording(pack: Pack, tmp_path: Path) -> None:
-    """Parts before the cut are read; later ones are not, since they build on missing frames."""
-    recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
+def _with_a_cut_part(
+    pack: Pack, folder: Path, part: int, end: int
+) -> tuple[Recording, list[RecordedItem[RecordedContent]]]:
+    """Give a recording of which a part has only its bytes up to `end`, and what it contained before."""
+    recorded = RecordedDevice(pack, folder, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     recorded.fly(60)
     recorded.recorder.finish()
     everything = recorded.items()
-    second = recorded.read().paths[1]
-    second.write_bytes(second.read_bytes()[:-2000])
-    recording = recorded.read()
+    path = recorded.read().paths[part]
+    path.write_bytes(path.read_bytes()[:end])
+    return recorded.read(), everything
+
+
+def test_a_cut_part_ends_the_recording(pack: Pack, tmp_path: Path) -> None:
+    """Parts before the cut are read; later ones are not, since they build on missing frames."""
+    recording, everything = _with_a_cut_part(pack, tmp_path, 1, 9_000)
     items = list(recording.items())
-    assert str(recording.fault).startswith(f"{second}: the recording ends early")
+    assert str(recording.fault).startswith(f"{recording.paths[2]}: messages are missing after number ")
     assert 0 < len(items) < len(everything)
     assert [item.sequence for item in items] == [item.sequence for item in everything[: len(items)]]
+
+
+def test_a_part_without_its_end_is_complete_where_the_next_one_continues(pack: Pack, tmp_path: Path) -> None:
+    """A part that lost only its summary is no fault while another part follows; without one the recording breaks off."""
+    recording, everything = _with_a_cut_part(pack, tmp_path, 1, -500)
+    assert list(recording.items()) == everything
+    assert (recording.fault, recording.running) == (None, False)
+    for later in recording.paths[2:]:
+        later.unlink()
+    alone = open_recording(recording.paths[0])
+    list(alone.items())
+    assert "the recording ends early" in str(alone.fault)
+
+
+def test_a_recording_that_is_written_has_no_end_yet(pack: Pack, tmp_path: Path) -> None:
+    """While its writer holds it, the session runs, also where the file was not touched for long; a copy breaks off."""
+    recorded = RecordedDevice(pack, tmp_path)
+    recorded.fly(10)
+    recording = recorded.read()
+    os.utime(recording.paths[0], (0, 0))
+    list(recording.items())
+    assert (recording.running, "the session still runs" in str(recording.fault)) == (True, True)
+    copied = tmp_path / "copied.mcap"
+    copied.write_bytes(recording.paths[0].read_bytes())
+    copy = open_recording(copied)
+    list(copy.items())
+    assert (copy.running, "the recording ends early" in str(copy.fault)) == (False, True)
+    recorded.recorder.finish()
+    list(recording.items())
+    assert (recording.running, recording.fault) == (False, None)
+
+
+def test_a_part_that_follows_while_the_recording_is_read_is_read_too(pack: Pack, tmp_path: Path) -> None:
+    """A reader that opened the recording when it had fewer parts reads all of them, and sees that it still runs."""
+    recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
+    recorded.fly(5)
+    recording = recorded.read()
+    parts_before = len(recording.paths)
+    recorded.fly(60, since_s=5)
+    frames = [item.content.sim_s for item in recording.items() if isinstance(item.content, Frame)]
+    assert (parts_before, len(recording.paths) > 2, recording.running) == (1, True, True)
+    assert frames == [float(second) for second in range(65)]
+    recorded.recorder.finish()
 
 
 def test_reading_twice_gives_the_same(complete: CompleteRecording) -> None:

@@ -13,8 +13,8 @@ import pytest
 
 import bridge.recording
 from bridge.recording.file_format import CHANNEL_MEANINGS, CHANNELS, EVENT_TYPES
+from bridge.recording.live_file import ACTIVE_WITHIN_S
 from bridge.recording.recorder import MAX_QUEUED, WARNING_FACTOR
-from bridge.recording.recording_budget import ACTIVE_WITHIN_S
 from bridge.recording.writer import CHUNK_S, SYNC_S, RecordingLimits
 from rules.judge.events import FindingOpened
 from rules.packs.model import Pack
