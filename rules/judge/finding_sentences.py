@@ -25,8 +25,11 @@ class FindingSentence(NamedTuple):
 
 def current_sentence(
     context: JudgeContext, items: Items, key: FindingKey, finding: Finding
-) -> FindingSentence:
+) -> FindingSentence | None:
     """Explain an open finding by the present values; a finding about the order of actions keeps its first sentence.
+
+    Returns:
+        The sentence; None while the item or watch is met again, within its clear time: then nothing is wrong to speak of.
 
     Args:
         context: State and monitors of the judge.
@@ -35,17 +38,21 @@ def current_sentence(
         finding: The open finding.
     """
     if key.rule_kind is RuleKind.WATCH:
+        if context.monitors.truth(expect_id(key.item)):
+            return None
         reason = context.monitors.explain(expect_id(key.item))
         own = own_sentence(context.watches[key.item], reason.truth, context.state)
         return FindingSentence(own or reason.sentence, bool(own))
     state = items.states.get(key.item)
-    if key.rule_kind is not RuleKind.NEED or state is None or state.truth is True:
+    if key.rule_kind is not RuleKind.NEED or state is None:
         return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
+    if state.truth is True and finding.kind is not FindingKind.NOT_VERIFIABLE:
+        return None
     reason = items.reason(state)
     # What was seen is still the evidence, while missing data leave it open whether it was corrected; and what could not be
     # verified at the entry of a gate stays so, whatever is seen afterwards.
     is_doubt = finding.kind is FindingKind.NOT_VERIFIABLE
-    if state.truth is False if is_doubt else reason.data_missing:
+    if state.truth is not None if is_doubt else reason.data_missing:
         return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
     own = own_sentence(state.item, reason.truth, context.state)
     return FindingSentence(own or reason.sentence, bool(own))

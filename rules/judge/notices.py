@@ -2,7 +2,7 @@
 
 A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead. If
 the same error opens again within an interval, its notice waits for the end of the interval, unless the item was met and
-undone.  A quiet period holds back the levels that it names; when it ends, one notice sums up what is still open.
+undone.  While it is met again, within its clear time, no notice is due; it waits for the end of that time.  A quiet period holds back the levels that it names; when it ends, one notice sums up what is still open.
 
 Takes: findings as they open and close.  Gives: `Notice` events at the end of each step, the most severe first.
 """
@@ -55,13 +55,13 @@ class NoticeScheduler:
     """Decides which findings give a notice in this step."""
 
     def __init__(
-        self, context: JudgeContext, sentence: Callable[[FindingKey, Finding], FindingSentence]
+        self, context: JudgeContext, sentence: Callable[[FindingKey, Finding], FindingSentence | None]
     ) -> None:
         """Start without notices.
 
         Args:
             context: State of the judge.
-            sentence: Gives the sentence of an open finding by the present values.
+            sentence: Gives the sentence of an open finding by the present values; None while it is met again.
         """
         self._context = context
         self._sentence = sentence
@@ -174,10 +174,20 @@ class NoticeScheduler:
             if finding.level in self.quiet_levels:
                 self._held_back.add(finding.number)
                 continue
+            sentence = self._sentence(key, finding)
+            if sentence is None:
+                self._wait_for_clear_time(key)
+                continue
             repeats = self._record_issue(key, finding)
             if (key.rule_kind, key.item) not in repeat:
                 repeat.add((key.rule_kind, key.item))
-                self._emit(finding, self._sentence(key, finding), repeats)
+                self._emit(finding, sentence, repeats)
+
+    def _wait_for_clear_time(self, key: FindingKey) -> None:
+        """Set the notice of what is met again to the end of its clear time, when it is closed, or open again."""
+        pack = self._context.pack
+        subject = self._context.watches[key.item] if key.rule_kind is RuleKind.WATCH else pack.items[key.item]
+        self._context.timers.set(_timer_key(key), self._context.sim_s + subject.clear_s)
 
     def _record_issue(self, key: FindingKey, finding: Finding) -> int:
         """Count a notice and set the time of the next; returns the number of earlier notices of this finding."""
@@ -234,12 +244,17 @@ class NoticeScheduler:
         ready = [self._open[n] for n in self._held_back if self._open[n][1].level not in self.quiet_levels]
         ready.sort(key=_severity_rank)
         self._held_back -= {finding.number for _, finding in ready}
-        if not ready:
-            return
+        findings, sentences = [], []
         for key, finding in ready:
-            self._record_issue(key, finding)
-        sentences = [self._sentence(key, finding).text for key, finding in ready]
-        self._context.emit(_summary(self._context.sim_s, [f for _, f in ready], sentences))
+            sentence = self._sentence(key, finding)
+            if sentence is None:
+                self._wait_for_clear_time(key)
+            else:
+                self._record_issue(key, finding)
+                findings.append(finding)
+                sentences.append(sentence.text)
+        if findings:
+            self._context.emit(_summary(self._context.sim_s, findings, sentences))
 
 
 def _summary(sim_s: float, findings: list[Finding], sentences: list[str]) -> Notice:

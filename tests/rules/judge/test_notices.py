@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
 from rules.judge.events import FindingOpened, LeadIn, Notice
 from rules.judge.notices import REPEAT_INTERVALS_S
-from rules.packs.model import FindingKind, Level, QuietPeriod, Watch
+from rules.packs.model import FindingKind, Level, OwnSentences, QuietPeriod, Watch
 from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
@@ -255,3 +257,51 @@ def test_a_repeated_notice_has_the_present_values() -> None:
     assert "5" in repeated
     assert first != repeated
     assert flight.judge.findings[0].sentence in first
+
+
+SAY = OwnSentences("lamp out", "lamp good")
+LAMP = Watch("watch.lamp", "Lamp", "captain", Level.CAUTION, None, on(LIGHT), say=SAY)
+
+
+@pytest.mark.parametrize("say", [SAY, OwnSentences()])
+@pytest.mark.parametrize("again", [False, True])
+def test_a_repeat_waits_while_a_watch_holds_again(say: OwnSentences, again: bool) -> None:
+    """What holds again within its clear time gives no notice; the repeat comes after that time, if it fails again."""
+    flight = ScriptedFlight(PackBuilder([], watches=[replace(LAMP, say=say)]))
+    flight.send_frame(0)
+    flight.send_frame(29.5, light="on")
+    flight.send_frame(30)
+    flight.send_frame(30.5, light="off" if again else "on")
+    flight.send_frames(31, 70)
+    assert notices(flight) == ([(0.0, 0), (32.0, 1)] if again else [(0.0, 0)])
+    assert len(set(notice_sentences(flight.events))) == 1
+    (finding,) = flight.judge.findings
+    assert finding.closed_s == (None if again else 29.5)
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_repeat_waits_while_an_item_is_met_again(again: bool) -> None:
+    """The same for the need of a gate."""
+    flight = ScriptedFlight(PackBuilder([replace(BEACON_ON, clear_s=3.0)]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    flight.send_frame(31, beacon="on")
+    flight.send_frame(32)
+    flight.send_frame(33, beacon="off" if again else "on")
+    flight.send_frames(34, 60)
+    assert notices(flight) == ([(2.0, 0), (35.0, 1)] if again else [(2.0, 0)])
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_summary_leaves_out_what_is_met_again(again: bool) -> None:
+    """At the end of a quiet period what is met again, within its clear time, is not still open."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON], watches=[LAMP], quiets=[ROLL]))
+    flight.send_frame(0, heading=20.0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(8, light="on")
+    flight.send_frame(9, heading=0.0)
+    flight.send_frame(9.5, light="off" if again else "on")
+    flight.send_frames(10, 20)
+    sentences = ["Still open: pump is off, needs on.", *(["Lamp out."] if again else [])]
+    assert notice_sentences(flight.events) == sentences
