@@ -31,7 +31,7 @@ class Scope:
     label.  `local` is the flow of the condition, so that `flow.KEY` is looked up there
     first.  `inoperative` lists the signals, or the dotted beginnings of names, that are dispatched
     inoperative: a `*` leaves them out.  `matches` maps the id of an item that is judged match by match to its
-    matches, each with its label.
+    matches, each with its label.  `removed` are the full ids of items that an extending pack removed.
     """
 
     signals: Mapping[str, Signal]
@@ -42,6 +42,7 @@ class Scope:
     inoperative: tuple[str, ...] = ()
     speakers: tuple[str, ...] = ()
     matches: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    removed: frozenset[str] = frozenset()
 
     def names(self) -> Iterator[str]:
         """Give every full name, in the order of book and pack."""
@@ -68,6 +69,10 @@ class Scope:
             if whole in self.items or any(whole in labels for labels in self.matches.values()):
                 return (whole,)
         return tuple(item for item in self.items if _short_id(item) == path)
+
+    def is_removed(self, path: str) -> bool:
+        """Check that a path means an item that an extending pack removed."""
+        return any(path in (item, _short_id(item)) for item in self.removed)
 
     def matches_of(self, item: str) -> Mapping[str, str]:
         """Give the matches of an item, or the item or match itself, by id, each with its label."""

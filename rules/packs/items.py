@@ -19,6 +19,7 @@ from rules.packs.references import BOTH, References, cycles
 from rules.packs.schema import ChecklistLineForm, ExpectationForm, ItemForm
 from rules.packs.sourced import PackEntry
 from rules.packs.validated import FilledForm, ValidatedPack, judges_itself, label_of
+from rules.source import hint_of
 
 _ITEM_FIELDS = frozenset(ExpectationForm.model_fields) | {"seat"}
 
@@ -123,7 +124,8 @@ class ItemBuilder:
         """Report an entry that has none of these keys, or only an empty list."""
         if not any(name in entry.fields and entry.fields[name].value != [] for name in ways):
             place = entry.location.place(key=True)
-            self._faults.append(Fault(place, f"{entry.id} has nothing to check", expected))
+            hint = hint_of(entry.near)
+            self._faults.append(Fault(place, f"{entry.id} has nothing to check", expected, hint))
 
     def _refuse_second(self, entry: PackEntry, ways: tuple[str, str], expected: str) -> None:
         """Report an entry that has both of two keys."""

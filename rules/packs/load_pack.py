@@ -7,7 +7,7 @@ others raise `InputFaults`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -248,8 +248,17 @@ def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperati
         items=validated.labels,
         local="",
         inoperative=inoperative,
+        removed=frozenset(_removed_items(validated)),
     )  # fmt: skip
     return with_item_matches(scope, validated)
+
+
+def _removed_items(validated: ValidatedPack) -> Iterator[str]:
+    """Full ids of the items and lines that an extending pack removed."""
+    for path in validated.layer.removed:
+        section, _, name = path.partition(".")
+        if section in ("flows", "checklists") and "." in name:
+            yield f"{section.removesuffix('s')}.{name}"
 
 
 def _sorted_faults(faults: Iterable[Fault], chain: PackChain) -> tuple[Fault, ...]:

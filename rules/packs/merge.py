@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from rules.faults import Fault
 from rules.packs.read_folder import PackLayer
-from rules.packs.sourced import PackEntry
-from rules.source import did_you_mean, unknown_fault
+from rules.packs.sourced import PackEntry, SourceLocation
+from rules.source import did_you_mean, nearest_word, unknown_fault
 
 _EXPECTATION_FIELDS = frozenset({"condition", "confirm", "expect"})
 """Keys that say what an entry expects; giving one replaces the others."""
+_ABOUT_EXPECTATION = frozenset({"say", "source"})
+"""Keys that speak of what an entry expects; those of the base do not outlive another expectation."""
 _POSITION_FIELDS = ("above", "below")
 
 
@@ -27,26 +29,42 @@ def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:
         merged.header = layer.header
         merged.signals.extend(layer.signals)
         for section, entries in layer.sections.items():
-            merged.sections[section] = _merge_entries(merged.sections.get(section, {}), entries, faults)
+            merged.sections[section] = _merge_entries(
+                merged.sections.get(section, {}), entries, faults, section, merged.removed
+            )
     return merged
 
 
 def _merge_entries(
-    base: dict[str, PackEntry], entries: dict[str, PackEntry], faults: list[Fault]
+    base: dict[str, PackEntry],
+    entries: dict[str, PackEntry],
+    faults: list[Fault],
+    path: str,
+    removed: dict[str, SourceLocation],
 ) -> dict[str, PackEntry]:
     """Merge one section, or the parts of one entry, over another.
 
     Entries are removed last, so that a new line can be put where a removed one was.
+
+    Args:
+        base: Entries of the base.
+        entries: Entries of the extending pack.
+        faults: List to which faults are added.
+        path: Path of the section or entry, such as "flows.before_start".
+        removed: Gets the places of the entries that are removed, by their paths.
     """
     result = dict(base)
     for name, entry in entries.items():
         if "remove" not in entry.fields:
-            result[name] = _merge_entry(result.get(name), entry, faults)
+            merged = _merge_entry(result.get(name), entry, faults, f"{path}.{name}", removed)
+            merged.near = "" if name in base else nearest_word(name, base)
+            result[name] = merged
+            removed.pop(f"{path}.{name}", None)
     for entry in entries.values():
         result = _positioned(result, entry, faults)
     for entry in entries.values():
-        if "remove" in entry.fields:
-            _remove_entry(result, entry, faults)
+        if "remove" in entry.fields and _remove_entry(result, entry, faults):
+            removed[f"{path}.{entry.id}"] = entry.location
     return result
 
 
@@ -67,8 +85,8 @@ def _positioned(entries: dict[str, PackEntry], entry: PackEntry, faults: list[Fa
     return entries
 
 
-def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[Fault]) -> None:
-    """Remove an entry of the base by `remove: true`."""
+def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[Fault]) -> bool:
+    """Remove an entry of the base by `remove: true`; False where there is a fault instead."""
     given = entry.fields["remove"]
     if given.value is not True:
         faults.append(Fault(given.location.place(), "remove can only be true", "true"))
@@ -77,12 +95,24 @@ def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[F
         faults.append(Fault(entry.location.place(key=True), what, hint=did_you_mean(entry.id, result)))
     else:
         del result[entry.id]
+        return True
+    return False
 
 
-def _merge_entry(base: PackEntry | None, entry: PackEntry, faults: list[Fault]) -> PackEntry:
+def _merge_entry(
+    base: PackEntry | None,
+    entry: PackEntry,
+    faults: list[Fault],
+    path: str,
+    removed: dict[str, SourceLocation],
+) -> PackEntry:
     """Merge an entry over the one of the same id; a new one is merged over nothing, so that its parts are processed."""
     base_fields = base.fields if base else {}
-    if _EXPECTATION_FIELDS & entry.fields.keys():
-        base_fields = {name: given for name, given in base_fields.items() if name not in _EXPECTATION_FIELDS}
-    parts = _merge_entries(base.parts if base else {}, entry.parts, faults)
+    if given := _EXPECTATION_FIELDS & entry.fields.keys():
+        is_other = any(
+            name not in base_fields or base_fields[name].value != entry.fields[name].value for name in given
+        )
+        dropped = _EXPECTATION_FIELDS | (_ABOUT_EXPECTATION if is_other else frozenset())
+        base_fields = {name: value for name, value in base_fields.items() if name not in dropped}
+    parts = _merge_entries(base.parts if base else {}, entry.parts, faults, path, removed)
     return PackEntry(entry.id, entry.location, base_fields | entry.fields, parts)

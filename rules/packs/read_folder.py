@@ -25,11 +25,15 @@ _LINE_KEYS = frozenset(ChecklistLineForm.model_fields) - {"challenge"} | {"remov
 
 @dataclass(slots=True)
 class PackLayer:
-    """One pack of a chain: its head, its entries by section and id, and the places of its own signals."""
+    """One pack of a chain: its head, its entries by section and id, and the places of its own signals.
+
+    `removed` has the entries that an extending pack removed, by their path: "flows.NAME.KEY", "phases.NAME".
+    """
 
     header: PackEntry
     sections: dict[str, dict[str, PackEntry]] = field(default_factory=dict)
     signals: list[SourceLocation] = field(default_factory=list)
+    removed: dict[str, SourceLocation] = field(default_factory=dict)
 
 
 class FolderReader:
@@ -142,7 +146,10 @@ class FolderReader:
             return None
         own = [str(key) for key in data if key not in known]
         if not own or main in data:
-            hint = f"keys such as {min(known)} have other meanings"
+            taken = next((str(key) for key in data if key in known), "")
+            hint = f"{taken} is a key with another meaning" if taken else ""
+            if main in data:
+                hint = f"the {main} is written after that key"
             place = location.child(main) if main in data else location
             self._add_fault(place, f"{kind} without a key of its own", expected, hint)
             return None
@@ -152,8 +159,16 @@ class FolderReader:
         entry = entry_from_mapping(key, location, [name for name in map(str, data) if name in known])
         entry.location = location.child(key)
         self._check_name(key, entry.location)
-        if data[key] is not None:
-            entry.fields[main] = SourcedValue(data[key], entry.location)
+        value = data[key]
+        if isinstance(value, dict) and list(value) == ["remove"]:
+            entry.fields["remove"] = SourcedValue(value["remove"], entry.location.child("remove"))
+        elif isinstance(value, dict):
+            self._add_fault(
+                entry.location, f"{key} is a mapping", main, "its keys stand beside it, not in it"
+            )
+            return None
+        elif value is not None:
+            entry.fields[main] = SourcedValue(value, entry.location)
         return entry
 
     def _add_part(self, parent: PackEntry, part: PackEntry) -> None:

@@ -74,8 +74,22 @@ class References:
         """True if a name is known or None; otherwise report it."""
         if name is None or name in among:
             return True
-        self._faults.append(unknown_fault(location.place(), kind, name, among))
+        self._faults.append(
+            self._removal_fault(location, kind, name) or unknown_fault(location.place(), kind, name, among)
+        )
         return False
+
+    def _removal_fault(self, location: SourceLocation, kind: str, name: str) -> Fault | None:
+        """Fault of a name that an extending pack removed, at its own line; None for a name that was never known."""
+        section, *parts = (name if kind.endswith("item") else f"{kind}.{name}").split(".")
+        section = "watches" if section == "watch" else f"{section}s"
+        paths = (".".join([section, *parts[:count]]) for count in range(1, len(parts) + 1))
+        for path in paths:
+            if (removal := self._validated.layer.removed.get(path)) is not None:
+                what = f"{name} is removed here, and still named at {location.place()}"
+                expected, hint = "no name that refers to it", "replace the entry that names it too"
+                return Fault(removal.place(key=True), what, expected, hint)
+        return None
 
     def known_names(
         self, names: Iterable[str], among: Collection[str], location: SourceLocation, kind: str
@@ -131,7 +145,10 @@ class References:
             )
         elif name not in among:
             place = location.character_place(len(kind) + 1)
-            self._faults.append(unknown_fault(place, kind, name, among, f"the id of {_ARTICLE[kind]}"))
+            self._faults.append(
+                self._removal_fault(location, kind, name)
+                or unknown_fault(place, kind, name, among, f"the id of {_ARTICLE[kind]}")
+            )
         else:
             items = [name] if kind == "item" else self.items_of(kind, name)
             yield from (match for item in items for match in self.matches_of(item))

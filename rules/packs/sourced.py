@@ -6,13 +6,13 @@ Takes: sources.  Gives: `SourceLocation`, `SourcedValue`, `PackEntry`, and an en
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from rules.faults import Fault, Place
-from rules.source import Key, PlainData, SourceDocument, faults_at
+from rules.source import Key, PlainData, SourceDocument, faults_at, hint_of
 
 Form = TypeVar("Form", bound=BaseModel)
 
@@ -52,12 +52,16 @@ class SourcedValue:
 
 @dataclass(slots=True)
 class PackEntry:
-    """Contents under one id; `parts` are entries inside it: items of a flow, lines of a checklist."""
+    """Contents under one id; `parts` are entries inside it: items of a flow, lines of a checklist.
+
+    `near` is the id of the base pack that a new id of an extending pack is nearest to, '' where none is near.
+    """
 
     id: str
     location: SourceLocation
     fields: dict[str, SourcedValue] = field(default_factory=dict)
     parts: dict[str, PackEntry] = field(default_factory=dict)
+    near: str = ""
 
     def locate(self, path: tuple[Key, ...], key: bool) -> Place:  # noqa: FBT001 - the shape of a `Locate`
         """Place of a value of this entry, in whichever pack it is; the entry itself for a missing value."""
@@ -99,5 +103,11 @@ def check_form(entry: PackEntry, form: type[Form], faults: list[Fault]) -> Form 
     try:
         return form.model_validate({name: given.value for name, given in entry.fields.items()})
     except ValidationError as error:
-        faults.extend(faults_at(error, entry.locate, form))
+        faults.extend(_with_near(fault, entry.near) for fault in faults_at(error, entry.locate, form))
         return None
+
+
+def _with_near(fault: Fault, near: str) -> Fault:
+    """Add the nearest id of the base to the fault of a missing key: the entry may be meant to change that one."""
+    missing = fault.what.endswith("is missing") and not fault.hint
+    return replace(fault, hint=hint_of(near)) if missing else fault

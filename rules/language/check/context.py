@@ -168,7 +168,10 @@ class CheckContext:
         else:
             expected = _EXPECTED.get(kind, "a signal of the book")
             near = self.scope.nearest(path)
-        self.add_problem(at, f"unknown name {path}", expected, hint_of(near))
+        removed = (
+            "the extending pack removed it: replace this condition too" if self.scope.is_removed(path) else ""
+        )
+        self.add_problem(at, f"unknown name {path}", expected, removed or hint_of(near))
 
     def find_item(self, name: syntax.NameExpr) -> str | None:
         """Find the full id of an item; None and a problem where the path names none or several."""

@@ -9,7 +9,7 @@ import pytest
 from rules.faults import InputFaults
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Level, Pack, declared_id
-from tests.rules.packs.sample_packs import DATA, fault_text
+from tests.rules.packs.sample_packs import COMPLETE_PACK, DATA, fault_text
 
 
 @pytest.fixture(scope="module")
@@ -96,11 +96,107 @@ def test_a_phase_put_in_front(operator: Pack) -> None:
     assert [phase.id for phase in operator.phases] == ["preflight", "push_back", "engine_start", "taxi"]
 
 
-def test_an_entry_that_the_base_needs_cannot_be_removed_alone(tmp_path: Path) -> None:
-    """A reference to a removed entry is a fault at the reference, in the base's file."""
-    text = "flows:\n  before_start:\n    captain:\n      - beacon:\n        remove: true\n"
-    place = "flows.yaml:35:17: unknown item flow.before_start.beacon"
-    assert _refused(tmp_path, text) == [f"{place} | did you mean flow.before_start.accumulator?"]
+TRACE = """\
+traces:
+  t:
+    title: T
+    begins: lights.beacon is on
+    ends: lights.beacon is off
+    signals: [lights.beacon]
+    every: 1 s
+    longest: 1 min
+    evidence_for: [watch.beacon_with_engines]
+"""
+ITEM = "flows:\n  before_start:\n    captain:\n      - beacon"
+
+
+@pytest.mark.parametrize("remove", [":\n        remove: true\n", ": {remove: true}\n"])
+def test_an_entry_that_the_base_needs_cannot_be_removed_alone(tmp_path: Path, remove: str) -> None:
+    """A reference to a removed entry is a fault at the removal, with the place of the reference."""
+    (fault,) = _refused(tmp_path, f"{ITEM}{remove}")
+    what = "over.yaml:5:9: flow.before_start.beacon is removed here, and still named at "
+    place = f"{DATA / 'base' / 'flows.yaml'}:35:17, expected no name that refers to it"
+    assert fault == f"{what}{place} | replace the entry that names it too"
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("phases:\n  taxi: {remove: true}\n", "over.yaml:3:3: taxi is removed here, and still named at "),
+        ("flows:\n  before_start: {remove: true}\n", "over.yaml:3:3: before_start is removed here, and still named at "),
+        (f"watches:\n  beacon_with_engines: {{remove: true}}\n{TRACE}",
+         "over.yaml:3:3: watch.beacon_with_engines is removed here, and still named at "),
+    ],
+)  # fmt: skip
+def test_whatever_is_removed_is_named(tmp_path: Path, text: str, what: str) -> None:
+    """Phases, flows and watches are removed in the same way."""
+    assert any(fault.startswith(what) for fault in _refused(tmp_path, text))
+
+
+def test_a_condition_that_reads_a_removed_item(tmp_path: Path) -> None:
+    """The fault of the condition says that the item was removed."""
+    text = f"{ITEM}: {{remove: true}}\n      - other: flow.beacon is met\n"
+    text += "checklists:\n  before_start:\n    lines:\n      - beacon:\n        items: [flow.before_start.accumulator]\n"
+    text += '        answer: "{gear.brake_accumulator}"\n'
+    (fault,) = _over(tmp_path, text).faults
+    assert fault.what == "unknown name flow.beacon"
+    assert fault.hint == "the extending pack removed it: replace this condition too"
+
+
+@pytest.mark.parametrize(
+    ("text", "hint"),
+    [
+        (
+            "flows:\n  before_start:\n    captain:\n      - becon:\n        level: warning\n",
+            "did you mean beacon?",
+        ),
+        ("flows:\n  befor_start:\n    captain:\n      - beacon:\n", "did you mean before_start?"),
+        (
+            "checklists:\n  before_start:\n    lines:\n      - fule:\n        level: warning\n",
+            "did you mean fuel?",
+        ),
+        ("watches:\n  beacon_with_engine: {level: warning}\n", "did you mean beacon_with_engines?"),
+        ("gates:\n  pushback: {needs: []}\n", "did you mean push_back?"),
+        ("limits:\n  accumulator_lo: {value: 2700 psi}\n", "did you mean accumulator_low?"),
+    ],
+)
+def test_a_mistyped_key_of_the_base(tmp_path: Path, text: str, hint: str) -> None:
+    """A new entry in which a key is missing may be meant to change one of the base."""
+    assert any(fault.endswith(f"| {hint}") for fault in _refused(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    ("given", "says", "source"),
+    [
+        ("level: warning", "beacon dark", "FAA-H-8083-3C"),
+        ("expect: lights.beacon is on", "beacon dark", "FAA-H-8083-3C"),
+        ("expect: lights.logo is on", "", ""),
+        ("confirm: Beacon seen", "", ""),
+        (
+            "expect: lights.logo is on\n        say: {open: logo dark}\n        source: ours",
+            "logo dark",
+            "ours",
+        ),
+        ("say:", "", "FAA-H-8083-3C"),
+    ],
+)
+def test_a_sentence_does_not_outlive_its_condition(
+    tmp_path: Path, given: str, says: str, source: str
+) -> None:
+    """Another condition takes `say` and `source` of the base with it, and leaves `why` and the level."""
+    base = tmp_path / "base"
+    base.mkdir()
+    own = "expect: lights.beacon is on\n        say: {open: beacon dark}\n        source: FAA-H-8083-3C\n        why: seen\n"
+    line = f"      - new: New\n        answer: shown\n        {own}      - beacon: Beacon\n"
+    text = COMPLETE_PACK.replace("      - beacon: Beacon\n", line)
+    (base / "p.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "over.yaml").write_text(
+        f"pack: {{id: over, title: Over, extends: base}}\nchecklists:\n  before_start:\n    lines:\n"
+        f"      - new:\n        {given}\n",
+        encoding="utf-8",
+    )
+    item = load_pack(str(tmp_path / "over.yaml")).items["checklist.before_start.new"]
+    assert (item.say.open, item.source, item.why) == (says, source, "seen")
 
 
 @pytest.mark.parametrize(
