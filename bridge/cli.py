@@ -54,6 +54,11 @@ COMMANDS = (
         "waive", "bridge.commands.requests_to_watch:waive", "Waive an item for this flight, with a reason."
     ),
     CommandRef(
+        "undo-waiver",
+        "bridge.commands.requests_to_watch:undo_waiver",
+        "Undo the waiver of an item, which counts again.",
+    ),
+    CommandRef(
         "undo-call",
         "bridge.commands.requests_to_watch:undo_call",
         "Undo the latest call of this name, within 10 s.",

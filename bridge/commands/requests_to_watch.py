@@ -1,4 +1,4 @@
-"""`holdshort call`, `confirm`, `waive`, `undo-call`, `amend` and `playback`: send one request to a running `watch`.
+"""`holdshort call`, `waive`, `undo-waiver`, `amend`, `playback` and so on: send one request to a running `watch`.
 
 Takes: the request's name and author; for `amend` a trip sheet.  Gives: the reply; exit code 0 accepted, 1 refused,
 2 no watch.
@@ -48,6 +48,16 @@ def waive(
 ) -> None:
     """Waive an item for this flight, with a reason."""
     _exit_with(run_async(send_request(Request("waive", item, by, reason), control_port)))
+
+
+def undo_waiver(
+    item: Annotated[str, typer.Argument(help="The waived item by its full id.")],
+    reason: Annotated[str, typer.Option("--reason", help="Why the item counts again.")] = "",
+    by: ByOption = "instructor",
+    control_port: ControlPortOption = DEFAULT_PORT,
+) -> None:
+    """Undo the waiver of an item, which counts again."""
+    _exit_with(run_async(send_request(Request("undo_waiver", item, by, reason), control_port)))
 
 
 def undo_call(

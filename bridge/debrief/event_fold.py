@@ -1,4 +1,4 @@
-"""Collects the events of a session into the findings, calls, notices, phases and gates of its debrief.
+"""Collects the events of a session into the findings, calls, waivers, notices, phases and gates of its debrief.
 
 Events are placed on the session's time axis.
 
@@ -15,6 +15,7 @@ from bridge.debrief.model import (
     DebriefCall,
     DebriefNotice,
     DebriefTrace,
+    DebriefWaiver,
     FindingDetail,
     FlownPhase,
     GateTiming,
@@ -32,6 +33,7 @@ from bridge.session.session_events import (
     SessionRenamed,
 )
 from bridge.session.threat_error import ThreatErrorClassifier
+from bridge.session.waiver_text import waived_item
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -45,6 +47,8 @@ from rules.judge.events import (
     PhaseEntered,
     TraceRecorded,
     VerdictChanged,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.packs.model import Pack
 
@@ -78,6 +82,7 @@ class EventFold:
         self.traces: list[DebriefTrace] = []
         self.phases: list[FlownPhase] = []
         self.gaps: list[DataGap] = []
+        self.waivers: list[DebriefWaiver] = []
         self.crew: dict[str, str] = {}
         self.name, self.course, self.ended_utc = "", None, None
         self.journal = Journal()
@@ -113,8 +118,8 @@ class EventFold:
                 self.notices.append(DebriefNotice(at_s, utc, event))
             case PhaseEntered():
                 self._enter_phase(event.phase, at_s, utc)
-            case CallEntered() | CallUndone():
-                self._fold_call(event, at_s, utc)
+            case CallEntered() | CallUndone() | WaiverBegun() | WaiverUndone():
+                self._fold_request(event, at_s, utc)
             case TraceRecorded():
                 began_s = at_s - (event.ended_s - event.began_s) if event.ended_s >= event.began_s else at_s
                 self.traces.append(DebriefTrace(began_s, event, gaps_within(self.gaps, began_s, at_s)))
@@ -175,15 +180,38 @@ class EventFold:
         title, code = (in_pack.title, in_pack.code) if in_pack else (phase, "")
         self.phases.append(FlownPhase(phase, title, code, at_s, self._axis.to_s, utc))
 
-    def _fold_call(self, event: CallEntered | CallUndone, at_s: float, utc: float) -> None:
-        if isinstance(event, CallEntered):
-            title = self._call_titles.get(event.call, event.call)
-            self.calls.append(DebriefCall(at_s, utc, event.call, title, event.by))
-            return
+    def _fold_request(
+        self, event: CallEntered | CallUndone | WaiverBegun | WaiverUndone, at_s: float, utc: float
+    ) -> None:
+        match event:
+            case CallEntered(call=call, by=by):
+                self.calls.append(DebriefCall(at_s, utc, call, self._call_titles.get(call, call), by))
+            case CallUndone():
+                self._undo_call(event, at_s)
+            case WaiverBegun(item=item, reason=reason, by=by):
+                about = waived_item(self._pack, item)
+                self.waivers.append(DebriefWaiver(at_s, utc, item, *about, reason, by))
+            case WaiverUndone():
+                self._end_waiver(event, at_s)
+
+    def _undo_call(self, event: CallUndone, at_s: float) -> None:
         for number in range(len(self.calls) - 1, -1, -1):
             if self.calls[number].call == event.call and self.calls[number].undone_at_s is None:
                 self.calls[number] = replace(self.calls[number], undone_at_s=at_s)
                 return
+
+    def _end_waiver(self, event: WaiverUndone, at_s: float) -> None:
+        """End the waiver of an item, which has one at a time; where its begin was not recorded, it began before the axis."""
+        running = (n for n, w in enumerate(self.waivers) if w.item == event.item and w.to_s is None)
+        number = next(running, None)
+        if number is None:
+            about = waived_item(self._pack, event.item)
+            unknown = DebriefWaiver(self._axis.from_s, self._began_utc, event.item, *about, "", "")
+            self.waivers.append(unknown)
+            number = len(self.waivers) - 1
+        self.waivers[number] = replace(
+            self.waivers[number], to_s=at_s, undone_by=event.by, undone_reason=event.reason
+        )
 
     def _fold_break(self, event: MonitorsReset | DataMissing, at_s: float) -> None:
         """Note a gap in the data; after a jump back of the clock, make every status unknown."""

@@ -81,6 +81,7 @@ def debrief_from_recording(
         calculations=figure_calculations(pack, trip_values, values),
         faults=tuple(_faults(recording, pack, undecodable)),
         gaps=tuple(fold.gaps),
+        waivers=tuple(fold.waivers),
         clock_resets=axis.clock_resets,
     )
 

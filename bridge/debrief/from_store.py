@@ -20,6 +20,7 @@ from bridge.debrief.model import (
     DebriefData,
     DebriefNotice,
     DebriefTrace,
+    DebriefWaiver,
     FindingDetail,
     FlownPhase,
     GateTiming,
@@ -111,6 +112,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         calculations=figure_calculations(pack, row.trip, {}) if pack is not None else (),
         faults=tuple(_faults(row)),
         gaps=gaps,
+        waivers=tuple(_waiver(row) for row in rows["waiver"]),
     )
 
 
@@ -165,6 +167,11 @@ def _notice(row: Any) -> Notice:  # noqa: ANN401 - a row
 def _gate(row: Any) -> GateTiming:  # noqa: ANN401 - a row
     passage = msgspec.convert(_fields(row), GatePassage)
     return GateTiming(passage, passage.cue_s, passage.entered_s)
+
+
+def _waiver(row: Any) -> DebriefWaiver:  # noqa: ANN401 - a row
+    fields = {name: value for name, value in _fields(row).items() if name not in ("session", "number")}
+    return DebriefWaiver(**{**fields, "gates": tuple(row.gates)})
 
 
 def _trace(row: Any) -> TraceRecorded:  # noqa: ANN401 - a row

@@ -145,6 +145,25 @@ class DebriefCall:
 
 
 @dataclass(frozen=True, slots=True)
+class DebriefWaiver:
+    """A waiver on the session's axis: `gates` are the titles of the gates that need its item.
+
+    `to_s` is None if it was not undone; `undone_by` and `undone_reason` say who undid it, and why.
+    """
+
+    from_s: float
+    utc: float
+    item: str
+    label: str
+    gates: tuple[str, ...]
+    reason: str
+    by: str
+    to_s: float | None = None
+    undone_by: str = ""
+    undone_reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class DebriefNotice:
     """A notice on the session's axis."""
 
@@ -210,4 +229,5 @@ class DebriefData:
     calculations: tuple[Calculation, ...] = ()
     faults: tuple[str, ...] = ()
     gaps: tuple[DataGap, ...] = ()
+    waivers: tuple[DebriefWaiver, ...] = ()
     clock_resets: int = 0

@@ -73,9 +73,10 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
             "number": INTEGER, "kind": TEXT, "item": TEXT, "label": TEXT, "gate": TEXT, "phase": TEXT, "seat": TEXT,
             "person": TEXT, "level": TEXT, "actual": TEXT, "wanted": TEXT, "sentence": TEXT, "own_sentence": TEXT, "why": TEXT,
             "error_class": TEXT, "managed": TEXT, "at_s": NUMBER, "closed_at_s": NUMBER, "sim_s": NUMBER, "utc": NUMBER,
-            "lead_s": NUMBER, "carried": BOOLEAN,
+            "lead_s": NUMBER, "carried": BOOLEAN, "waived": BOOLEAN,
         },
-        "Findings; `sentence` has the general form, `own_sentence` is the pack's own, empty where it has none; `lead_s` is the time from the finding to the entry of its gate.",
+        "Findings; `sentence` has the general form, `own_sentence` is the pack's own, empty where it has none; `lead_s` is the time from the finding to the entry of its gate; "
+        "`waived`: a waiver closed it.",
     ),
     "notices": TableColumns(
         {
@@ -87,6 +88,14 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
     "calls": TableColumns(
         {"at_s": NUMBER, "utc": NUMBER, "call": TEXT, "title": TEXT, "by": TEXT, "undone_at_s": NUMBER},
         "Calls; `undone_at_s` is empty if the call was not undone.",
+    ),
+    "waivers": TableColumns(
+        {
+            "from_s": NUMBER, "to_s": NUMBER, "utc": NUMBER, "item": TEXT, "label": TEXT, "gates": TEXT, "by": TEXT,
+            "reason": TEXT, "undone_by": TEXT, "undone_reason": TEXT,
+        },
+        "Items that were waived: who, why, from when; `gates` are the gates that need the item, `by` is `trip sheet` for what was dispatched inoperative. "
+        "`to_s` is empty if the waiver was not undone.",
     ),
     "remarks": TableColumns(
         {"sim_s": NUMBER, "utc": NUMBER, "change": TEXT, "seat": TEXT, "text": TEXT, "by": TEXT},
@@ -168,7 +177,7 @@ def _findings(debrief: DebriefData) -> Iterator[Row]:
         yield (
             f.number, str(f.kind), f.item, f.label, f.gate, f.phase, f.seat, detail.person, str(f.level), f.actual, f.wanted,
             f.sentence, f.own_sentence, f.why, str(detail.error_class), detail.managed, detail.at_s, detail.closed_at_s, f.sim_s, detail.utc,
-            f.lead_s, f.carried,
+            f.lead_s, f.carried, f.waived,
         )  # fmt: skip
 
 
@@ -183,6 +192,12 @@ def _notices(debrief: DebriefData) -> Iterator[Row]:
 def _calls(debrief: DebriefData) -> Iterator[Row]:
     for call in debrief.calls:
         yield call.at_s, call.utc, call.call, call.title, call.by, call.undone_at_s
+
+
+def _waivers(debrief: DebriefData) -> Iterator[Row]:
+    for w in debrief.waivers:
+        gates = "; ".join(w.gates)
+        yield w.from_s, w.to_s, w.utc, w.item, w.label, gates, w.by, w.reason, w.undone_by, w.undone_reason
 
 
 def _remarks(debrief: DebriefData) -> Iterator[Row]:
@@ -263,6 +278,7 @@ _ROWS: Mapping[str, Callable[[DebriefData], Iterator[Row]]] = {
     "findings": _findings,
     "notices": _notices,
     "calls": _calls,
+    "waivers": _waivers,
     "remarks": _remarks,
     "times": _flight_times,
     "gaps": _gaps,

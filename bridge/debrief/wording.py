@@ -16,14 +16,17 @@ from bridge.common.time_text import (
     long_date,
 )
 from bridge.debrief.gaps import listed_gaps
-from bridge.debrief.model import DataGap, DebriefData, FindingDetail, GateTiming
+from bridge.debrief.model import DataGap, DebriefData, DebriefWaiver, FindingDetail, GateTiming
 from bridge.session.gate_stats import GatePassage
 from bridge.session.threat_error import ErrorClass
-from rules.judge.events import FlightTimeRecorded
+from rules.judge.events import TRIP_SHEET, FlightTimeRecorded
 from rules.packs.model import Level, OooiMoment
-from rules.words import capitalised, count_in_words, join_and, number_word, plural
+from rules.words import capitalised, count_in_words, join_and, number_word, plural, uncapitalised
 
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
+_MAX_WAIVERS = 5
+_ROLES = {"atc": "ATC", "ground": "ground"}
+"""Who is named without an article."""
 
 
 def summary(debrief: DebriefData) -> str:
@@ -33,6 +36,7 @@ def summary(debrief: DebriefData) -> str:
         for sentence in (
             _crew_sentence(debrief),
             _findings_sentence(debrief),
+            _waivers_sentence(debrief),
             _gates_sentence(debrief),
             _first_topic(debrief),
         )
@@ -117,15 +121,48 @@ def _errors_sentence(debrief: DebriefData) -> str:
     by_level = join_and(f"{number_word(levels[level])} at {level}" for level in _LEVELS if levels[level])
     classes = Counter(detail.error_class for detail in details)
     by_class = join_and(_class_count(kind, count) for kind, count in classes.most_common())
-    corrected = sum(detail.finding.closed_s is not None and not detail.finding.carried for detail in details)
     carried = sum(detail.finding.carried for detail in details)
-    rest = len(details) - corrected - carried
-    not_corrected = f"; {_was_or_were(rest)} not corrected" if rest else ""
+    ahead = [detail.finding for detail in details if not detail.finding.carried]
+    waived = sum(finding.waived for finding in ahead)
+    corrected = sum(finding.closed_s is not None for finding in ahead) - waived
+    rest = len(ahead) - corrected - waived
+    not_corrected = f"; {_was_or_were(waived)} waived" if waived else ""
+    not_corrected += f"; {_was_or_were(rest)} not corrected" if rest else ""
     return (
         f"There {'was' if len(details) == 1 else 'were'} {count_in_words(len(details), 'finding')} ({by_level}): {by_class}. "
         f"{capitalised(_was_or_were(corrected))} corrected in time; "
         f"{_was_or_were(carried)} carried into the next phase{not_corrected}."
     )
+
+
+def author_text(by: str, seats: Mapping[str, str]) -> str:
+    """Name who made a request: a seat by its title, a role, or a person."""
+    if by in seats or by in ("cabin", "company", "instructor", TRIP_SHEET):
+        return f"the {uncapitalised(seats.get(by, by))}"
+    return _ROLES.get(by, by)
+
+
+def _waivers_sentence(debrief: DebriefData) -> str:
+    """Say which items were waived, by whom and why."""
+    by_author: dict[str, list[DebriefWaiver]] = {}
+    for waiver in debrief.waivers:
+        by_author.setdefault(waiver.by, []).append(waiver)
+    return " ".join(_waivers_by(by, waivers, debrief.seats) for by, waivers in by_author.items())
+
+
+def _waivers_by(by: str, waivers: Sequence[DebriefWaiver], seats: Mapping[str, str]) -> str:
+    """Say which items one author waived."""
+    listed = [_waiver_text(waiver) for waiver in waivers[:_MAX_WAIVERS]]
+    if len(waivers) > _MAX_WAIVERS:
+        listed.append(count_in_words(len(waivers) - _MAX_WAIVERS, "other"))
+    count = count_in_words(len(waivers), "item was", "items were")
+    author = f" by {author_text(by, seats)}" if by else ""
+    return f"{capitalised(count)} waived{author}: {join_and(listed)}."
+
+
+def _waiver_text(waiver: DebriefWaiver) -> str:
+    until = f"; until {format_sim_time(waiver.to_s)}" if waiver.to_s is not None else ""
+    return f"{uncapitalised(waiver.label)} ({waiver.reason}{until})"
 
 
 def _was_or_were(count: int) -> str:

@@ -28,12 +28,6 @@ from bridge.store.store_writer import REFUSED_SUFFIX, StoreWriter
 from rules.faults import Fault, InputFaults, Place
 from rules.source import unknown_fault
 
-TEXT_COLUMNS: tuple[tuple[Table, tuple[str, ...]], ...] = (
-    (schema.session, ("name", "course", "trip_title")),
-    (schema.call, ("by",)),
-    (schema.remark, ("text", "by")),
-)
-"""The columns of the store with texts of people."""
 NOT_REACHED = (
     "Not reached: debriefs, exports and logs that were written; programs that received messages; recordings in other folders; "
     "copies and backups; the write-ahead log of a PostgreSQL server; removed files that are still on the disk."
@@ -151,8 +145,8 @@ def _is_requester(connection: Connection, redactor: Redactor) -> bool:
     }
     requesters = [
         by
-        for table in (schema.call, schema.remark)
-        for by in connection.execute(select(table.c.by).distinct()).scalars()
+        for column in (schema.call.c.by, schema.remark.c.by, schema.waiver.c.by, schema.waiver.c.undone_by)
+        for by in connection.execute(select(column).distinct()).scalars()
     ]
     return any(redactor.matches(by) for by in requesters if by not in seats)
 
@@ -165,7 +159,7 @@ def _recordings_of_person(connection: Connection, redactor: Redactor) -> set[str
             select(row.session).where(row.person.in_(_person_ids(connection, redactor)))
         ).scalars()
     )
-    for table, names in TEXT_COLUMNS[1:]:
+    for table, names in vacuum.TEXT_COLUMNS[1:]:
         for name in names:
             rows = connection.execute(
                 select(table.c.session, table.c[name]).where(table.c[name] != "").distinct()
@@ -267,7 +261,9 @@ def _erase_from_tables(connection: Connection, redactor: Redactor, report: Erasu
     unclosed = select(row.id).where(row.ending == "", row.id.in_(sat))
     report.open_sessions = list(connection.execute(unclosed).scalars())
     report.texts = sum(
-        _redact_column(connection, table, name, redactor) for table, names in TEXT_COLUMNS for name in names
+        _redact_column(connection, table, name, redactor)
+        for table, names in vacuum.TEXT_COLUMNS
+        for name in names
     )
     connection.execute(delete(schema.person).where(schema.person.c.id.in_(persons)))
     vacuum.mark_pending(connection)

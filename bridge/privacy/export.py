@@ -44,6 +44,10 @@ EXPORT_FIELDS: Mapping[str, str] = {
     "sessions[].gates": "The gates (table `gate_passage`), which concern both seats.",
     "sessions[].times": "The times of the flight, which concern both seats.",
     "sessions[].gaps": "The times for which data were missing (table `data_gap`), which concern both seats.",
+    "sessions[].waivers": (
+        "Waivers by the person or undone by them, waivers that name them, and those of an instructor or the trip sheet while the "
+        "person sat there."
+    ),
     "sessions[].calls": "Calls by the person: `by` is the pseudonym, or the seat while the person sat in it.",
     "sessions[].remarks": (
         "Remarks by the person, remarks that name the person, and an instructor's while the person sat there."
@@ -102,7 +106,9 @@ def _session_ids(connection: Connection, person_ids: set[int], redactor: Redacto
     """List the sessions in which the person sat, requested something or is named, by their start."""
     sat = schema.seating.c
     of_person = set(connection.execute(select(sat.session).where(sat.person.in_(person_ids))).scalars())
-    for column in (schema.call.c.by, schema.remark.c.by, schema.remark.c.text):
+    waiver = schema.waiver.c
+    of_waivers = waiver.by, waiver.reason, waiver.undone_by, waiver.undone_reason
+    for column in (schema.call.c.by, schema.remark.c.by, schema.remark.c.text, *of_waivers):
         rows = connection.execute(select(column.table.c.session, column).where(column != "").distinct())
         of_person |= {session for session, text in rows if redactor.occurs_in(text)}
     row = schema.session.c
@@ -144,8 +150,9 @@ class _SessionExport:
             ],
             "notices": rows(schema.notice, lambda notice: self._occupied(notice["seat"], notice["number"])),
             "gates": rows(schema.gate_passage) if self._spans else [],
+            "waivers": rows(schema.waiver, self._concerns_waiver),
             "calls": rows(schema.call, self._is_requester),
-            "remarks": rows(schema.remark, self._concerns_person),
+            "remarks": rows(schema.remark, self._concerns_remark),
             "times": rows(schema.flight_time) if self._spans else [],
             "gaps": rows(schema.data_gap) if self._spans else [],
         }
@@ -192,15 +199,25 @@ class _SessionExport:
     def _is_requester(self, row: Fields) -> bool:
         return self._redactor.occurs_in(row["by"]) or self._occupied(row["by"], row["number"])
 
-    def _concerns_person(self, row: Fields) -> bool:
+    def _concerns_remark(self, row: Fields) -> bool:
         """Return True for remarks by the person, remarks that name them, and an instructor's while they sat there."""
         if self._is_requester(row) or self._redactor.occurs_in(row["text"]):
             return True
+        return not row["change"] and self._there_of_nobody_else(row)
+
+    def _concerns_waiver(self, row: Fields) -> bool:
+        """Return True for waivers by the person, waivers that name them, and an instructor's while they sat there."""
+        texts = row["reason"], row["undone_by"], row["undone_reason"]
+        named = any(map(self._redactor.occurs_in, texts))
+        undone = self._occupied(row["undone_by"], row["number"])
+        return named or undone or self._is_requester(row) or self._there_of_nobody_else(row)
+
+    def _there_of_nobody_else(self, row: Fields) -> bool:
+        """Return True if the person sat in a seat then, and no other person, or seat, made the request."""
         others = row["by"] in self._row.seats or (
             self._others is not None and self._others.matches(row["by"])
         )
-        there = any(self._occupied(seat, row["number"]) for seat in self._row.seats)
-        return there and not row["change"] and not others
+        return not others and any(self._occupied(seat, row["number"]) for seat in self._row.seats)
 
 
 def _without(row: Fields, *names: str) -> Fields:

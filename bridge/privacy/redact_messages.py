@@ -30,7 +30,7 @@ from bridge.session.session_events import (
     SessionRenamed,
 )
 from rules.faults import InputFaults
-from rules.judge.events import VerdictChanged
+from rules.judge.events import VerdictChanged, WaiverBegun, WaiverUndone
 from rules.source import parse_source
 
 _NOT_OF_PEOPLE = frozenset({"sim_s", "utc", "seat"})
@@ -40,6 +40,9 @@ _LENGTHS: Mapping[type, Mapping[str, int]] = {
     CourseChanged: {"course": MAX_NAME_LENGTH},
     SeatAssigned: {"person": MAX_NAME_LENGTH},
     RemarkAdded: {"text": MAX_REMARK_LENGTH},
+    VerdictChanged: {"waiver": MAX_REMARK_LENGTH},
+    WaiverBegun: {"reason": MAX_REMARK_LENGTH},
+    WaiverUndone: {"reason": MAX_REMARK_LENGTH},
 }
 """The length to which a session accepts a field; a field that is not here may have any."""
 
@@ -52,7 +55,7 @@ def _people_fields(change: type) -> dict[str, int | None]:
 
 _CHANGES: tuple[type, ...] = (*CHANGE_KINDS, RemarkAdded)
 _PEOPLE_FIELDS: Mapping[type, Mapping[str, int | None]] = {
-    VerdictChanged: {"waiver": None},
+    **_LENGTHS,
     **{change: _people_fields(change) for change in _CHANGES},
 }
 """The fields of events with texts of people, beside `by`."""
@@ -130,6 +133,13 @@ class MessageRedactor:
                     "reason",
                     self._request_text_redactor(MAX_REMARK_LENGTH),
                 )
+            case "waive" | "undo_waiver":
+                request = self._replace_field(
+                    self._redact_fields(request, "by"),
+                    "reason",
+                    self._request_text_redactor(MAX_REMARK_LENGTH),
+                )
+                return self._replace_field(request, "name", change)
             case "confirm":
                 return self._replace_field(
                     self._replace_field(self._redact_fields(request, "reason"), "name", change), "by", change

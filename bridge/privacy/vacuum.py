@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 
-from sqlalchemy import Connection, Engine, delete, insert, select, text
+from sqlalchemy import Connection, Engine, Table, delete, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
 from bridge.store import schema
@@ -17,7 +17,16 @@ from bridge.store.database import database_message, write_transaction
 
 PENDING_KEY = "vacuum pending"
 LOCK_TIMEOUT_S = 10
-_TABLES = "person, session, seating, finding, call, remark"
+TEXT_COLUMNS: tuple[tuple[Table, tuple[str, ...]], ...] = (
+    (schema.session, ("name", "course", "trip_title")),
+    (schema.call, ("by",)),
+    (schema.remark, ("text", "by")),
+    (schema.waiver, ("by", "reason", "undone_by", "undone_reason")),
+)
+"""The columns of the store with texts of people."""
+_TABLES = ", ".join(
+    t.name for t in (schema.person, schema.seating, schema.finding, *(t for t, _ in TEXT_COLUMNS))
+)
 
 
 def mark_pending(connection: Connection) -> None:

@@ -20,7 +20,7 @@ from bridge.recording.file_format import (
 from rules.judge.events import CallEntered, CallUndone, MonitorsReset
 from rules.signals.model import Frame, Quality, Sample, Value
 
-LASTING_VERBS = frozenset({"amend", "waive", "confirm", "assign_seat"})
+LASTING_VERBS = frozenset({"amend", "waive", "undo_waiver", "confirm", "assign_seat"})
 """Requests whose effect lasts until the session ends; a keyframe repeats them."""
 _FRESH, _INVALID = Quality.FRESH, Quality.INVALID
 

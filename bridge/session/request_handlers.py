@@ -5,7 +5,7 @@ Takes: a session and a request.  Gives: a reply with one sentence: the effect, o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 
 from bridge.common.printable_line import printable_line
 from bridge.session.call_register import UNDO_WINDOW_S
@@ -25,13 +25,21 @@ from bridge.session.session_events import (
 )
 from bridge.session.trip_update import changed_values, describe_changes
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.model import declared_id
 from rules.source import unknown_fault
 from rules.words import join_and
 
 MAX_NAME_LENGTH = 60
 MAX_REMARK_LENGTH = 500
-_NEED_UNENDED_SESSION = ("call", "confirm", "waive", "undo_call", "amend", "start_checklist", "pause")
+_NEED_UNENDED_SESSION = (
+    "call",
+    "confirm",
+    "waive",
+    "undo_waiver",
+    "undo_call",
+    "amend",
+    "start_checklist",
+    "pause",
+)
 """Verbs that are refused once the session has ended."""
 
 
@@ -85,20 +93,38 @@ def _call_title(session: Session, name: str) -> str:
     return session.pack.calls[name].title
 
 
-def _item_label(session: Session, name: str) -> str:
-    """Label of an item, or of all matches of an item with a `*`."""
-    items = session.pack.items.values()
-    return join_and(item.label for item in items if name in (item.id, declared_id(item.id)))
+def _labels(session: Session, ids: Collection[str]) -> str:
+    """Labels of items, in the pack's order."""
+    return join_and(item.label for item in session.pack.items.values() if item.id in ids)
 
 
 def _confirm_item(session: Session, request: Request) -> str:
     session.publish(session.judge.confirm(request.name, request.by))
-    return f"confirmed: {_item_label(session, request.name)}"
+    return f"confirmed: {_labels(session, [request.name])}"
 
 
 def _waive_item(session: Session, request: Request) -> str:
-    session.publish(session.judge.waive(request.name, request.by, request.reason))
-    return f"waived: {_item_label(session, request.name)}"
+    before = _waived(session)
+    reason = _clean_reason(request)
+    session.publish(session.judge.waive(request.name, request.by, reason))
+    return f"waived: {_labels(session, _waived(session) - before)}"
+
+
+def _undo_waiver(session: Session, request: Request) -> str:
+    before = _waived(session)
+    session.publish(session.judge.undo_waiver(request.name, request.by, _clean_reason(request)))
+    return f"waiver undone: {_labels(session, before - _waived(session))}"
+
+
+def _clean_reason(request: Request) -> str:
+    """Clean the reason of a waiver as a remark is cleaned; the judge decides whether it may be empty."""
+    blank = not request.reason.strip()
+    return "" if blank else clean_text(request.verb, request.reason, MAX_REMARK_LENGTH)
+
+
+def _waived(session: Session) -> set[str]:
+    """Ids of the items that are waived now; of an item with a `*` a request may change some matches only."""
+    return {item.id for item in session.snapshot().items.values() if item.waiver}
 
 
 def _undo_call(session: Session, request: Request) -> str:
@@ -214,6 +240,7 @@ _HANDLERS: dict[str, Callable[[Session, Request], str]] = {
     "call": _enter_call,
     "confirm": _confirm_item,
     "waive": _waive_item,
+    "undo_waiver": _undo_waiver,
     "undo_call": _undo_call,
     "amend": _amend_trip,
     "remark": _add_remark,

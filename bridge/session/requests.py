@@ -16,6 +16,7 @@ Verb = Literal[
     "call",
     "confirm",
     "waive",
+    "undo_waiver",
     "undo_call",
     "amend",
     "remark",
@@ -50,6 +51,7 @@ VERB_MEANINGS: Mapping[Verb, VerbMeaning] = {
     "call": VerbMeaning("call", "", "Enter a call."),
     "confirm": VerbMeaning("item", "", "Confirm an item that no signal shows."),
     "waive": VerbMeaning("item", "why", "Waive an item for this flight."),
+    "undo_waiver": VerbMeaning("item", "why, may be empty", "Undo a waiver; the item counts again."),
     "undo_call": VerbMeaning("call", "", "Undo the latest call of this name, within 10 s."),
     "amend": VerbMeaning(
         "file name",
@@ -88,7 +90,7 @@ def command_of(verb: str) -> str:
     """Name the command of a verb as a user knows it: `playback`, `undo-call`; a verb without a command in words."""
     if verb.startswith("playback_"):
         return "playback"
-    return "undo-call" if verb == "undo_call" else words_of_id(verb)
+    return verb.replace("_", "-") if verb.startswith("undo_") else words_of_id(verb)
 
 
 class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):

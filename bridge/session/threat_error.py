@@ -89,7 +89,9 @@ def management_text(finding: Finding) -> str:
         return "could be judged later" if finding.closed_s is not None else "could not be judged"
     if finding.carried:
         late = " and corrected there" if finding.closed_s is not None else ", not corrected"
-        return f"carried into the phase{late}"
+        return f"carried into the phase{' and waived there' if finding.waived else late}"
+    if finding.waived:
+        return "waived"
     if finding.closed_s is None:
         return "not corrected"
     return "corrected before the phase began" if finding.lead_s is not None else "corrected"

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from bridge.session.change_text import change_columns, change_text
 from bridge.session.session_events import CHANGE_KINDS, RemarkAdded, SessionChange, SessionEvent
+from bridge.session.waiver_text import waiver_text
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -22,6 +23,8 @@ from rules.judge.events import (
     Notice,
     PhaseEntered,
     TripUpdated,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
@@ -54,6 +57,8 @@ class Timeline:
         GateEntered,
         CallEntered,
         CallUndone,
+        WaiverBegun,
+        WaiverUndone,
         TripUpdated,
         MonitorsReset,
         DataMissing,
@@ -76,6 +81,7 @@ class Timeline:
         self._gates = {gate.id: gate.title for gate in pack.gates}
         self._seats = pack.seats
         self._calls = {call.id: call.title for call in pack.calls.values()}
+        self._items = {item.id: item.label for item in pack.items.values()}
 
     def __call__(self, event: SessionEvent) -> None:
         """Add a line for the event if there is one."""
@@ -99,7 +105,7 @@ class Timeline:
             case GateEntered() if event.carried or not counts_of(event).fully_judged:
                 text = f"{_title_or_id(self._gates, event.gate)} entered: {gate_text(counts_of(event))}"
                 return "gate", text, "", ""
-            case CallEntered() | CallUndone() | TripUpdated():
+            case CallEntered() | CallUndone() | WaiverBegun() | WaiverUndone() | TripUpdated():
                 return self._request_fields(event)
             case MonitorsReset() if event.epoch:
                 return "reset", "the simulator's clock jumped back; judging starts again", "", ""
@@ -111,8 +117,12 @@ class Timeline:
                 return "session", change_text(event, self._seats), "", change_columns(event).by
         return None
 
-    def _request_fields(self, event: CallEntered | CallUndone | TripUpdated) -> tuple[str, str, str, str]:
-        """Return the fields of a call, an undone call or a trip update."""
+    def _request_fields(
+        self, event: CallEntered | CallUndone | WaiverBegun | WaiverUndone | TripUpdated
+    ) -> tuple[str, str, str, str]:
+        """Return the fields of a call, a waiver, the undo of one, or a trip update."""
+        if isinstance(event, WaiverBegun | WaiverUndone):
+            return "waiver", waiver_text(event, _title_or_id(self._items, event.item)), "", event.by
         if isinstance(event, TripUpdated):
             return (
                 "trip_sheet",

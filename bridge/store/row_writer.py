@@ -217,6 +217,25 @@ class _RowWriter:
         self._insert_record_row(schema.remark, sim_s=remark.sim_s, text=remark.text, by=remark.by)
 
     @_write_body.register
+    def _(self, record: spool_records.WaiverRecord) -> None:
+        self._insert_record_row(
+            schema.waiver,
+            item=record.item,
+            label=record.label,
+            gates=record.gates,
+            from_s=record.sim_s,
+            by=record.by,
+            reason=record.reason,
+        )
+
+    @_write_body.register
+    def _(self, record: spool_records.WaiverUndoneRecord) -> None:
+        undone, table = record.waiver, schema.waiver
+        open_waiver = table.c.session == self._session, table.c.item == undone.item, table.c.to_s.is_(None)
+        end = {"to_s": undone.sim_s, "undone_by": undone.by, "undone_reason": undone.reason}
+        self._connection.execute(update(table).where(*open_waiver).values(**_without_nul(end)))
+
+    @_write_body.register
     def _(self, record: spool_records.DataGapRecord) -> None:
         self._insert_record_row(schema.data_gap, from_s=record.from_s, to_s=record.to_s)
 

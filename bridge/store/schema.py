@@ -25,6 +25,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    false,
 )
 
 metadata = MetaData(
@@ -133,6 +134,7 @@ finding = Table(
     _seconds_column("closed_s", known=False),
     _text_column("error_class"),
     _text_column("own_sentence"),
+    Column("waived", Boolean, nullable=False, default=False, server_default=false()),
     _person_column(),
     Index("ix_finding_item", "item"),
 )
@@ -241,6 +243,23 @@ remark = Table(
     _text_column("by"),
 )
 
+waiver = Table(
+    "waiver",
+    metadata,
+    _session_column(),
+    _number_column(),
+    _text_column("item"),
+    _text_column("label"),
+    _json_column("gates"),
+    _seconds_column("from_s"),
+    _seconds_column("utc"),
+    _text_column("by"),
+    _text_column("reason"),
+    _seconds_column("to_s", known=False),
+    _text_column("undone_by"),
+    _text_column("undone_reason"),
+)
+
 data_gap = Table(
     "data_gap",
     metadata,
@@ -256,7 +275,19 @@ setting = Table("setting", metadata, Column("key", String(40), primary_key=True)
 ENDED, BROKEN_OFF = "ended", "broken off"
 """What `session.ending` is after its end; it is '' while the session runs."""
 
-SESSION_TABLES = (seating, finding, notice, call, gate_passage, phase, trace, flight_time, remark, data_gap)
+SESSION_TABLES = (
+    seating,
+    finding,
+    notice,
+    call,
+    gate_passage,
+    phase,
+    trace,
+    flight_time,
+    remark,
+    waiver,
+    data_gap,
+)
 """The tables whose rows belong to a session."""
 
 TABLE_MEANINGS: Mapping[str, str] = {
@@ -282,6 +313,10 @@ TABLE_MEANINGS: Mapping[str, str] = {
     "flight_time": "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
     "remark": (
         "Remarks (`change` is empty), and changes of the session; `text` is the name, course, person, reason or problem."
+    ),
+    "waiver": (
+        "Waivers: item, who, why, and from when; `gates` are the titles of the gates that need the item; `to_s`, `undone_by` "
+        "and `undone_reason` are of its undo, `to_s` is empty without one."
     ),
     "data_gap": (
         "Times for which data were missing while the session was judged, from `from_s` to `to_s`; `utc` is the end of each."

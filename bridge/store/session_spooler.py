@@ -1,7 +1,7 @@
 """Writes the events of one session that the store needs to its spool, on disk, before anybody else receives them.
 
-Stored are phases, gates, findings, notices, calls, traces, flight times, seats, session events, remarks and gaps in the
-data.  Verdicts and samples are only in the recording.
+Stored are phases, gates, findings, notices, calls, waivers, traces, flight times, seats, session events, remarks and gaps
+in the data.  Verdicts and samples are only in the recording.
 
 Takes: the events of each step, as a durable subscriber.  Gives: records in a spool.
 """
@@ -24,6 +24,7 @@ from bridge.session.session_events import (
     SessionRenamed,
 )
 from bridge.session.threat_error import ThreatErrorClassifier
+from bridge.session.waiver_text import waived_item
 from bridge.store import spool_records
 from bridge.store.spool import SpoolWriter
 from bridge.store.spool_records import RecordBody, SessionStartRecord
@@ -37,6 +38,8 @@ from rules.judge.events import (
     Notice,
     PhaseEntered,
     TraceRecorded,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.packs.model import Pack
 
@@ -61,6 +64,7 @@ class SessionSpooler:
         """
         self.spool = spool
         self._session = session
+        self._pack = pack
         self._occupants: dict[str, str | None] = {}
         self._name_and_course = session_start.head.name, session_start.head.course
         self._passages = GateStats(pack)
@@ -100,13 +104,15 @@ class SessionSpooler:
                 yield spool_records.RemarkRecord(event)
             case DataMissing():
                 yield spool_records.DataGapRecord(event.from_s, event.sim_s)
-            case PhaseEntered() | CallEntered() | CallUndone():
+            case PhaseEntered() | CallEntered() | CallUndone() | WaiverBegun() | WaiverUndone():
                 yield self._progress_body(event)
             case _:
                 pass
 
-    def _progress_body(self, event: PhaseEntered | CallEntered | CallUndone) -> RecordBody:
-        """Return the record body of a phase or call."""
+    def _progress_body(
+        self, event: PhaseEntered | CallEntered | CallUndone | WaiverBegun | WaiverUndone
+    ) -> RecordBody:
+        """Return the record body of a phase, call or waiver."""
         match event:
             case PhaseEntered(sim_s, phase):
                 entered = self._phases.get(phase)
@@ -116,6 +122,11 @@ class SessionSpooler:
                 return spool_records.CallRecord(sim_s, call, self._calls.get(call, call), by)
             case CallUndone():
                 return spool_records.CallUndoneRecord(event)
+            case WaiverBegun(sim_s, item, reason, by):
+                label, gates = waived_item(self._pack, item)
+                return spool_records.WaiverRecord(sim_s, item, label, gates, reason, by)
+            case WaiverUndone():
+                return spool_records.WaiverUndoneRecord(event)
 
     def _change_bodies(self, event: SessionChange) -> Iterator[RecordBody]:
         """Yield a change of the session, and before it another person in a seat, or another name or course."""

@@ -16,7 +16,14 @@ from bridge.recording.file_format import RecordingHead
 from bridge.session.gate_stats import GatePassage
 from bridge.session.session_events import RemarkAdded
 from bridge.session.threat_error import ErrorClass
-from rules.judge.events import CallUndone, Finding, FlightTimeRecorded, Notice, TraceRecorded
+from rules.judge.events import (
+    CallUndone,
+    Finding,
+    FlightTimeRecorded,
+    Notice,
+    TraceRecorded,
+    WaiverUndone,
+)
 
 
 class SessionStartRecord(msgspec.Struct, frozen=True, tag="start"):
@@ -113,6 +120,23 @@ class RemarkRecord(msgspec.Struct, frozen=True, tag="remark"):
     remark: RemarkAdded = msgspec.field(name="remark")
 
 
+class WaiverRecord(msgspec.Struct, frozen=True, tag="waiver"):
+    """An item was waived; `gates` are the titles of the gates that need it."""
+
+    sim_s: float = msgspec.field(name="sim_s")
+    item: str = msgspec.field(name="item")
+    label: str = msgspec.field(name="label")
+    gates: tuple[str, ...] = msgspec.field(name="gates")
+    reason: str = msgspec.field(name="reason")
+    by: str = msgspec.field(name="by")
+
+
+class WaiverUndoneRecord(msgspec.Struct, frozen=True, tag="waiver undone"):
+    """The waiver of an item was undone."""
+
+    waiver: WaiverUndone = msgspec.field(name="waiver")
+
+
 class DataGapRecord(msgspec.Struct, frozen=True, tag="gap"):
     """Data were missing from `from_s` to `to_s` of the simulator's clock."""
 
@@ -138,6 +162,8 @@ RecordBody: TypeAlias = (
     | TitleRecord
     | ChangeRecord
     | RemarkRecord
+    | WaiverRecord
+    | WaiverUndoneRecord
     | DataGapRecord
     | SessionClosedRecord
 )

@@ -20,6 +20,7 @@ from bridge.session.session_events import (
     StoreReachable,
     StoreUnreachable,
 )
+from bridge.session.waiver_text import waiver_text
 from bridge.terminal.live_view import notice_line
 from rules.judge.events import (
     CallEntered,
@@ -30,6 +31,8 @@ from rules.judge.events import (
     Notice,
     PhaseEntered,
     TripUpdated,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import Pack
@@ -38,7 +41,7 @@ from rules.signals.number_format import format_missing_data
 
 
 class ConsoleLog:
-    """A subscriber that prints phases, gates, calls, notices, problems of data, and changes of the link."""
+    """A subscriber that prints phases, gates, calls, waivers, notices, problems of data, and changes of the link."""
 
     EVENTS: tuple[type, ...] = (
         Notice,
@@ -46,6 +49,8 @@ class ConsoleLog:
         GateCued,
         CallEntered,
         CallUndone,
+        WaiverBegun,
+        WaiverUndone,
         TripUpdated,
         MonitorsReset,
         DataMissing,
@@ -68,6 +73,7 @@ class ConsoleLog:
         self._phases = {phase.id: phase.title for phase in pack.phases}
         self._gates = {gate.id: gate.title for gate in pack.gates}
         self._calls = {call.id: call.title for call in pack.calls.values()}
+        self._items = {item.id: item.label for item in pack.items.values()}
 
     def __call__(self, event: SessionEvent) -> None:
         """Print the line of an event if it has one."""
@@ -88,16 +94,8 @@ class ConsoleLog:
             case GateCued():
                 gate = self._gates.get(event.gate, event.gate)
                 return _format_line(event.sim_s, "GATE", f"{gate}: {gate_text(counts_of(event))}")
-            case CallEntered():
-                title = self._calls.get(event.call, event.call)
-                return _format_line(event.sim_s, "CALL", f"{title}{_by_whom(event.by)}")
-            case CallUndone():
-                title = self._calls.get(event.call, event.call)
-                return _format_line(event.sim_s, "CALL", f"{title}: undone{_by_whom(event.by)}")
-            case TripUpdated():
-                return _format_line(
-                    event.sim_s, "TRIP", f"amended: {_trip_names(event.names)}{_by_whom(event.by)}"
-                )
+            case CallEntered() | CallUndone() | WaiverBegun() | WaiverUndone() | TripUpdated():
+                return self._request_line(event)
             case MonitorsReset():
                 return _format_line(
                     event.sim_s, "RESET", "the simulator's clock jumped back; judging starts again"
@@ -107,6 +105,20 @@ class ConsoleLog:
             case DiskNearlyFull() | RecordingStopped() | StoreUnreachable() | StoreReachable():
                 return _format_line(event.sim_s, "DATA", change_text(event, {}))
         return None
+
+    def _request_line(
+        self, event: CallEntered | CallUndone | WaiverBegun | WaiverUndone | TripUpdated
+    ) -> Text:
+        """Return the line of a call, a waiver, the undo of one, or a trip update."""
+        match event:
+            case WaiverBegun() | WaiverUndone():
+                what, text = "WAIVER", waiver_text(event, self._items.get(event.item, event.item))
+            case TripUpdated():
+                what, text = "TRIP", f"amended: {_trip_names(event.names)}"
+            case _:
+                what, text = "CALL", self._calls.get(event.call, event.call)
+                text += ": undone" if isinstance(event, CallUndone) else ""
+        return _format_line(event.sim_s, what, f"{text}{_by_whom(event.by)}")
 
     def _print(self, line: Text) -> None:
         try:

@@ -18,6 +18,9 @@ from rules.packs.model import FindingKind, Level, OooiMoment, TraceLimit
 from rules.signals.model import Value
 from rules.words import uncapitalised
 
+TRIP_SHEET = "trip sheet"
+"""Who waives an item whose signals are dispatched inoperative."""
+
 
 class Verdict(StrEnum):
     """Result of an item."""
@@ -100,7 +103,7 @@ class GateEntered(GateEvent, frozen=True):
 class VerdictChanged(msgspec.Struct, frozen=True):
     """The verdict or status of an item or watch changed; the sentence says why.
 
-    `waiver` is the reason for which an item is waived, and `by` is who waived it, '' for the trip sheet.  `own_sentence` is
+    `waiver` is the reason for which an item is waived, and `by` is who waived it, as in `WaiverBegun`.  `own_sentence` is
     the pack's own sentence for the crew, '' where it has none.
     """
 
@@ -120,8 +123,9 @@ class Finding(msgspec.Struct, frozen=True):
     """A recorded error; `number` counts from 1 within a session.
 
     `lead_s` is the time from opening to the entry of the gate, None before that entry.
-    `carried` is true if it was still open at the entry.  `closed_s` is None while it is open.  `sentence` has the general
-    form; `own_sentence` is the pack's own sentence for the crew, '' where it has none.
+    `carried` is true if it was still open at the entry.  `closed_s` is None while it is open.  `waived` is true if it closed
+    because its item, or one that it follows, was waived.  `sentence` has the general form; `own_sentence` is the pack's own
+    sentence for the crew, '' where it has none.
     """
 
     number: int = msgspec.field(name="number")
@@ -141,6 +145,7 @@ class Finding(msgspec.Struct, frozen=True):
     carried: bool = msgspec.field(default=False, name="carried")
     closed_s: float | None = msgspec.field(default=None, name="closed_s")
     own_sentence: str = msgspec.field(default="", name="own_sentence")
+    waived: bool = msgspec.field(default=False, name="waived")
 
     @property
     def crew_sentence(self) -> str:
@@ -196,6 +201,25 @@ class CallUndone(msgspec.Struct, frozen=True):
     call: str = msgspec.field(name="call")
     by: str = msgspec.field(name="by")
     called_s: float = msgspec.field(name="called_s")
+
+
+class WaiverBegun(msgspec.Struct, frozen=True):
+    """An item is waived from now on, for this reason; `by` is who waived it, `trip sheet` for what is dispatched inoperative."""
+
+    sim_s: float = msgspec.field(name="sim_s")
+    item: str = msgspec.field(name="item")
+    reason: str = msgspec.field(name="reason")
+    by: str = msgspec.field(name="by")
+
+
+class WaiverUndone(msgspec.Struct, frozen=True):
+    """The waiver of an item was undone by `by`; `waived_s` is when it had begun, `reason` why it was undone, or ''."""
+
+    sim_s: float = msgspec.field(name="sim_s")
+    item: str = msgspec.field(name="item")
+    reason: str = msgspec.field(name="reason")
+    by: str = msgspec.field(name="by")
+    waived_s: float = msgspec.field(name="waived_s")
 
 
 class TripUpdated(msgspec.Struct, frozen=True):
@@ -304,6 +328,8 @@ JudgeEvent: TypeAlias = (
     | Notice
     | CallEntered
     | CallUndone
+    | WaiverBegun
+    | WaiverUndone
     | TripUpdated
     | MonitorsReset
     | DataMissing
@@ -322,6 +348,8 @@ ENTRY_KINDS: Mapping[type, str] = {
     Notice: "notice",
     CallEntered: "call/entered",
     CallUndone: "call/undone",
+    WaiverBegun: "waiver/begun",
+    WaiverUndone: "waiver/undone",
     TripUpdated: "trip/updated",
     MonitorsReset: "monitors/reset",
     DataMissing: "data/missing",

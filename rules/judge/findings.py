@@ -72,6 +72,7 @@ class FindingLog:
         self._awaiting_entry: dict[str, list[int]] = {}
         self._late_candidates: set[int] = set()
         self._keys: list[FindingKey] = []
+        self._renewable: dict[int, FindingKey] = {}
         self._abandoned_count = 0
 
     def open_finding(self, key: FindingKey) -> Finding | None:
@@ -154,7 +155,7 @@ class FindingLog:
 
     def reopen(self, key: FindingKey, number: int) -> None:
         """Reopen a finding that closed without a correction and applies again: it stays one error."""
-        finding = replace(self.findings[number - 1], closed_s=None)
+        finding = replace(self.findings[number - 1], closed_s=None, waived=False)
         if finding.kind is FindingKind.LATE and number in self._late_candidates:
             finding = replace(finding, kind=FindingKind.OMITTED)
         self._open_by_key[key] = number
@@ -166,13 +167,14 @@ class FindingLog:
         """Report a finding again before another gate that finds it open: it stays one error."""
         self._listener.repeated_at_gate(finding.number, gate)
 
-    def close(self, number: int, closed_s: float, *, corrected: bool = True) -> None:
+    def close(self, number: int, closed_s: float, *, corrected: bool = True, waived: bool = False) -> None:
         """Close a finding.
 
         Args:
             number: Number of the finding; one that is already closed is ignored.
             closed_s: When it was corrected.
             corrected: False where it was not corrected (the item was waived, or the rule no longer applies).
+            waived: True where a waiver closes it.
         """
         key = self._key_by_number.pop(number, None)
         if key is None:
@@ -181,7 +183,8 @@ class FindingLog:
             del self._open_by_key[key]
         late = corrected and number in self._late_candidates
         finding = self.findings[number - 1]
-        self._replace(replace(finding, closed_s=closed_s, kind=FindingKind.LATE if late else finding.kind))
+        kind = FindingKind.LATE if late else finding.kind
+        self._replace(replace(finding, closed_s=closed_s, kind=kind, waived=waived))
         self._listener.closed(number)
 
     def opened_since(self, number: int) -> list[tuple[FindingKey, Finding]]:
@@ -189,13 +192,15 @@ class FindingLog:
         return [(key, self.findings[n - 1]) for n, key in self._key_by_number.items() if n > number]
 
     def closed_since(self, number: int, at_s: float) -> list[tuple[FindingKey, Finding]]:
-        """Findings up to this number that closed at that time or later."""
+        """Findings up to this number that closed at that time or later, but not because of a waiver."""
         pairs = zip(
             self._keys[self._abandoned_count : number],
             self.findings[self._abandoned_count : number],
             strict=True,
         )
-        return [(key, f) for key, f in pairs if f.closed_s is not None and f.closed_s >= at_s]
+        return [
+            (key, f) for key, f in pairs if f.closed_s is not None and f.closed_s >= at_s and not f.waived
+        ]
 
     def undo(self, key: FindingKey, finding: Finding) -> None:
         """Close a finding that has lost its cause, and forget its notices."""
@@ -206,6 +211,23 @@ class FindingLog:
         """Close several findings."""
         for finding in findings:
             self.close(finding.number, closed_s, corrected=corrected)
+
+    def close_waived(self, findings: Iterable[Finding]) -> None:
+        """Close findings on an item that is waived; those of needs open again, as new ones, if it is undone.
+
+        That is new to the crew, so the notices so far are forgotten.
+        """
+        for finding in findings:
+            key = self._key_by_number[finding.number]
+            self.close(finding.number, self._context.sim_s, corrected=False, waived=True)
+            self._listener.reset_repeat(key)
+            if key.rule_kind is RuleKind.NEED:
+                self._renewable[finding.number] = key
+
+    def take_renewable(self, item: str) -> list[tuple[FindingKey, Finding]]:
+        """Findings of needs that the waiver of an item closed in this round of their gate; each is given once."""
+        numbers = [number for number, key in self._renewable.items() if key.item == item]
+        return [(self._renewable.pop(number), self.findings[number - 1]) for number in numbers]
 
     def enter_gate(self, gate: str) -> int:
         """Set the lead time of each finding of a gate that is entered, and mark those still open as carried.
@@ -226,6 +248,8 @@ class FindingLog:
         self._awaiting_entry.pop(gate, None)
         for key in [key for key in self._open_by_key if key.gate == gate and key.rule_kind is RuleKind.NEED]:
             del self._open_by_key[key]
+        for number in [number for number, key in self._renewable.items() if key.gate == gate]:
+            del self._renewable[number]
 
     def abandon_open(self) -> None:
         """Keep open findings unchanged after a jump of the clock, since they can no longer be corrected."""
@@ -233,6 +257,7 @@ class FindingLog:
         self._key_by_number.clear()
         self._awaiting_entry.clear()
         self._late_candidates.clear()
+        self._renewable.clear()
         self._abandoned_count = len(self.findings)
 
     def _own_sentence(self, key: FindingKey, kind: FindingKind, subject: Subject, reason: Reason) -> str:

@@ -76,6 +76,7 @@ class GateRequirements:
         if change.old_truth is True and state.truth is not True and change.lasted_s >= item.clear_s:
             self._finding_log.close_all(found, change.since_s)
             found = []
+        renewable = self._finding_log.take_renewable(item.id) if change.waiver_ended else []
         if state.truth is True:
             self._start_clear(state, found)
             return
@@ -86,13 +87,15 @@ class GateRequirements:
         for gate in self.gates_of(item.id):
             if gate in self._context.cued_gates:
                 self._start_hold(gate, state, restart=state.truth is not change.old_truth)
+        for key, finding in renewable:
+            self._renew(key, finding, state)
 
     def item_waived(self, state: ItemState) -> None:
         """Stop the holds of an item that is waived, and close its findings."""
         for gate in self.gates_of(state.item.id):
             self._context.timers.cancel(("hold", gate, state.item.id))
         found = self._finding_log.open_for(state.item.id, RuleKind.NEED)
-        self._finding_log.close_all(found, self._context.sim_s, corrected=False)
+        self._finding_log.close_waived(found)
 
     def hold_elapsed(self, gate: str, item: str) -> None:
         """Open a finding for an item that was open for its hold while its gate is cued."""
@@ -196,6 +199,16 @@ class GateRequirements:
             lasting = reason.missing_for_good
         if entering or lasting:
             self._open_unverifiable(key, state, reason, entering=entering)
+
+    def _renew(self, key: FindingKey, closed: Finding, state: ItemState) -> None:
+        """Open a new finding for one that a waiver closed, where its gate is not cued and no hold would open it.
+
+        An error that was corrected meanwhile stays closed.  A gate that was passed finds it carried into the phase.
+        """
+        corrected = state.last_met_s is not None and state.last_met_s >= (closed.closed_s or 0.0)
+        if key.gate not in self._context.cued_gates and not corrected:
+            passed = key.gate not in self._context.active_gates
+            self._open_finding(self._context.gates[key.gate], state, state.truth, entering=passed)
 
     def _open_unverifiable(
         self, key: FindingKey, state: ItemState, reason: Reason, *, entering: bool

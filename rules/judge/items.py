@@ -14,7 +14,14 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from rules.judge.context import JudgeContext
-from rules.judge.events import ItemStatus, Verdict, VerdictChanged
+from rules.judge.events import (
+    TRIP_SHEET,
+    ItemStatus,
+    Verdict,
+    VerdictChanged,
+    WaiverBegun,
+    WaiverUndone,
+)
 from rules.judge.own_sentences import own_sentence
 from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason, Truth
@@ -42,7 +49,8 @@ class ItemState:
 
     `since_s` is when its truth became what it is, `previous_truth` its truth before that.  `last_met_s` is the end of
     the latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
-    `waived` is the reason for which it is waived, '' if it is not; `waived_by` is '' for the trip sheet.
+    `waived` is the reason for which it is waived, '' if it is not, and `waived_by` is who waived it.  `waived_s` is since
+    when, None before the first frame.
     `version` is that of the context in which the state changed last.
     """
 
@@ -59,6 +67,7 @@ class ItemState:
     confirmed_by: str = ""
     waived: str = ""
     waived_by: str = ""
+    waived_s: float | None = None
     unverifiable_reported: bool = False
     version: int = 0
 
@@ -78,9 +87,9 @@ class ItemState:
         return self.truth is True or bool(self.waived)
 
     @property
-    def waiver_text(self) -> str:
-        """The reason for which it is waived, with who waived it, for screens."""
-        return f"{self.waived} ({self.waived_by})" if self.waived_by else self.waived
+    def waiver_can_be_undone(self) -> bool:
+        """True if it was waived by request: what the trip sheet waives has no data to be judged by."""
+        return bool(self.waived) and not self.item.waived
 
     def met_long_enough(self, sim_s: float) -> bool:
         """True if it has been met for `clear_s` now."""
@@ -91,7 +100,7 @@ class ItemChange(NamedTuple):
     """Change of an item's truth, or possibly of the reason for which it is unknown.
 
     `lasted_s` is the duration of `old_truth`; `previous_truth` and `last_met_s` are those of the item before the
-    change.
+    change.  `waiver_ended` is True where its waiver was undone.
     """
 
     state: ItemState
@@ -100,6 +109,7 @@ class ItemChange(NamedTuple):
     lasted_s: float
     previous_truth: Truth = None
     last_met_s: float | None = None
+    waiver_ended: bool = False
 
 
 def verdict_of(truth: Truth) -> Verdict:
@@ -149,13 +159,20 @@ class Items:
             state.truth, state.previous_truth, state.status = None, None, ItemStatus.NO_DATA
             state.last_met_s, state.confirmed_by, state.unverifiable_reported = None, "", False
             state.since_s, state.version = self._context.sim_s, self._context.version
-            state.waived = state.item.waived or state.waived
+            if state.item.waived:
+                state.waived, state.waived_by = state.item.waived, TRIP_SHEET
             self._update_monitors(state)
 
     def start_at(self, sim_s: float) -> None:
         """Count the present truths from this time on."""
         for state in self.states.values():
             state.since_s, state.version = sim_s, self._context.version
+
+    def begin_waivers(self) -> None:
+        """Begin, at the first frame, the waivers of the trip sheet and those that were requested before it."""
+        for state in self.states.values():
+            if state.waived and state.waived_s is None:
+                self._begin_waiver(state)
 
     def update(self, ids: Iterable[str]) -> list[ItemChange]:
         """Evaluate these items again; other ids are ignored.
@@ -203,11 +220,27 @@ class Items:
         state.version = self._context.version
         self._update_monitors(state)
 
-    def waive(self, state: ItemState, reason: str, by: str) -> None:
-        """Waive an item for this flight."""
+    def waive(self, state: ItemState, reason: str, by: str, *, pending: bool = False) -> None:
+        """Waive an item for this flight; where it is `pending`, its waiver begins with the first frame."""
         state.waived, state.waived_by = reason, by
         state.version = self._context.version
         self._update_monitors(state)
+        if not pending:
+            self._begin_waiver(state)
+
+    def undo_waiver(self, state: ItemState, reason: str, by: str) -> None:
+        """Undo the waiver of an item; the next step judges it by what was seen all the time."""
+        if state.waived_s is not None:
+            self._context.emit(
+                WaiverUndone(self._context.sim_s, state.item.id, reason, by, waived_s=state.waived_s)
+            )
+        state.waived, state.waived_by, state.waived_s = "", "", None
+        state.unverifiable_reported = False
+        state.version = self._context.version
+        if state.item.condition is None:
+            self._update_monitors(state)
+        else:
+            self._context.monitors.clear_item_truth(state.item.id)
 
     def unverify(self, ids: Iterable[str]) -> list[str]:
         """Treat these items as never met; those that were confirmed are open again.
@@ -226,11 +259,16 @@ class Items:
                 reopened.append(state.item.id)
         return reopened
 
+    def waiver_text(self, state: ItemState) -> str:
+        """The reason for which an item is waived, with who waived it, for screens; '' where it is not waived."""
+        by = self._context.pack.seats.get(state.waived_by, state.waived_by)
+        return f"{state.waived} ({by})" if by else state.waived
+
     def reason(self, state: ItemState) -> Reason:
         """Reason for the item's truth."""
         item = state.item
         if state.waived:
-            return Reason(None, f"waived: {state.waiver_text}", actual="waived")
+            return Reason(None, f"waived: {self.waiver_text(state)}", actual="waived")
         if item.condition is not None:
             return self._context.monitors.explain(item.id)
         if not state.confirmed_by:
@@ -257,7 +295,13 @@ class Items:
         now_s, old_truth, old_status = self._context.sim_s, state.truth, state.status
         truth = self._truth(state)
         change = ItemChange(
-            state, old_truth, state.since_s, now_s - state.since_s, state.previous_truth, state.last_met_s
+            state,
+            old_truth,
+            state.since_s,
+            now_s - state.since_s,
+            state.previous_truth,
+            state.last_met_s,
+            waiver_ended=old_status is ItemStatus.WAIVED and not state.waived,
         )
         if truth is not old_truth:
             if state.met_long_enough(now_s):
@@ -270,6 +314,11 @@ class Items:
         state.version = self._context.version
         self._emit_verdict(state)
         return change
+
+    def _begin_waiver(self, state: ItemState) -> None:
+        """Note since when an item is waived, and emit it."""
+        state.waived_s = self._context.sim_s
+        self._context.emit(WaiverBegun(state.waived_s, state.item.id, state.waived, state.waived_by))
 
     def _emit_verdict(self, state: ItemState) -> None:
         """Emit the item's verdict."""

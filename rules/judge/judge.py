@@ -2,7 +2,7 @@
 
 Its parts are private: screens and reports read the `Snapshot`.
 
-Takes: frames, the passing of time, calls, confirmations and waivers.  Gives: events, findings, `Snapshot`.
+Takes: frames, the passing of time, calls, confirmations, waivers.  Gives: events, findings, `Snapshot`.
 """
 
 from __future__ import annotations
@@ -18,8 +18,9 @@ from rules.judge.requests import (
     confirmable_item,
     confirming_seat,
     known_call,
-    known_items,
     known_trip_signal,
+    waivable_items,
+    waived_items,
     waiver_reason,
 )
 from rules.judge.snapshot import Snapshot
@@ -221,12 +222,30 @@ class Judge:
             reason: Reason, not empty.
 
         Raises:
-            InputFaults: No such item, or no reason.
+            InputFaults: No such item, it is waived already, or no reason.
         """
-        matches = [state.item.id for state in known_items(self._stepper.items, item, "waive")]
-        for match in matches:
-            self._stepper.waive(match, waiver_reason(item, reason), by)
-        return self._judge_items(matches)
+        states, why = waivable_items(self._stepper.items, item), waiver_reason(item, reason)
+        for state in states:
+            self._stepper.waive(state, why, by)
+        return self._judge_items([state.id for state in states])
+
+    def undo_waiver(self, item: str, by: str, reason: str = "") -> list[JudgeEvent]:
+        """Undo the waiver of an item, which is judged as any other again.
+
+        What the waiver closed stays closed; where the error is still there, it is a new finding.
+
+        Args:
+            item: Whole id of the item; all waived matches of an item with a `*`, where its match is not named.
+            by: Who undoes it.
+            reason: Why, may be ''.
+
+        Raises:
+            InputFaults: No such item, it is not waived, or by the trip sheet.
+        """
+        states = waived_items(self._stepper.items, item)
+        for state in states:
+            self._stepper.items.undo_waiver(state, reason.strip(), by)
+        return self._judge_items([state.id for state in states])
 
     def update_trip(self, values: Mapping[str, Value], by: str = "") -> list[JudgeEvent]:
         """Set values of the trip sheet, such as for another runway or the next sector.

@@ -37,6 +37,7 @@ class OrderRules:
         self._finding_log = finding_log
         self._afters: dict[str, ItemState] = {}
         self._followers: dict[str, list[ItemState]] = {}
+        self._suspended: set[tuple[RuleKind, str]] = set()
         for state in items.states.values():
             if state.item.after is not None:
                 self._afters[after_id(state.item.id)] = state
@@ -54,12 +55,36 @@ class OrderRules:
             for follower in self._followers.get(change.state.item.id, ()):
                 self._close_resolved(follower)
 
+    def reset(self) -> None:
+        """Forget the errors that waivers suspend, after a jump of the clock."""
+        self._suspended.clear()
+
     def item_waived(self, state: ItemState) -> None:
-        """Close the findings about the order of an item that is waived."""
-        for rule_kind in _FINDING_KINDS:
-            self._context.timers.cancel(_timer_key(rule_kind, state))
+        """Suspend the errors of order of an item that is waived, and of those that follow it alone."""
+        self._suspend(state, tuple(_FINDING_KINDS))
+        for follower in self._followers.get(state.item.id, ()):
+            if not self._violated(RuleKind.OUT_OF_ORDER, follower):
+                self._suspend(follower, (RuleKind.OUT_OF_ORDER,))
+
+    def _suspend(self, state: ItemState, rule_kinds: Collection[RuleKind]) -> None:
+        """Close the findings of an action, and stop its holds; they count again if the waiver is undone."""
+        for rule_kind in rule_kinds:
+            key = _timer_key(rule_kind, state)
             found = self._finding_log.open_for(state.item.id, rule_kind)
-            self._finding_log.close_all(found, self._context.sim_s, corrected=False)
+            if found or self._context.timers.is_set(key):
+                self._suspended.add((rule_kind, state.item.id))
+            self._context.timers.cancel(key)
+            self._finding_log.close_waived(found)
+
+    def _resume(self, state: ItemState) -> None:
+        """Start the holds of the errors that a waiver suspended."""
+        for follower in (state, *self._followers.get(state.item.id, ())):
+            for rule_kind in _FINDING_KINDS:
+                error = (rule_kind, follower.item.id)
+                if error in self._suspended and not follower.waived and self._violated(rule_kind, follower):
+                    self._suspended.discard(error)
+                    due_s = self._context.sim_s + follower.item.hold_s
+                    self._context.timers.set(_timer_key(rule_kind, follower), due_s)
 
     def still_violated(self, key: FindingKey) -> bool:
         """True if the action is still too early, or out of order."""
@@ -91,8 +116,11 @@ class OrderRules:
     def _item_changed(self, change: ItemChange) -> None:
         """Start the hold of an action; close the findings about one that is undone."""
         state = change.state
+        if change.waiver_ended:
+            self._resume(state)
         if state.truth is not True:
             for rule_kind in _FINDING_KINDS:
+                self._suspended.discard((rule_kind, state.item.id))
                 self._context.timers.cancel(_timer_key(rule_kind, state))
                 if state.truth is False:
                     self._finding_log.close_all(
@@ -118,6 +146,8 @@ class OrderRules:
                 self._finding_log.close_all(
                     self._finding_log.open_for(state.item.id, rule_kind), self._context.sim_s
                 )
+            if not self._violated(rule_kind, state, waived_too=True):
+                self._suspended.discard((rule_kind, state.item.id))
 
     def must_wait(self, state: ItemState) -> bool:
         """True if the item is not to be done yet: what it comes after is known not to be so."""
@@ -139,23 +169,23 @@ class OrderRules:
             return bool(self._unmet_predecessors(state))
         return state.item.after is not None and self._after_truth(state) is False
 
-    def _violated(self, rule_kind: RuleKind, state: ItemState) -> bool:
-        """True if a prerequisite of the action is not known to be met."""
+    def _violated(self, rule_kind: RuleKind, state: ItemState, *, waived_too: bool = False) -> bool:
+        """True if a prerequisite of the action is not known to be met; waived ones count only if `waived_too`."""
         if rule_kind is RuleKind.OUT_OF_ORDER:
-            return bool(self._unmet_predecessors(state))
+            return bool(self._unmet_predecessors(state, waived_too=waived_too))
         return state.item.after is not None and self._after_truth(state) is not True
 
     def _after_truth(self, state: ItemState) -> bool | None:
         """Truth of the item's `after`."""
         return self._context.monitors.truth(after_id(state.item.id))
 
-    def _unmet_predecessors(self, state: ItemState) -> list[ItemState]:
+    def _unmet_predecessors(self, state: ItemState, *, waived_too: bool = False) -> list[ItemState]:
         """Items that it follows and that are known to be unmet."""
         predecessors = [self._items.states[predecessor] for predecessor in state.item.follows]
         return [
             predecessor
             for predecessor in predecessors
-            if predecessor.truth is False and not predecessor.waived
+            if predecessor.truth is False and (waived_too or not predecessor.waived)
         ]
 
     def _reason(self, rule_kind: RuleKind, state: ItemState) -> Reason:

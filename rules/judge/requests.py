@@ -64,6 +64,33 @@ def confirming_seat(pack: Pack, state: ItemState, seat: str) -> str:
     return _known("confirm", "seat", seat, pack.seats) if seat else state.item.seat
 
 
+def waivable_items(items: Items, name: str) -> list[ItemState]:
+    """Find an item that is not waived, or the matches of an item with a `*` that are not."""
+    found = known_items(items, name, "waive")
+    counting = [state for state in found if not state.waived]
+    if not counting:
+        undo = f"undo its waiver first: undo-waiver {name}" if found[0].waiver_can_be_undone else ""
+        what = f"{name} is waived already: {items.waiver_text(found[0])}"
+        raise _refusal("waive", what, "an item that is not waived", undo)
+    return counting
+
+
+def waived_items(items: Items, name: str) -> list[ItemState]:
+    """Find an item that was waived by request, or the matches of an item with a `*` that were."""
+    found = known_items(items, name, "undo-waiver")
+    waived = [state for state in found if state.waiver_can_be_undone]
+    if waived:
+        return waived
+    of_sheet = next((state for state in found if state.waived), None)
+    if of_sheet is not None:
+        what = f"{name} is waived by the trip sheet: {of_sheet.waived}"
+        hint = "take it off `inoperative` in the trip sheet, and start the watch with that sheet"
+        raise _refusal("undo-waiver", what, "an item that was waived by request", hint)
+    others = [state.id for state in items.states.values() if state.waiver_can_be_undone]
+    hint = f"waived by request: {', '.join(others)}" if others else "no item was waived by request"
+    raise _refusal("undo-waiver", f"{name} is not waived", "an item that was waived by request", hint)
+
+
 def waiver_reason(name: str, reason: str) -> str:
     """Check the reason for a waiver, which must not be empty."""
     if not reason.strip():

@@ -193,9 +193,11 @@ class SnapshotBuilder:
             state.since_s,
             state.last_met_s,
             state.confirmed_by,
-            state.waiver_text,
+            self._stepper.items.waiver_text(state),
             item.id in self._open,
             only_waits,
+            state.waived_by,
+            state.waived_s,
         )
 
     def _watch(self, state: WatchState) -> WatchSnapshot:

@@ -2,7 +2,7 @@
 
 The order within a step, and of its events:
 
-1. a reset of the monitors, or a gap in the data; then the calls that were entered
+1. a reset of the monitors, or a gap in the data; then the calls that were entered, and waivers that begin or are undone
 2. verdicts of items, in the pack's order: all that changed in one sample changed at the same time
 3. findings that those close, and errors of order; then the watches
 4. gates: cues, then entries; the findings of a gate, then its entry, then the new phase
@@ -33,7 +33,7 @@ from rules.judge.findings import FindingLog, RuleKind
 from rules.judge.flight_times import FlightTimeTracker
 from rules.judge.gate_requirements import GateRequirements
 from rules.judge.gates import Gates
-from rules.judge.items import Items
+from rules.judge.items import Items, ItemState
 from rules.judge.later_needs import LaterNeeds
 from rules.judge.notices import NoticeScheduler
 from rules.judge.order_rules import OrderRules
@@ -112,6 +112,7 @@ class Stepper:
             self.notices.reset()
             self._activity.reset()
             self.items.reset()
+            self.order_rules.reset()
             self.watches.reset()
             context.emit(MonitorsReset(sim_s, epoch))
             self.traces.end_all(last_s)
@@ -168,6 +169,7 @@ class Stepper:
         for call in calls:
             context.emit(CallEntered(sim_s, call.call, call.by))
         if full:
+            self.items.begin_waivers()
             touched = set(self.items.states)
             changed = set(monitored_conditions(context.pack))
         before = PreCallState(self.gates.cued_since, len(self.finding_log.findings)) if calls else None
@@ -194,10 +196,9 @@ class Stepper:
         self._run_parts(changed, set(), full=False, undone_call=entry)
         self.traces.step(changed)
 
-    def waive(self, item: str, reason: str, by: str) -> None:
+    def waive(self, state: ItemState, reason: str, by: str) -> None:
         """Waive an item, and close its findings; the next step judges it."""
-        state = self.items.states[item]
-        self.items.waive(state, reason, by)
+        self.items.waive(state, reason, by, pending=not self.started)
         self.gate_requirements.item_waived(state)
         self.order_rules.item_waived(state)
 

@@ -189,11 +189,16 @@ def test_the_instructor_controls_the_session(page: Page, watch: WatchProcess) ->
     page.locator("#waive-reason").fill("lamp is out of service")
     page.locator("#waivers form button").click()
     expect(now).to_contain_text("lamp is out of service")
+    now.locator(".waived .sure > summary").click()
+    now.locator(".waived .sure input").fill("lamp was replaced")
+    now.locator(".waived .sure button").click()
+    expect(reply).to_contain_text("waiver undone")
+    expect(now).not_to_contain_text("lamp is out of service")
     page.locator("#sure-end > summary").click()
     press(page, "#do-end")
     expect(now).to_contain_text("ended")
     page.goto(watch.view("timeline"))
-    for words in ("late with the beacon", "Wren 12", "paused", "ended"):
+    for words in ("late with the beacon", "Wren 12", "lamp was replaced", "paused", "ended"):
         expect(page.locator("[data-panel=timeline]")).to_contain_text(words)
 
 

@@ -98,6 +98,7 @@ def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
         "debrief": debrief,
         "plots": plots,
         "summary": wording.summary(debrief),
+        "author_text": lambda by: wording.author_text(by, debrief.seats),
         "gaps": wording.gaps_sentence(debrief.gaps),
         "flow_histories": list(flown_flows(debrief)),
         "criteria": stabilised_criteria(debrief),

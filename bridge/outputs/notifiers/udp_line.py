@@ -136,7 +136,7 @@ def _message_text(message: Envelope) -> str:
 
 
 def _text_of(fields: Mapping[str, PlainData]) -> str:
-    """Return the text of an event, with the reason of a waiver; without a text the words of its fields."""
+    """Return the text of an event, with item, reason and author of a waiver; without a text the words of its fields."""
     if fields.get("person", "") is None:
         return NOBODY
     if "judged" in fields:
@@ -144,6 +144,9 @@ def _text_of(fields: Mapping[str, PlainData]) -> str:
             fields["needs"], fields["judged"], fields["open_items"], 0, fields["other_findings"]
         )
         return f"{words_of_id(fields['gate'])}: {gate_text(counts)}"
+    if "item" in fields and "reason" in fields:
+        by = f"by {words_of_id(fields['by'])}" if fields["by"] else ""
+        return f"{fields['item']}: {', '.join(filter(None, (str(fields['reason']), by)))}"
     text = next((str(fields[name]) for name in _TEXT_FIELDS if fields.get(name)), "")
     if text:
         return f"{text}: {fields['waiver']}" if fields.get("waiver") else text

@@ -51,6 +51,10 @@ class ExternalNode(MonitorNode):
         """Set the truth; from now on the source does not count."""
         self._is_set, self._external_truth = True, truth
 
+    def clear_external(self) -> None:
+        """Follow the source again."""
+        self._is_set = False
+
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
         """Use the truth set from outside, else the source's."""
         truth = self._external_truth if self._is_set or self._source is None else self._source.truth

@@ -85,6 +85,14 @@ class Monitors:
         self._external_truths[item] = truth
         self._apply_external(item)
 
+    def clear_item_truth(self, item: str) -> None:
+        """Let `ITEM is met` follow the item's own condition again, from the next step on."""
+        del self._external_truths[item]
+        node = self._graph.external_nodes.get(item)
+        if node is not None:
+            node.clear_external()
+            self._scheduler.queue(node)
+
     def _apply_external(self, item: str) -> None:
         node = self._graph.external_nodes.get(item)
         if node is not None:

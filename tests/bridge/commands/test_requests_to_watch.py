@@ -65,6 +65,18 @@ def run_command(control_port: ControlPortStub, *words: str) -> tuple[int, str]:
     return result.exit_code, result.output
 
 
+def test_waivers_and_their_undo_are_sent(control_port: ControlPortStub) -> None:
+    """Item, reason and author arrive; the author is the instructor if none is named, and an undo needs no reason."""
+    run_command(control_port, "waive", "flow.a.b", "--reason", "lamp failed", "--by", "captain")
+    run_command(control_port, "undo-waiver", "flow.a.b")
+    run_command(control_port, "undo-waiver", "flow.a.b", "--reason", "lamp replaced", "--by", "first_officer")
+    assert control_port.requests == [
+        Request("waive", "flow.a.b", "captain", "lamp failed"),
+        Request("undo_waiver", "flow.a.b", "instructor"),
+        Request("undo_waiver", "flow.a.b", "first_officer", "lamp replaced"),
+    ]
+
+
 def test_undo_call_sends_the_call(control_port: ControlPortStub) -> None:
     """The call's name and its author arrive; a refusal gives exit code 1."""
     assert run_command(control_port, "undo-call", "stop", "--by", "captain") == (0, "received undo_call\n")

@@ -22,6 +22,8 @@ from rules.judge.events import (
     TraceRecorded,
     Verdict,
     VerdictChanged,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.packs.model import FindingKind, Level, Pack
 from rules.signals.model import Frame
@@ -51,6 +53,30 @@ def _closed_at_s(fold: EventFold) -> float | None:
 def fold(pack: Pack) -> EventFold:
     """A fold without events."""
     return EventFold(pack, _axis(), 1000.0)
+
+
+def test_waivers_begin_and_end_on_the_axis(fold: EventFold) -> None:
+    """A waiver has its item, gates, author and reason; it ends with its own undo, also after a jump of the clock."""
+    fold.fold(WaiverBegun(10.0, "flow.before.beacon", "lamp failed", "captain"), 11)
+    fold.fold(WaiverBegun(12.0, "flow.before.pressure", "no pump", "instructor"), 13)
+    fold.fold(WaiverUndone(7.0, "flow.before.beacon", "mended", "atc", 10.0), 33)
+    fold.fold(WaiverBegun(8.0, "flow.before.beacon", "again", "captain"), 34)
+    first, second, third = fold.waivers
+    assert (first.label, first.gates, first.reason, first.by) == (
+        "Beacon",
+        ("Push back",),
+        "lamp failed",
+        "captain",
+    )
+    assert (first.from_s, first.to_s, first.undone_by, first.undone_reason) == (10.0, 31.0, "atc", "mended")
+    assert (second.item, second.to_s, third.from_s, third.to_s) == ("flow.before.pressure", None, 32.0, None)
+
+
+def test_the_end_of_a_waiver_without_its_begin(fold: EventFold) -> None:
+    """Where the begin was not recorded, the waiver lasts from the start, for an unknown reason."""
+    fold.fold(WaiverUndone(10.0, "flow.before.beacon", "mended", "atc", 2.0), 11)
+    (waiver,) = fold.waivers
+    assert (waiver.from_s, waiver.to_s, waiver.reason, waiver.by) == (0.0, 10.0, "", "")
 
 
 def test_a_finding_that_applies_again_is_open_again(fold: EventFold) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,14 @@ def test_the_store_gives_the_same_debrief_as_the_recording(
         assert (stored.crew, stored.name, stored.remarks) == (recorded.crew, recorded.name, recorded.remarks)
         assert stored.session_changes == recorded.session_changes
         assert stored.gaps == recorded.gaps
+        assert [replace(w, utc=0.0) for w in stored.waivers] == [
+            replace(w, utc=0.0) for w in recorded.waivers
+        ]
+        assert [(w.label, w.gates, w.to_s) for w in stored.waivers] == [
+            ("Documents", ("Push back",), 8.0),
+            ("Documents", ("Push back",), None),
+        ]
+        assert "lost again, says Heron" in render_html(stored)
         (gap,) = stored.gaps
         assert (gap.from_s, gap.to_s) == pytest.approx((7.2, 8.0))
         assert gaps_sentence(recorded.gaps) in render_html(stored)

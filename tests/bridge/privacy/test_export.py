@@ -39,9 +39,25 @@ def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: st
     assert "Plover helped another person" in text
     assert "was quick" not in text
     gaps = [[(gap["from_s"], gap["to_s"]) for gap in one["gaps"]] for one in exported["sessions"]]
+    waivers = [waiver for one in exported["sessions"] for waiver in one["waivers"]]
+    assert [(waiver["by"], waiver["to_s"]) for waiver in waivers] == [("instructor", None)] * 2
+    assert waivers[0]["reason"] == "lost again, says another person"
     assert gaps == [[(pytest.approx(7.2), 8.0)]] * 2
     assert "For flight simulation only" in exported["disclaimer"]
     assert [name for name, _, _, _ in known] == ["Heron", "Plover", "Teal"]
+
+
+def test_an_export_has_the_waivers_of_the_person(pack: Pack, tmp_path: Path, address: str) -> None:
+    """A person who waived an item, or undid that, has it in each session, seated or not; others have an instructor's only."""
+    record_two_sessions(pack, DataDir(tmp_path), address)
+    engine = open_store(address)
+    with read_transaction(engine) as connection:
+        exported = export_person_data(connection, "Heron")
+    engine.dispose()
+    for session in exported["sessions"]:
+        own, later = session["waivers"]
+        assert (own["by"], own["reason"], own["undone_by"]) == ("Heron", "no papers Heron", "Heron")
+        assert (own["undone_reason"], later["reason"]) == ("Heron found them", "lost again, says Heron")
 
 
 def test_an_unknown_person_gives_a_hint(pack: Pack, tmp_path: Path, address: str) -> None:

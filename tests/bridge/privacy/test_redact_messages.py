@@ -40,7 +40,7 @@ def _redacted(
         ({"verb": "rename_session", "name": "Captain's day"}, {"name": "erased's day"}),
         ({"verb": "set_course", "name": "captain"}, {"name": "erased"}),
         ({"verb": "remark", "name": "", "reason": "\nCaptain\tlate"}, {"reason": "erased late"}),
-        ({"verb": "waive", "name": "flow.captain.a", "reason": "\nCaptain", "by": "Captain"}, {"reason": "\nerased", "by": "erased"}),
+        ({"verb": "waive", "name": "flow.captain.a", "reason": "\nCaptain", "by": "Captain"}, {"reason": "erased", "by": "erased"}),
         ({"verb": "end", "name": "", "reason": "captain left"}, {"reason": "erased left"}),
         (CONFIRM, {}),
         ({"verb": "amend", "name": "captain.yaml", "reason": SHEET.replace("runway: captain", ""), "by": ""},
@@ -83,7 +83,7 @@ JUDGE_TEXTS = {
     "actual", "call", "end", "gate", "id", "item", "lead_in", "level", "moment", "own_sentence", "phase",
     "previous_phase", "seat", "sentence", "status", "text", "title", "trace", "verdict", "wanted",
 }  # fmt: skip
-"""Text fields of the judge's events that come from the pack; `by` and `waiver` are texts of people."""
+"""Text fields of the judge's events that come from the pack; `by`, `waiver` and `reason` are texts of people."""
 
 
 def test_every_text_of_the_judge_is_known() -> None:
@@ -93,7 +93,7 @@ def test_every_text_of_the_judge_is_known() -> None:
         for field in msgspec.structs.fields(event_type):
             if field.type is str or (isinstance(field.type, type) and issubclass(field.type, StrEnum)):
                 found.add(field.encode_name)
-    assert found - JUDGE_TEXTS == {"by", "waiver"}
+    assert found - JUDGE_TEXTS == {"by", "waiver", "reason"}
 
 
 @pytest.mark.parametrize(
@@ -104,6 +104,10 @@ def test_every_text_of_the_judge_is_known() -> None:
         ("/event/verdict/changed", {"sentence": "captain is off, needs on"}, {}),
         ("/event/verdict/changed", {"sentence": "captain is off", "waiver": "captain ill", "by": "Captain"},
          {"waiver": "erased ill", "by": "erased"}),
+        ("/event/waiver/begun", {"item": "captain", "reason": "captain ill", "by": "Captain"},
+         {"reason": "erased ill", "by": "erased"}),
+        ("/event/waiver/undone", {"item": "captain", "reason": "captain is back", "by": "instructor"},
+         {"reason": "erased is back"}),
         ("/event/session/seat_assigned", {"seat": "captain", "person": "Captain", "by": "captain"},
          {"person": "erased", "by": "erased"}),
         ("/event/session/seat_assigned", {"seat": "captain", "person": None}, {}),
@@ -127,6 +131,7 @@ def test_the_reason_of_a_waiver_is_redacted_as_the_judge_gives_it(pack: Pack, cl
     feed(device, FrameSender().datagram(0.0), clock())
     events: list[VerdictChanged] = []
     device.session.bus.subscribe(events.append, VerdictChanged)
+    device.handle(Request("assign_seat", "captain", "instructor", "Heron"))
     device.handle(Request("waive", "flow.before.beacon", "Heron", "Heron broke it"))
     (event,) = events
     assert (event.status, event.waiver, event.by) == (ItemStatus.WAIVED, "Heron broke it", "Heron")

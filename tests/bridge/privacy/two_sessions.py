@@ -14,6 +14,7 @@ from bridge.recording.recording_budget import list_recordings
 from bridge.recording.writer import DEFAULT_PART_BYTES, RecordingLimits
 from bridge.runtime.data_dir import DataDir
 from bridge.runtime.device import Device, build_device
+from bridge.session.request_handlers import handle_request
 from bridge.session.requests import Request, Verb
 from bridge.store.session_store import SessionStore
 from bridge.store.store_writer import StoreWriter
@@ -70,10 +71,15 @@ def _fly(device: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, 
         recorder.write_queued()
     sender.lose(4)
     feed(device, sender.datagram(8.0, values, **calls), wall())
-    _request(device, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)
     _request(device, "remark", "", f"Plover helped {name}")
-    _request(device, "call", name, by=name)
-    _request(device, "waive", "flow.before.documents", f"no papers\n{name}", name)
+    for request in (
+        Request("remark", "", name, f"{name} was quick; {name.upper()}'s flow, not Herons'"),
+        Request("call", name, name),
+        Request("waive", "flow.before.documents", name, f"no papers\n{name}"),
+        Request("undo_waiver", "flow.before.documents", name, f"{name} found them"),
+        Request("waive", "flow.before.documents", "instructor", f"lost again, says {name}"),
+    ):
+        handle_request(device.session, request)  # a device would ask for a seat or a role
 
 
 def _request(device: Device, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:

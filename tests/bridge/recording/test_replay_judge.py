@@ -19,7 +19,16 @@ from bridge.session.requests import Request, Verb
 from bridge.session.session_events import RemarkAdded
 from bridge.session.session_input import ClockTick
 from mock_sim.send.network_faults import FaultInjector, NetworkFaults
-from rules.judge.events import CallUndone, FindingOpened, MonitorsReset, TripUpdated
+from rules.judge.events import (
+    CallUndone,
+    FindingOpened,
+    ItemStatus,
+    MonitorsReset,
+    TripUpdated,
+    VerdictChanged,
+    WaiverBegun,
+    WaiverUndone,
+)
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Value
 from tests.bridge.builders import feed
@@ -78,6 +87,8 @@ async def test_a_flight_over_a_bad_network_is_replayed(pack: Pack, tmp_path: Pat
         MonitorsReset,
         CallUndone,
         TripUpdated,
+        WaiverBegun,
+        WaiverUndone,
         FindingOpened,
         RemarkAdded,
     } <= set(kinds)
@@ -91,6 +102,8 @@ REQUESTS_AT_STEP: dict[int, tuple[Verb, str, str]] = {
     90: ("pause", "", ""),
     110: ("resume", "", ""),
     150: ("waive", "flow.before.pressure", "pump out of service"),
+    200: ("undo_waiver", "flow.before.pressure", "pump in service again"),
+    220: ("waive", "flow.before.pressure", "pump out of service again"),
     240: ("remark", "", "nothing arrives"),
     250: ("amend", "sheet", "trip: {title: New, values: {v1: 128 kt}}"),
     260: ("call", "push_aproved", ""),
@@ -147,13 +160,18 @@ def test_a_later_part_starts_with_the_complete_state(pack: Pack, tmp_path: Path)
     recorded.send(0.0)
     recorded.request("call", "push_approved")
     recorded.request("waive", "flow.before.pressure", "pump out of service")
+    recorded.request("waive", "flow.before.beacon", "lamp out of service")
+    recorded.request("undo_waiver", "flow.before.beacon", "lamp replaced")
     recorded.fly(60, since_s=1)
     recorded.recorder.finish()
     later = open_recording(recorded.read().paths[2])
     assert later.head.part == 3
     events = [encode_message(each) for each in replay_events(later, recorded.pack)]
     assert any(b'"call":"push_approved"' in each for each in events)
-    assert any(b'"status":"waived"' in each for each in events)
+    verdicts = [e for e in replay_events(later, recorded.pack) if isinstance(e, VerdictChanged)]
+    last = {verdict.item: verdict.status for verdict in verdicts}
+    assert last["flow.before.pressure"] is ItemStatus.WAIVED
+    assert last["flow.before.beacon"] is not ItemStatus.WAIVED
     assert events[-3:] == recorded.event_messages()[-3:]
 
 

@@ -25,6 +25,7 @@ from bridge.session.session_events import (
     VoiceUnmuted,
 )
 from rules.faults import InputFaults
+from rules.judge.events import WaiverBegun, WaiverUndone
 from rules.packs.model import Pack
 from tests.bridge.page.page_builders import PACK, FlownDevice, page_pack
 
@@ -84,6 +85,37 @@ def test_a_text_of_the_maximum_length_is_accepted() -> None:
         clean_text("remark", "x" * 10, 9)
 
 
+def test_an_item_can_be_waived_and_counts_again(flown: FlownDevice) -> None:
+    """Both replies name the item; reasons are cleaned as remarks are, and the second one may be empty."""
+    events = collect_events(flown)
+    assert flown.ask("waive", "flow.before.beacon", "captain", " lamp\n failed ").text == "waived: Beacon"
+    assert flown.ask("undo_waiver", "flow.before.beacon", "instructor", " ").text == "waiver undone: Beacon"
+    assert [e for e in events if isinstance(e, WaiverBegun | WaiverUndone)] == [
+        WaiverBegun(0.0, "flow.before.beacon", "lamp failed", "captain"),
+        WaiverUndone(0.0, "flow.before.beacon", "", "instructor", 0.0),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("verb", "name", "reason", "words"),
+    [
+        ("waive", "flow.before.beacon", "x" * (MAX_REMARK_LENGTH + 1), "1 to 500 characters"),
+        ("waive", "flow.before.beacon", " \n", "without a reason"),
+        ("undo_waiver", "flow.before.beacon", "", "flow.before.beacon is not waived"),
+        ("undo_waiver", "flow.before.becon", "", "did you mean flow.before.beacon?"),
+        ("undo_waiver", "flow.before.logo", "", "waived by the trip sheet"),
+    ],
+)
+def test_refused_waivers(flown: FlownDevice, verb: str, name: str, reason: str, words: str) -> None:
+    """A refusal says why, and nothing is published."""
+    events = collect_events(flown)
+    reply = flown.ask(verb, name, "instructor", reason)
+    assert not reply.accepted
+    assert words in reply.text
+    assert reply.text.startswith(verb.replace("_", "-"))
+    assert events == []
+
+
 def test_a_session_can_be_renamed(flown: FlownDevice) -> None:
     """A new name is published; a name that is too long is refused."""
     events = collect_events(flown)
@@ -131,7 +163,8 @@ def test_a_paused_session_judges_nothing(flown: FlownDevice) -> None:
 
 
 @pytest.mark.parametrize(
-    "verb", ["call", "confirm", "waive", "undo_call", "amend", "start_checklist", "pause", "end"]
+    "verb",
+    ["call", "confirm", "waive", "undo_waiver", "undo_call", "amend", "start_checklist", "pause", "end"],
 )
 def test_after_the_end_requests_are_refused(flown: FlownDevice, verb: str) -> None:
     """These verbs are refused once the session has ended."""

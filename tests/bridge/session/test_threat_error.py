@@ -23,9 +23,26 @@ def _finding(
     lead_s: float | None = None,
     carried: bool = False,
     closed_s: float | None = None,
+    waived: bool = False,
 ) -> Finding:
     return Finding(
-        1, kind, item, "", "", "", "captain", Level.CAUTION, 1.0, "", "", "", "", lead_s, carried, closed_s
+        1,
+        kind,
+        item,
+        "",
+        "",
+        "",
+        "captain",
+        Level.CAUTION,
+        1.0,
+        "",
+        "",
+        "",
+        "",
+        lead_s,
+        carried,
+        closed_s,
+        waived=waived,
     )
 
 
@@ -82,6 +99,11 @@ def test_an_action_before_a_clearance_is_a_communication_error(classifier: Threa
         (
             _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True, closed_s=60.0),
             "carried into the phase and corrected there",
+        ),
+        (_finding("a", FindingKind.OMITTED, lead_s=9.0, closed_s=5.0, waived=True), "waived"),
+        (
+            _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True, closed_s=60.0, waived=True),
+            "carried into the phase and waived there",
         ),
     ],
 )

@@ -25,6 +25,8 @@ from rules.judge.events import (
     PhaseEntered,
     Verdict,
     VerdictChanged,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.packs.model import Level, Pack
 from tests.contract.waiting import ManualClock
@@ -59,6 +61,14 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
         (
             CallUndone(1.0, "push_approved", "ground", 0.5),
             ("call", "push approved: undone", "", "ground"),
+        ),
+        (
+            WaiverBegun(1.0, "flow.before.beacon", "lamp failed", "captain"),
+            ("waiver", "Beacon: waived: lamp failed", "", "captain"),
+        ),
+        (
+            WaiverUndone(2.0, "flow.before.beacon", "", "instructor", 1.0),
+            ("waiver", "Beacon: waiver undone", "", "instructor"),
         ),
         (RemarkAdded(1.0, 0.0, "well done", "instructor"), ("remark", "well done", "", "instructor")),
         (

@@ -122,6 +122,7 @@ def _check_migrated(address: str) -> None:
         (3, False, 12.25, "undesired aircraft state"),
         (4, False, 12.25, "not verifiable"),
     ]
+    assert [f.waived for f in findings] == [False] * 4
 
 
 def test_a_newer_store_is_refused(address: str) -> None:
@@ -147,11 +148,14 @@ def test_rows_are_deleted_with_their_session(store: Engine) -> None:
             insert(schema.finding).values(session=UUID, number=1, sim_s=1, utc=1, carried=False, person=1)
         )
         connection.execute(insert(schema.data_gap).values(session=UUID, number=2, from_s=1, to_s=3, utc=3))
+        waiver = {"session": UUID, "number": 3, "gates": ["Push back"], "from_s": 1, "utc": 1}
+        connection.execute(insert(schema.waiver).values(**waiver))
         connection.execute(schema.person.delete())
         assert connection.execute(select(schema.finding.c.person)).all() == [(None,)]
         connection.execute(schema.session.delete())
         assert connection.execute(select(schema.finding)).all() == []
         assert connection.execute(select(schema.data_gap)).all() == []
+        assert connection.execute(select(schema.waiver)).all() == []
 
 
 def test_a_failed_transaction_has_no_effect(store: Engine) -> None:

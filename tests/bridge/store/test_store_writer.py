@@ -74,6 +74,42 @@ def test_gaps_in_the_data(harness: StoreHarness) -> None:
     assert [row.utc for row in rows] == [BEGAN_UTC + 10, BEGAN_UTC + 20]
 
 
+def test_waivers(harness: StoreHarness) -> None:
+    """A waiver is a row with item, gates, author, reason and both times; its undo completes the row of its own waiver."""
+    harness.send(0.0)
+    harness.request("waive", "flow.before.beacon", "lamp failed")
+    harness.advance(5.0)
+    harness.send(5.0)
+    harness.request("undo_waiver", "flow.before.beacon", "lamp\0replaced")
+    harness.advance(5.0)
+    harness.send(10.0)
+    harness.request("waive", "flow.before.beacon", "failed again")
+    harness.request("waive", "flow.before.pressure", "no pump")
+    harness.close()
+    rows = harness.rows(schema.waiver)
+    assert [(w.item, w.label, w.gates, w.by, w.reason, w.from_s, w.utc - BEGAN_UTC) for w in rows] == [
+        ("flow.before.beacon", "Beacon", ["Push back"], "instructor", "lamp failed", 0.0, 0.0),
+        ("flow.before.beacon", "Beacon", ["Push back"], "instructor", "failed again", 10.0, 10.0),
+        ("flow.before.pressure", rows[2].label, ["Push back"], "instructor", "no pump", 10.0, 10.0),
+    ]
+    assert [(w.to_s, w.undone_by, w.undone_reason) for w in rows] == [
+        (5.0, "instructor", "lamp replaced"),
+        (None, "", ""),
+        (None, "", ""),
+    ]
+
+
+def test_a_finding_that_a_waiver_closed(harness: StoreHarness) -> None:
+    """A finding says that a waiver closed it; the one that opens after the waiver has a row of its own."""
+    harness.fly_push_back()
+    harness.request("waive", "flow.before.beacon", "lamp failed")
+    harness.request("undo_waiver", "flow.before.beacon")
+    harness.close()
+    first, second = [row for row in harness.rows(schema.finding) if row.item == "flow.before.beacon"]
+    assert (first.waived, second.waived, second.closed_s) == (True, False, None)
+    assert first.closed_s is not None
+
+
 def test_seats(harness: StoreHarness) -> None:
     """The first person of a seat has sat there from the start; a later one gets the findings from then on."""
     harness.fly_push_back()
@@ -144,10 +180,13 @@ def test_records_are_applied_once(harness: StoreHarness) -> None:
     """Applying records again changes nothing, from wherever the repetition starts."""
     harness.fly_push_back()
     harness.lose_data(10.0, 20.0)
+    harness.request("waive", "flow.before.beacon", "lamp failed")
+    harness.request("undo_waiver", "flow.before.beacon")
+    harness.request("waive", "flow.before.beacon", "lamp failed again")
     harness.writer.poll()
     engine = open_store(harness._address)
     before = {table.name: harness.rows(table) for table in schema.metadata.sorted_tables}
-    assert len(before["data_gap"]) == 1
+    assert (len(before["data_gap"]), [row.to_s for row in before["waiver"]]) == (1, [20.0, None])
     for start in range(len(harness.spool_records())):
         with write_transaction(engine) as connection:
             assert (

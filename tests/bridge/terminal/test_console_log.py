@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 from bridge.session.event_bus import EventBus
+from bridge.session.requests import Request
 from bridge.session.session_events import DiskNearlyFull, SessionStarted, StoreReachable
 from bridge.terminal.console import make_console
 from bridge.terminal.console_log import ConsoleLog
@@ -33,6 +34,20 @@ def test_each_event_of_a_flight_is_one_line(pack: Pack, clock: ManualClock) -> N
         "0:00:02 ADVISORY Before push back: Documents on board: not confirmed.",
     ]
     assert "0:00:00 RESET    the simulator's clock jumped back; judging starts again" in printed_text(console)
+
+
+def test_waivers_are_lines(pack: Pack, clock: ManualClock) -> None:
+    """A waiver and its undo are lines with item, reason and author."""
+    device, _ = device_on_memory_link(pack, clock)
+    console = text_console()
+    device.bus.subscribe(ConsoleLog(console, pack, lambda: None), *ConsoleLog.EVENTS)
+    feed(device, FrameSender().datagram(5.0), 5.0)
+    device.handle(Request("waive", "flow.before.beacon", "captain", "lamp failed"))
+    device.handle(Request("undo_waiver", "flow.before.beacon", "instructor"))
+    assert printed_text(console).splitlines()[1:] == [
+        "0:00:05 WAIVER   Beacon: waived: lamp failed, by captain",
+        "0:00:05 WAIVER   Beacon: waiver undone, by instructor",
+    ]
 
 
 def test_a_change_of_the_link_is_a_line(pack: Pack) -> None:

@@ -22,6 +22,7 @@ KIND_TITLES: Mapping[str, str] = {
     "phase": "Phases",
     "gate": "Gates",
     "call": "Calls",
+    "waiver": "Waivers",
     "trip_sheet": "Trip sheet",
     "remark": "Remarks",
     "session": "Session",

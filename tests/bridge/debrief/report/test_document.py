@@ -17,7 +17,7 @@ from msgspec import structs
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.drawing.plots import Plots, draw_all, flown_flows, plot_count
 from bridge.debrief.drawing.svg_figure import COLOUR_NAMES
-from bridge.debrief.model import DebriefData
+from bridge.debrief.model import DebriefData, DebriefWaiver
 from bridge.debrief.report.document import PANGO_HINT, render_html, render_pdf
 from bridge.session.threat_error import ErrorClass
 from rules.packs.model import FindingKind, Level
@@ -171,6 +171,7 @@ def test_every_text_is_escaped(debrief: DebriefData) -> None:
         item_histories=(),
         traces=(),
         remarks=tuple(structs.replace(one, text=EVIL, by=EVIL) for one in debrief.remarks),
+        waivers=(DebriefWaiver(1.0, 0.0, EVIL, EVIL, (EVIL,), EVIL, EVIL, 2.0, EVIL, EVIL),),
     )
     text = render_html(evil)
     assert EVIL not in text

@@ -21,6 +21,8 @@ from rules.judge.events import (
     PhaseEntered,
     Verdict,
     VerdictChanged,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.packs.model import Level
 from tests.bridge.outputs.notifiers.sample_messages import envelopes, finding, notice
@@ -55,6 +57,15 @@ def message_of(event: SessionEvent) -> Envelope:
             VerdictChanged(1.0, "x", Verdict.MET, ItemStatus.WAIVED, "waived", "", "", "lamp failed", "atc"),
             "verdict changed 0:00:01 waived: lamp failed",
         ),
+        (
+            WaiverBegun(1.0, "flow.a.b", "lamp failed", "atc"),
+            "waiver begun 0:00:01 flow.a.b: lamp failed, by atc",
+        ),
+        (
+            WaiverUndone(9.0, "flow.a.b", "", "first_officer", 1.0),
+            "waiver undone 0:00:09 flow.a.b: by first officer",
+        ),
+        (WaiverUndone(9.0, "flow.a.b", "mended", "", 1.0), "waiver undone 0:00:09 flow.a.b: mended"),
     ],
 )
 def test_lines(event: SessionEvent, line: str) -> None:

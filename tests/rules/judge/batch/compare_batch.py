@@ -31,7 +31,7 @@ class TickInput:
 class RequestInput:
     """A request; a refused one changes nothing."""
 
-    verb: Literal["call", "undo_call", "confirm", "waive", "amend"]
+    verb: Literal["call", "undo_call", "confirm", "waive", "undo_waiver", "amend"]
     name: str = ""
     values: tuple[tuple[str, Value], ...] = ()
 
@@ -48,6 +48,8 @@ class RequestInput:
                     return judge.update_trip(dict(self.values))
                 case "waive":
                     return judge.waive(self.name, "instructor", "not today")
+                case "undo_waiver":
+                    return judge.undo_waiver(self.name, "instructor")
                 case "call":
                     return judge.enter_call(self.name, "pilot")
                 case "undo_call":

@@ -143,7 +143,7 @@ VALUES: dict[str, st.SearchStrategy[object]] = {
 SWITCH = st.sampled_from(["off", "on"])
 REQUESTS = st.one_of(
     st.builds(RequestInput, st.sampled_from(["call", "call", "undo_call"]), st.sampled_from(["ready", "cleared", "ground_clear", "no"])),
-    st.builds(RequestInput, st.sampled_from(["confirm", "waive"]), st.sampled_from([f"flow.before.{n}" for n in ("documents", "beacon", "mode")])),
+    st.builds(RequestInput, st.sampled_from(["confirm", "waive", "undo_waiver"]), st.sampled_from([f"flow.before.{n}" for n in ("documents", "beacon", "mode")])),
     st.builds(RequestInput, st.just("amend"), values=st.sampled_from([(("trip.heading", 20.0),), (("trip.heading", 0.0),), (("trip.no", 1.0),)])),
 )  # fmt: skip
 

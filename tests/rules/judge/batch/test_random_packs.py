@@ -89,7 +89,7 @@ REQUESTS = st.builds(
     RequestInput, st.sampled_from(["call", "undo_call"]), st.sampled_from(CALLS)
 ) | st.builds(
     RequestInput,
-    st.sampled_from(["confirm", "waive"]),
+    st.sampled_from(["confirm", "waive", "undo_waiver"]),
     st.sampled_from([f"flow.before.{name}" for name in ITEMS]),
 )
 

@@ -91,7 +91,7 @@ TEXTS = PARTS | st.builds(
 ) | st.builds("if {} then {}".format, PARTS, PARTS)  # fmt: skip
 REQUESTS = st.builds(
     RequestInput,
-    st.just("waive"),
+    st.sampled_from(["waive", "undo_waiver"]),
     st.sampled_from(["flow.one.first", "flow.one.first.1", "checklist.one.line"]),
 )
 

@@ -58,6 +58,43 @@ def test_items_of_active_gates_can_be_searched_and_waived(flown: FlownDevice) ->
     assert "waive-items-none" in seen.ids
 
 
+def test_waived_items_are_listed_with_their_undo(flown: FlownDevice) -> None:
+    """Each waived item has who, why and when; what was waived by request can be undone with a second touch."""
+    for second in range(4):
+        flown.frame(second, {"lights.beacon": "off"})
+    flown.ask("waive", "flow.before.beacon", "first_officer", "lamp failed")
+    seen = flown.shown("instructor")
+    assert "Beacon Captain, lamp failed (First officer), since 0:00:03" in seen.words
+    assert "dispatched inoperative (trip sheet), since 0:00:00" in seen.words
+    undo = [(verb, name) for verb, name in seen.actions if verb == "undo_waiver"]
+    assert undo == [("undo_waiver", "flow.before.beacon")]
+    assert "undo-waiver-flow.before.beacon" in seen.ids
+    assert "flow.before.beacon" not in flown.shown("waivers").attribute("value")
+    assert flown.ask("undo_waiver", "flow.before.beacon", "instructor").accepted
+    assert "lamp failed" not in flown.shown("instructor").words
+    assert "flow.before.beacon" in flown.shown("waivers").attribute("value")
+
+
+def test_a_waiver_before_the_first_frame_has_no_time(flown: FlownDevice) -> None:
+    """Before the first frame a waiver is listed without a time; after the end of a session it cannot be undone."""
+    flown.ask("waive", "flow.before.beacon", "instructor", "lamp failed")
+    seen = flown.shown("instructor")
+    assert "Beacon Captain, lamp failed (instructor) Undo" in seen.words
+    flown.ask("end")
+    assert "undo_waiver" not in {verb for verb, _ in flown.shown("instructor").actions}
+
+
+def test_a_finding_that_a_waiver_closed_is_not_corrected(flown: FlownDevice) -> None:
+    """The list of findings says waived, not corrected."""
+    flown.frame(0.0, {"lights.beacon": "off"})
+    for second in range(1, 4):
+        flown.frame(second, {"lights.beacon": "off"}, push_approved=0.5)
+    flown.ask("waive", "flow.before.beacon", "instructor", "lamp failed")
+    words = flown.shown("findings").words
+    assert "waived 0:00:03" in words
+    assert "corrected" not in words
+
+
 def test_findings_show_kind_seat_gate_and_correction(flown: FlownDevice) -> None:
     """A finding shows its kind and, once corrected, the time; the open ones are counted."""
     assert "No findings yet." in flown.shown("findings").words
