@@ -22,6 +22,7 @@ from bridge.session.event_bus import EventBus
 from bridge.session.input_signals import input_signals
 from bridge.session.journal import Journal
 from bridge.session.request_handlers import MAX_NAME_LENGTH, handle_request, refusal
+from bridge.session.requesters import check_requester
 from bridge.session.requests import Reply, Request
 from bridge.session.session import Session, SessionState
 from bridge.session.session_events import SessionEvent, SessionStarted
@@ -136,7 +137,11 @@ class Device:
         callback(SessionCreated(self.session))
 
     def handle(self, request: Request) -> Reply:
-        """Apply a request of the crew or the instructor."""
+        """Apply a request of the crew or the instructor; one by an unknown seat or role is refused."""
+        try:
+            check_requester(request, self.pack, self.session.crew.values())
+        except InputFaults as faults:
+            return Reply(accepted=False, text=str(faults))
         if request.verb in PLAYBACK_VERBS:
             if self.playback_control is None:
                 what = "this device is a simulator, not a playback"

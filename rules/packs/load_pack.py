@@ -23,8 +23,8 @@ from rules.packs.inheritance import SHIPPED_DIR, PackChain, read_chain
 from rules.packs.items import ItemBuilder, build_flows
 from rules.packs.matches import with_item_matches
 from rules.packs.merge import merge_layers
-from rules.packs.model import Call, Figure, Pack
-from rules.packs.references import SPEAKERS, References
+from rules.packs.model import SPEAKERS, Call, Figure, Pack
+from rules.packs.references import References
 from rules.packs.source_digest import source_digest
 from rules.packs.sourced import SourceLocation
 from rules.packs.traces import build_traces

@@ -16,6 +16,8 @@ from rules.language.checked_tree import Condition, Term
 from rules.language.traversal import signal_names
 from rules.signals.model import Signal
 
+SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
+"""Who may make calls beside the seats."""
 TABLE_PREFIX = "table."
 """`uses` of a figure from a table of the pack begins with this."""
 

@@ -9,12 +9,12 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from types import MappingProxyType
 
 from rules.faults import Fault
+from rules.packs.model import SPEAKERS
 from rules.packs.sourced import SourceLocation
 from rules.packs.validated import ValidatedPack, judges_itself
 from rules.source import unknown_fault
 from rules.words import join_or
 
-SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
 BOTH = "both"
 _ARTICLE = {"flow": "a flow", "checklist": "a checklist", "item": "an item"}
 

@@ -133,6 +133,14 @@ async def test_a_refusal_says_why(page: httpx.AsyncClient) -> None:
     assert "did you mean push_approved?" in answer.json()["text"]
 
 
+async def test_an_unknown_author_is_refused(page: httpx.AsyncClient) -> None:
+    """A request by somebody who may not make one is answered with a list of those who may."""
+    body = msgspec.json.encode({"verb": "call", "name": "push_approved", "by": "nobody"})
+    answer = await page.post("/bay_1/do", content=body, headers=key_header())
+    assert answer.status_code == 409
+    assert "unknown seat or role nobody, expected captain, first_officer, ground" in answer.json()["text"]
+
+
 @pytest.mark.parametrize(
     "body",
     [
