@@ -7,6 +7,9 @@ the rows of the records, so a transaction that failed, or whose commit was not c
     transaction   1 2 3        spool_number = 3   committed, but the answer was lost
     repeated      1 2 3 4 5    1 to 3 are skipped, spool_number = 5
 
+A copy of a data folder has a spool without a writer, though the session may still run elsewhere.  A session that was called
+broken off because of it is open again with its next record; one that ended stays ended.
+
 The columns of findings, notices, passages and flight times have the names of their fields in messages.
 
 Takes: a connection in a transaction, records of one session.  Gives: rows.
@@ -43,6 +46,8 @@ def apply_records(connection: Connection, session: str, records: Sequence[SpoolR
     last_applied = _last_applied(connection, session)
     new = [record for record in records if record.number > last_applied]
     rows = _RowWriter(connection, session)
+    if new:
+        rows.reopen()
     for record in new:
         rows.write(record)
     if new:
@@ -50,9 +55,17 @@ def apply_records(connection: Connection, session: str, records: Sequence[SpoolR
     return len(new)
 
 
-def mark_broken_off(connection: Connection, session: str) -> None:
-    """Mark a session whose program ended without closing it."""
-    unclosed = schema.session.c.id == session, schema.session.c.ending == ""
+def mark_broken_off(connection: Connection, session: str, last_number: int) -> None:
+    """Mark a session whose program ended without closing it.
+
+    Args:
+        connection: A connection in a writing transaction.
+        session: The session's id.
+        last_number: The number of the last record of its spool.  Where the store has later ones, the spool is an old copy,
+            and the session does not end with it.
+    """
+    row = schema.session.c
+    unclosed = row.id == session, row.ending == "", row.spool_number <= last_number
     connection.execute(
         update(schema.session)
         .where(*unclosed)
@@ -74,6 +87,11 @@ class _RowWriter:
         self._session = session
         self._number = 0
         self._utc = 0.0
+
+    def reopen(self) -> None:
+        """Open a session again that was called broken off."""
+        broken_off = schema.session.c.id == self._session, schema.session.c.ending == schema.BROKEN_OFF
+        self._connection.execute(update(schema.session).where(*broken_off).values(ending="", ended_utc=None))
 
     def write(self, record: SpoolRecord) -> None:
         """Write one record."""

@@ -132,11 +132,16 @@ class SpoolWriter:
 
 
 class SpoolReader:
-    """Reads one spool from the last applied position, and removes it when it is finished."""
+    """Reads one spool from the last applied position, and removes it when it is finished.
+
+    Attributes:
+        last_number: The number of the last record that was read; 0 before the first.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self.session = path.name.removesuffix(SPOOL_SUFFIX)
+        self.last_number = 0
         self._offset = 0
         self._lock = FileLock(path.with_suffix(".lock"), timeout=0)
 
@@ -154,6 +159,7 @@ class SpoolReader:
             record = decode_line(data)
             if record is not None:
                 records.append((record, end))
+                self.last_number = record.number
             if len(records) >= limit:
                 break
         return records

@@ -166,7 +166,7 @@ class StoreWriter:
     def _finish_file(self, file: SpoolReader) -> None:
         """Remove a spool without a writer, all of whose records are stored."""
         with write_transaction(self._engine_for_writing()) as connection:
-            mark_broken_off(connection, file.session)
+            mark_broken_off(connection, file.session, file.last_number)
         file.remove()
 
     def _engine_for_writing(self) -> Engine:
