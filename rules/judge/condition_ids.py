@@ -71,6 +71,16 @@ def trace_mark_id(trace: str, number: int) -> str:
     return f"trace mark {number} {trace}"
 
 
+def as_seen_ids(pack: Pack) -> frozenset[str]:
+    """Ids of the conditions that count what was seen and no more: those that accuse nobody, such as of gates and callouts.
+
+    A gate has to notice when it is entered, also where the call for it may have been made before the flight was joined.
+    """
+    judged = {name for item in pack.items for name in (item, after_id(item))}
+    judged |= {name for watch in pack.watches for name in (applies_id(watch.id), expect_id(watch.id))}
+    return frozenset(monitored_conditions(pack).keys() - judged)
+
+
 def monitored_conditions(pack: Pack) -> dict[str, Condition]:
     """Map each condition of a pack by its id.
 

@@ -25,6 +25,8 @@ class JudgeContext:
         phase_changes: Number of phases entered so far.
         call_changes: Number of times that calls were entered, undone or voided.
         gap_s: Length of the gap in the data that ends with the present step, 0 without one.
+        watched_from_start: True where the flight has been watched from its beginning.
+        unseen_phase: Phase in which the flight was when the monitors started, '' for the first one.
         version: Number of steps and requests so far; a snapshot is out of date once it has grown.
     """
 
@@ -42,6 +44,8 @@ class JudgeContext:
         self.phase_changes = 0
         self.call_changes = 0
         self.gap_s = 0.0
+        self.watched_from_start = False
+        self.unseen_phase = ""
         self.version = 0
         self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
         self.watches: dict[str, Watch] = {watch.id: watch for watch in pack.watches}

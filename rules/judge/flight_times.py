@@ -1,7 +1,8 @@
 """Flight times: out, off, on and in, as in a journey log, for each flight of a session.
 
 A moment is recorded when its condition becomes true in one of its phases after it was known to be false.  A condition
-that is true when the monitors start was not seen to become true, so it is not recorded.  A second touchdown or a second
+that is true when the monitors start was not seen to become true, so it is not recorded; nor is the time out of a flight
+that was joined after it may have been out.  A second touchdown or a second
 stop at a stand replaces the first; going out again begins a new flight.
 
 Takes: the ids of conditions whose truth changed.  Gives: a `FlightTimeRecorded` event for each moment, the last with
@@ -86,12 +87,22 @@ class FlightTimeTracker:
         if truth is not None:
             state.truth = truth
 
+    def _may_be_later(self, rule: FlightTimeRule) -> bool:
+        """True if the flight was joined so late that it may have been out before: moving then is no block-out."""
+        context = self._context
+        if rule.moment is not OooiMoment.OUT or self._last_moment is not None or not context.unseen_phase:
+            return False
+        order = [phase.id for phase in context.pack.phases]
+        return order.index(context.unseen_phase) > min(map(order.index, rule.phases), default=0)
+
     def _check_rise(self, state: _MomentState) -> None:
         """Record a moment whose condition was false and is true."""
         phases = state.rule.phases
         now_true = state.truth if not phases or self._context.phase in phases else False
         rose = bool(now_true) and state.true_in_phase is False and state.rise_pending
         state.true_in_phase = state.true_in_phase if now_true is None else now_true
+        if self._may_be_later(state.rule):
+            return
         if rose and self._last_moment in _ALLOWED_PREVIOUS[state.rule.moment]:
             state.rise_pending = False
             self._record(state)

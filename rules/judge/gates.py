@@ -4,7 +4,7 @@ An entry that was never false since the monitors started was not seen to happen:
 aeroplane was repositioned.  Such an entry changes the phase, but the gate is not judged and nothing is found.  False means
 false by its visible parts (`visible_truth.py`), so that a gate that also waits for a call is judged where nobody enters
 calls.  When a hidden part appears it may have been true before, so the entry has to be seen false once more; a call that is
-made has not been made before.
+made has not been made before.  Of several such entries in one step only the last phase is logged: nobody saw the others.
 
 An entry that is unknown and then true may have happened at any time in between: its gate is judged with doubt.
 
@@ -80,6 +80,8 @@ class Gates:
         self.states = {gate.id: GateState(gate, _condition_ids(gate)) for gate in context.pack.gates}
         self._condition_ids = frozenset[str]().union(*(state.conditions for state in self.states.values()))
         self._phase_index = {phase.id: n for n, phase in enumerate(context.pack.phases)}
+        self._unlogged_previous: str | None = None
+        self.recognised = False
 
     def reset(self) -> None:
         """Forget all states after a restart of the monitors."""
@@ -92,7 +94,14 @@ class Gates:
 
     def enter_first_phase(self) -> None:
         """Enter the first phase; the next evaluation finds the actual one."""
-        self._change_phase(self._context.pack.phases[0].id)
+        self._context.unseen_phase = ""
+        self._change_phase(self._context.pack.phases[0].id, seen=False)
+
+    def is_past_first_phase(self) -> bool:
+        """True if an entry that leads from the first phase to a later one is true."""
+        first = self._context.pack.phases[0].id
+        leading = (s for s in self.states.values() if first in s.gate.leaves and s.gate.phase != first)
+        return any(map(self._entry_true, leading))
 
     @property
     def cued_since(self) -> dict[str, float]:
@@ -114,11 +123,12 @@ class Gates:
                 self._uncue(state)
 
     def step(self, changed: Collection[str], *, full: bool = False) -> list[str]:
-        """Evaluate cues first, then entries, until no further gate is entered.
+        """Evaluate cues first, then entries, until no further gate is entered; `recognised` is True if one was not seen.
 
         Returns:
             Items whose confirmation or call is void because the flight went back to an earlier phase.
         """
+        self.recognised = False
         if not full and self._condition_ids.isdisjoint(changed):
             return []
         self._arm_entries(changed)
@@ -127,6 +137,7 @@ class Gates:
         while (entered := self._next_entered(passed)) is not None:
             passed.add(entered.gate.id)
             reopened += self._enter(entered)
+        self._log_phase()
         return reopened
 
     def _arm_entries(self, changed: Collection[str] | None = None) -> None:
@@ -211,14 +222,17 @@ class Gates:
         judged = state.entry_state is EntryState.ARMED
         state.entry_state = EntryState.ENTERED
         if judged:
+            self._log_phase()
             if state.cued_s is None:
                 self._cue(state)
             gap_s = self._context.gap_s
             self._emit_entry(state.gate, format_missing_data(gap_s) if gap_s else state.doubt)
+        else:
+            self.recognised, self._context.unseen_phase = True, state.gate.phase
         state.hidden, state.doubt = frozenset(), ""
         self._uncue(state)
         self._context.active_gates.discard(state.gate.id)
-        return self._change_phase(state.gate.phase)
+        return self._change_phase(state.gate.phase, seen=judged)
 
     def _emit_entry(self, gate: Gate, doubt: str) -> None:
         """Judge the needs of a gate that is entered, and emit its entry."""
@@ -236,14 +250,23 @@ class Gates:
             )
         )
 
-    def _change_phase(self, phase: str) -> list[str]:
-        """Change the phase, with the gates that are active in it."""
+    def _log_phase(self) -> None:
+        """Emit the present phase, if the flight was found in it without its entry being seen."""
+        previous, self._unlogged_previous = self._unlogged_previous, None
+        if previous is not None:
+            self._context.emit(PhaseEntered(self._context.sim_s, self._context.phase, previous))
+
+    def _change_phase(self, phase: str, *, seen: bool) -> list[str]:
+        """Change the phase, with the gates that are active in it; one whose entry was not seen is logged later."""
         context, previous = self._context, self._context.phase
         back = previous != "" and self._phase_index[phase] < self._phase_index[previous]
         void = self._void_calls(phase) if back else set()
         context.phase = phase
         context.phase_changes += 1
-        context.emit(PhaseEntered(context.sim_s, phase, previous))
+        if self._unlogged_previous is None:
+            self._unlogged_previous = previous
+        if seen:
+            self._log_phase()
         new: list[Gate] = []
         for state in self.states.values():
             if phase not in state.gate.leaves:

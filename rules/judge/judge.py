@@ -11,7 +11,7 @@ from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, Protocol
 
 from rules.judge.call_history import remove_early_call
-from rules.judge.condition_ids import monitored_conditions
+from rules.judge.condition_ids import as_seen_ids, monitored_conditions
 from rules.judge.events import CallEntered, Finding, JudgeEvent, TripUpdated
 from rules.judge.figures import FigureEvaluator, compute_figures, lossy_signals
 from rules.judge.requests import (
@@ -68,7 +68,7 @@ class Judge:
         self.pack = pack
         self._trip_values = dict(trip.values)
         evaluation = self._make_evaluation(steady=steady, calls_entered=calls_entered)
-        self._stepper = Stepper(pack, evaluation, self._trip_values)
+        self._stepper = Stepper(pack, evaluation, self._trip_values, steady=steady)
         self._context, self._figures = self._stepper.context, evaluation.figures
         self._snapshot_builder: SnapshotBuilder | None = None
         self._early_calls: list[CallEntered] = []
@@ -85,6 +85,7 @@ class Judge:
             calls_entered=calls_entered,
             names=figures,
             lossy=lossy_signals(self.pack),
+            as_seen=as_seen_ids(self.pack),
         )
         return Evaluation(state, figures, monitors)
 
@@ -133,7 +134,7 @@ class Judge:
         stepper, state = self._stepper, self._context.state
         first = not stepper.started or frame.epoch != state.epoch
         if first:
-            self._restart(frame)
+            self._restart(frame, calls_sent=bool(frame.calls))
         elif expired := state.expire(frame.recv_s):
             stepper.step(expired + self._figures.update(expired))
         before_s, touched = state.sim_s, tuple[str, ...]()
@@ -272,9 +273,9 @@ class Judge:
         self._stepper.step(samples, touched=set(items.unverify(read)) | read)
         return context.drain()
 
-    def _restart(self, frame: Frame) -> None:
+    def _restart(self, frame: Frame, *, calls_sent: bool) -> None:
         """Start with the first frame, or again after the simulator clock jumped back."""
-        self._stepper.restart(frame.sim_s, frame.epoch)
+        self._stepper.restart(frame.sim_s, frame.epoch, calls_sent=calls_sent)
         for name, value in self._trip_values.items():
             self._context.state.set_value(name, value, frame.sim_s)
 

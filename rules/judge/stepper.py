@@ -39,6 +39,7 @@ from rules.judge.notices import NoticeScheduler
 from rules.judge.order_rules import OrderRules
 from rules.judge.signal_activity import SignalActivity
 from rules.judge.trace_recorder import TraceRecorder
+from rules.judge.watch_start import WatchStart
 from rules.judge.watches import Watches
 from rules.language.online import Monitors
 from rules.packs.model import Pack
@@ -66,13 +67,16 @@ class Stepper:
         started: False before the first frame.
     """
 
-    def __init__(self, pack: Pack, evaluation: Evaluation, trip_signals: Collection[str]) -> None:
+    def __init__(
+        self, pack: Pack, evaluation: Evaluation, trip_signals: Collection[str], *, steady: bool = False
+    ) -> None:
         """Connect the parts.
 
         Args:
             pack: The rules.
             evaluation: State, figures and monitors of this pack.
             trip_signals: Names of the values of the trip sheet.
+            steady: True for a static state, which shows nothing of the past.
         """
         self.figures = evaluation.figures
         self.context = JudgeContext(pack, evaluation.state, evaluation.monitors)
@@ -88,6 +92,8 @@ class Stepper:
         self.gates = Gates(
             self.context, self.items, self.gate_requirements, self.finding_log, self.notices, self._activity
         )
+        self._watch_start = WatchStart(self.context, self.gates, steady=steady)
+        self._calls_sent = False
         self.later_needs = LaterNeeds(self.context, self.items, self.order_rules)
         self.traces = TraceRecorder(self.context, self.finding_log.findings)
         self._callouts = Callouts(self.context)
@@ -98,8 +104,15 @@ class Stepper:
         )
         self.started = False
 
-    def restart(self, sim_s: float, epoch: int) -> None:
-        """Start with the first frame, or again after the simulator clock jumped back to `sim_s`."""
+    def restart(self, sim_s: float, epoch: int, *, calls_sent: bool) -> None:
+        """Start with the first frame, or again after the simulator clock jumped back to `sim_s`.
+
+        Args:
+            sim_s: Time of the frame.
+            epoch: Its epoch.
+            calls_sent: True if it contains calls.
+        """
+        self._calls_sent = calls_sent
         context = self.context
         last_s = context.sim_s
         context.state.restart(epoch)
@@ -170,6 +183,7 @@ class Stepper:
             context.emit(CallEntered(sim_s, call.call, call.by))
         if full:
             self.items.begin_waivers()
+            self._watch_start.start(calls_sent=self._calls_sent)
             touched = set(self.items.states)
             changed = set(monitored_conditions(context.pack))
         before = PreCallState(self.gates.cued_since, len(self.finding_log.findings)) if calls else None
@@ -232,6 +246,8 @@ class Stepper:
         for change in self.items.update(reopened):
             self.gate_requirements.item_changed(change)
         if self.context.phase != phase:
+            for change in self.items.update(self._watch_start.phase_changed()):
+                self.gate_requirements.item_changed(change)
             self.watches.step((), full=True)
 
     def _handle_timer(self, timer: str, gate: str, item: str) -> None:

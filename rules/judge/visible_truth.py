@@ -41,7 +41,7 @@ class VisibleParts:
 
     def truth(self, condition: c.Condition) -> VisibleTruth:
         """Give the truth of a condition; where it is known there is nothing to leave out."""
-        known = self._context.monitors.truth_of(condition)
+        known = self._context.monitors.truth_as_seen(condition)
         if known is not None:
             return VisibleTruth(known)
         hidden: set[c.Condition] = set()
@@ -50,7 +50,7 @@ class VisibleParts:
 
     def is_hidden(self, part: c.Condition) -> bool:
         """True if a part is unknown for good, as far as anybody can see now."""
-        if self._context.monitors.truth_of(part) is not None:
+        if self._context.monitors.truth_as_seen(part) is not None:
             return False
         if isinstance(part, c.FaultyCondition) or self.awaits_unmade_call(part):
             return True
@@ -64,7 +64,7 @@ class VisibleParts:
 
     def _evaluate(self, condition: c.Condition, assumed: bool, hidden: set[c.Condition]) -> Truth:  # noqa: FBT001 - a truth, not a switch
         """Truth with each hidden part as `assumed`: False, and True under `not`."""
-        known = self._context.monitors.truth_of(condition)
+        known = self._context.monitors.truth_as_seen(condition)
         if known is not None:
             return known
         match condition:

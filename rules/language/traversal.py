@@ -29,6 +29,7 @@ _WITH_DURATION = (
     checked_tree.TimedHistorically,
     checked_tree.TimedOnce,
 )
+_WITHOUT_LIMIT = (checked_tree.Once, checked_tree.BeforeAfter, checked_tree.Deadline, checked_tree.Since)
 _FIELD_NAMES = {kind: tuple(field.name for field in fields(kind)) for kind in _NODE_TYPES}
 
 
@@ -101,15 +102,18 @@ def item_ids(condition: checked_tree.Condition) -> tuple[str, ...]:
     return tuple(dict.fromkeys(items))
 
 
+def looks_back_without_limit(node: CheckedNode) -> bool:
+    """Check for a part that looks back to where the monitors began; items that it reads do not count."""
+    return any(isinstance(part, _WITHOUT_LIMIT) for part in walk(node))
+
+
 def look_back_s(*nodes: CheckedNode) -> float:
     """Give the seconds over which nodes look back, 0 for present values, infinity where nothing limits them."""
     return max(map(_node_look_back_s, nodes), default=0.0)
 
 
 def _node_look_back_s(node: CheckedNode) -> float:
-    if isinstance(
-        node, (checked_tree.Once, checked_tree.BeforeAfter, checked_tree.Deadline, checked_tree.Since)
-    ):
+    if isinstance(node, _WITHOUT_LIMIT):
         return inf
     own_s = node.seconds if isinstance(node, _WITH_DURATION) else 0.0
     return own_s + look_back_s(*children(node))

@@ -41,6 +41,12 @@ def format_missing_data(seconds: float) -> str:
     return f"{format_value(max(round(seconds, 1), 0.1), 's')} of data missing"
 
 
+def format_clock(sim_s: float) -> str:
+    """Format the simulator's time as `0:10:40`; fractions are cut off, times before 0 are 0:00:00."""
+    total = int(max(0.0, sim_s))
+    return f"{total // 3600}:{total // 60 % 60:02d}:{total % 60:02d}"
+
+
 def shortest_digits(value: float) -> str:
     """Format a number with the fewest digits that give the same number back; the language has no exponents."""
     text = format(Decimal(repr(float(value))), "f")

@@ -84,6 +84,7 @@ def fly(
     *,
     rate_hz: float = RATE_HZ,
     network_faults: NetworkFaults = BAD_NETWORK,
+    joined_s: float = 0.0,
 ) -> FlightResult:
     """Fly, send, inject network faults, receive and judge, frame by frame, on the flight's own clock.
 
@@ -93,6 +94,7 @@ def fly(
         slips: Ids in the scenario's catalogue.
         rate_hz: Frames in a second.
         network_faults: Faults of the network.
+        joined_s: Time of the simulator's clock before which nobody watches.
     """
     pack, trip = _read(scenario)
     flight = Flight(scenario, slips, seed, rate_hz=rate_hz)
@@ -103,7 +105,8 @@ def fly(
         FlightResult(scenario, seed),
     )
     for frame in FlightFrames(flight.scenario, flight, rate_hz=rate_hz):
-        for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
+        encoded = encoder.encode(frame.clock_s, frame.number, frame.fields)
+        for data in encoded if frame.clock_s >= joined_s else ():
             injector.add(frame.due_s, data)
             seen.sent += 1
         _receive(injector.due(frame.due_s), receiver, judge, seen)

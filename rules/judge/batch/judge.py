@@ -16,7 +16,7 @@ import numpy as np
 from rules.judge.batch.figures import ColumnFigureEvaluator, add_figure_columns
 from rules.judge.batch.signal_activity import ColumnSignalActivity
 from rules.judge.batch.state import ColumnState
-from rules.judge.condition_ids import monitored_conditions
+from rules.judge.condition_ids import as_seen_ids, monitored_conditions
 from rules.judge.events import CallEntered, JudgeEvent
 from rules.judge.figures import lossy_signals
 from rules.judge.judge import Judge, TripValues
@@ -90,6 +90,7 @@ class BatchJudge(Judge):
             calls_entered=calls_entered,
             names=figures,
             lossy=lossy_signals(self.pack),
+            as_seen=as_seen_ids(self.pack),
         )
         return Evaluation(self._state, figures, self._monitors, self._make_activity)
 
@@ -165,7 +166,7 @@ class BatchJudge(Judge):
     def _first_step(self, segment: ColumnSegment) -> list[JudgeEvent]:
         """Judge the first step of a segment: evaluate everything."""
         self._state.seek(0)
-        self._restart(segment.first_frame)
+        self._restart(segment.first_frame, calls_sent=bool(segment.calls.get(0)))
         self._monitors.load_segment()
         self._column_activity.load()
         calls, self._early_calls = (*self._early_calls, *self._calls_at(segment, 0)), []

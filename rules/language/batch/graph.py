@@ -7,7 +7,7 @@ Takes: checked conditions.  Gives: `ColumnGraph`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from rules.language import checked_tree
 from rules.language.batch.terms import TermEvaluator, has_no_count
@@ -15,6 +15,7 @@ from rules.language.checked_tree import Predicate
 from rules.language.online.conditions import PredicateNode
 from rules.language.online.graph import MonitorGraph
 from rules.language.online.scheduler import MonitorNode, NumberNode
+from rules.language.online.unseen_past import WATCHED, UnseenPast
 from rules.language.traversal import inner_windows, signal_names
 from rules.language.truth import Truth
 from rules.signals.model import Value
@@ -27,9 +28,15 @@ def _not_evaluated() -> Truth:
 class ColumnGraph(MonitorGraph):
     """Graph of nodes; `column_predicates` has the node of each comparison that is set from columns."""
 
-    def __init__(self, conditions: Mapping[str, checked_tree.Condition], values: Mapping[str, Value]) -> None:
+    def __init__(
+        self,
+        conditions: Mapping[str, checked_tree.Condition],
+        values: Mapping[str, Value],
+        unseen_past: UnseenPast = WATCHED,
+        as_seen: Collection[str] = (),
+    ) -> None:
         self.column_predicates: dict[Predicate, PredicateNode] = {}
-        super().__init__(conditions, values)
+        super().__init__(conditions, values, unseen_past, as_seen)
         self._own_number_nodes = set(self.number_nodes)
 
     @property

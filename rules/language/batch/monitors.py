@@ -65,15 +65,20 @@ class ColumnMonitors(Monitors):
         calls_entered: bool = True,
         names: SignalNames = LABELS,
         lossy: Collection[str] = (),
+        as_seen: Collection[str] = (),
     ) -> None:
         self._cursor = cursor
         self._plan = _SegmentPlan()
         self._step = -1
         self._changed_ids: set[str] = set()
-        super().__init__(conditions, state, calls_entered=calls_entered, names=names, lossy=lossy)
+        super().__init__(
+            conditions, state, calls_entered=calls_entered, names=names, lossy=lossy, as_seen=as_seen
+        )
 
     def _make_graph(self) -> ColumnGraph:
-        self._column_graph = ColumnGraph(self._conditions, self._state.values)
+        self._column_graph = ColumnGraph(
+            self._conditions, self._state.values, self._unseen_past, self._as_seen
+        )
         return self._column_graph
 
     def load_segment(self) -> None:

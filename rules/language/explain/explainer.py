@@ -20,7 +20,7 @@ from rules.language.explain.clauses import (
 )
 from rules.language.explain.predicates import MonitorView, PredicateExplainer, gap_reason, missing_data
 from rules.language.explain.signal_names import LABELS, SignalNames
-from rules.language.traversal import look_back_s, signals_in
+from rules.language.traversal import look_back_s, looks_back_without_limit, signals_in
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Signal
 from rules.signals.number_format import format_distinct, format_value
@@ -256,9 +256,16 @@ class _Explainer:
     def _unknown(self, claim: str, condition: Condition) -> Reason:
         """Make the reason for an unknown truth: data missing now, a gap in the look-back, or another time without data."""
         signals = signals_in(condition)
-        reason = missing_data(signals, self._view, self._names) or self._gap(condition)
         sentence = f"not known whether {claim}"
+        reason = missing_data(signals, self._view, self._names) or self._unwatched(sentence, condition)
+        reason = reason or self._gap(condition)
         return reason if reason is not None else Reason(None, sentence, signals=_signal_names(signals))
+
+    def _unwatched(self, sentence: str, condition: Condition) -> Reason | None:
+        """Make the reason for a past that nobody watched; None where a limit keeps the condition from looking into it."""
+        why = self._view.unwatched(condition) if looks_back_without_limit(condition) else ""
+        signals = _signal_names(signals_in(condition))
+        return Reason(None, f"{sentence}: {why}", "unknown", "", signals, in_gap=True) if why else None
 
     def _gap(self, condition: Condition) -> Reason | None:
         """Make the reason for a gap in the look-back of a condition; None where there is none."""

@@ -65,6 +65,9 @@ class MonitorView(Protocol):
     def sample(self, name: str) -> Sample:
         """Give a signal's latest sample."""
 
+    def unwatched(self, condition: Condition) -> str:
+        """Say why the past of a condition's events is not known; '' where it is."""
+
     def missing_s(self, signals: Iterable[Signal], span_s: float = inf) -> float:
         """Length of all gaps in the last `span_s` that lose data of these signals, in seconds."""
 

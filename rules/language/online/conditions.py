@@ -12,6 +12,7 @@ from rules.language.online.events import EventNode
 from rules.language.online.moment_bounds import is_after, is_before
 from rules.language.online.runs import RunTracker, ValueRun
 from rules.language.online.scheduler import CountingNode, MonitorNode, Scheduler
+from rules.language.online.unseen_past import UnseenPast
 from rules.language.truth import Truth
 
 
@@ -176,16 +177,17 @@ class TimedHistoricallyNode(MonitorNode):
 class OnceNode(MonitorNode):
     """True where the event has happened."""
 
-    __slots__ = ("_assumes", "_event")
+    __slots__ = ("_assumes", "_event", "_past")
 
-    def __init__(self, event: EventNode, assumes: Truth) -> None:
+    def __init__(self, event: EventNode, assumes: Truth, past: UnseenPast) -> None:
         super().__init__(event)
+        self._past = past
         self._assumes = assumes
         self._event = event
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
         """Evaluate: unknown where it may have happened."""
-        old, bounds = self.truth, self._event.bounds
+        old, bounds = self.truth, self._past.bounds(self._event)
         if self._assumes is False:
             bounds = bounds.likely
         self.truth = True if bounds.has_happened else (None if bounds.may_have_happened else False)
@@ -216,17 +218,21 @@ class TimedOnceNode(MonitorNode):
 class BeforeAfterNode(MonitorNode):
     """True where one event happened before or after another."""
 
-    __slots__ = ("_assumes", "_first", "_rule", "_second")
+    __slots__ = ("_assumes", "_first", "_past", "_rule", "_second", "_second_bounds")
 
-    def __init__(self, first: EventNode, relation: str, second: EventNode, assumes: Truth) -> None:
+    def __init__(
+        self, first: EventNode, relation: str, second: EventNode, assumes: Truth, past: UnseenPast
+    ) -> None:
         super().__init__(first, second)
         self._assumes = assumes
         self._first, self._second = first, second
-        self._rule = is_before if relation == "before" else is_after
+        self._past, before = past, relation == "before"
+        self._rule = is_before if before else is_after
+        self._second_bounds = past.bounds if before else past.reference_bounds
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
         """Compare the bounds of the two events."""
-        old, first, second = self.truth, self._first.bounds, self._second.bounds
+        old, first, second = self.truth, self._past.bounds(self._first), self._second_bounds(self._second)
         self.truth = self._rule(first, second)
         if self.truth is None and self._assumes is not None:
             assumed = self._rule(first.likely, second.likely)
@@ -237,10 +243,13 @@ class BeforeAfterNode(MonitorNode):
 class SinceNode(MonitorNode):
     """True at every moment from the latest event until now."""
 
-    __slots__ = ("_assumes", "_event", "_false_until_s", "_part", "_track")
+    __slots__ = ("_assumes", "_event", "_false_until_s", "_part", "_past", "_track")
 
-    def __init__(self, scheduler: Scheduler, part: MonitorNode, event: EventNode, assumes: Truth) -> None:
+    def __init__(
+        self, scheduler: Scheduler, part: MonitorNode, event: EventNode, assumes: Truth, past: UnseenPast
+    ) -> None:
         super().__init__(part, event)
+        self._past = past
         self._assumes = assumes
         self._part = part
         self._event = event
@@ -259,7 +268,8 @@ class SinceNode(MonitorNode):
         return old is not self.truth
 
     def _truth_of_run(self, run: ValueRun[bool]) -> Truth:
-        bounds = self._event.bounds if self._assumes is not False else self._event.bounds.likely
+        bounds = self._past.bounds(self._event)
+        bounds = bounds if self._assumes is not False else bounds.likely
         if run.value and bounds.has_happened and run.start_s <= bounds.sure_last[0]:
             return True
         if (

@@ -2,13 +2,12 @@
 
 Data may be missing when an event happens, so each event has bounds (`moment_bounds.py`).
 
-Takes: a condition's truth over time, or calls.  Gives: nodes with `MomentBounds` for happened, before,
+Takes: a condition's truth over time.  Gives: nodes with `MomentBounds` for happened, before,
 after, since, within and count.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import inf
 from typing import Generic, Protocol, TypeVar
 
@@ -43,62 +42,10 @@ class EventNode(MonitorNode):
         self.present_s = -inf
         self.present_key_s = -inf
 
-
-MAY_HAVE_BEEN_CALLED = MomentBounds().with_doubtful((-inf, 1), NOW, -inf)
-"""Bounds of a call that may have been made at any time, because nobody enters calls."""
-
-
-class CallEventNode(EventNode):
-    """Call: its moments are certain, once any call has been entered, where it is known who made it."""
-
-    __slots__ = ("_entries", "_is_made_by")
-
-    def __init__(self, is_made_by: Callable[[str], Truth]) -> None:
-        super().__init__()
-        self._is_made_by = is_made_by
-        self._entries: list[tuple[float, Truth]] = []
-
-    def set_unknown(self) -> None:
-        """Make the call possible at any time: no call of any kind has been entered."""
-        self._entries.clear()
-        self.bounds = MAY_HAVE_BEEN_CALLED
-
-    def set_not_called(self) -> None:
-        """Remove all moments: calls are entered, and this one was not made or does not count any more."""
-        self._entries.clear()
-        self.bounds = MomentBounds()
-
-    def record_call(self, now_s: float, speaker: str) -> None:
-        """Add the entry of a call at the present time."""
-        counts = self._is_made_by(speaker)
-        self._entries.append((now_s, counts))
-        self._add_to_bounds(now_s, counts)
-        if counts:
-            for listener in self.listeners:
-                listener.add(now_s, now_s)
-
-    def undo_call(self) -> None:
-        """Remove the latest entry; earlier ones stay."""
-        if not self._entries:
-            return
-        removed_s, counts = self._entries.pop()
-        self.bounds = MomentBounds()
-        for entry in self._entries:
-            self._add_to_bounds(*entry)
-        if counts and (removed_s, True) not in self._entries:
-            for listener in self.listeners:
-                listener.drop(removed_s)
-
-    def _add_to_bounds(self, at_s: float, counts: Truth) -> None:
-        moment: TimePoint = (at_s, 1)
-        if counts:
-            self.bounds = self.bounds.with_sure(moment, moment)
-        elif counts is None:
-            self.bounds = self.bounds.with_doubtful(moment, moment, -inf)
-
-    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - a call changes only when it is entered
-        """Report a change after a call."""
-        return True
+    @property
+    def known_from_s(self) -> float:
+        """Time from which all signals that it reads have been fresh once, infinity before that."""
+        return -inf
 
 
 class RunEventNode(EventNode, Generic[V]):
@@ -116,6 +63,11 @@ class RunEventNode(EventNode, Generic[V]):
         self._track: RunTracker[V] = RunTracker(scheduler)
         self._bounds_since_start = self._bounds_before_start = MomentBounds()
         self.bounds = self._bounds_with(self._bounds_before_start, self._track.run, NOW, -inf)
+
+    @property
+    def known_from_s(self) -> float:
+        """Time from which all signals that it reads have been fresh once, infinity before that."""
+        return self._data_start.data_start_s
 
     def refresh(self, now_s: float) -> bool:
         """Read the value and the start of the data; True where anything changed."""
@@ -178,16 +130,32 @@ class RunEventNode(EventNode, Generic[V]):
 
 
 class ConditionEventNode(RunEventNode[bool]):
-    """Moments of a condition: its rises, or all moments at which it is true."""
+    """Moments of a condition: its rises, or all moments at which it is true.
 
-    __slots__ = ("_part", "_rises")
+    `first_known_s` is the time of its first known truth, infinity before that; `began_true` says that this was true.
+    """
+
+    __slots__ = ("_first_s", "_part", "_rises", "began_true", "first_known_s")
 
     def __init__(
         self, scheduler: Scheduler, part: MonitorNode, data_start: DataStartNode, *, rises: bool
     ) -> None:
         self._part = part
         self._rises = rises
+        self._first_s = self.first_known_s = inf
+        self.began_true = False
         super().__init__(scheduler, part, data_start)
+
+    def refresh(self, now_s: float) -> bool:
+        """Read the truth; of several at the first moment the last counts."""
+        changed, run = super().refresh(now_s), self._track.run
+        if now_s > self._first_s:
+            return changed
+        self._first_s = inf if run.value is None else now_s
+        began = (inf if run.value is None else run.start_s, bool(run.value))
+        changed |= began != (self.first_known_s, self.began_true)
+        self.first_known_s, self.began_true = began
+        return changed
 
     def _value(self) -> Truth:
         return self._part.truth
@@ -260,6 +228,11 @@ class SweepEventNode(EventNode):
         self._low, self._high = low, high
         self._track: RunTracker[TimePoint] = RunTracker(scheduler)
         self._completed_s = inf
+
+    @property
+    def known_from_s(self) -> float:
+        """Time from which the signals of both limits have been fresh once."""
+        return max(self._low.known_from_s, self._high.known_from_s)
 
     def refresh(self, now_s: float) -> bool:
         """Combine the bounds of both limits; True where anything changed."""

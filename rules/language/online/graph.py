@@ -5,12 +5,13 @@ Takes: checked conditions by id.  Gives: `MonitorGraph`, with the nodes that dep
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from typing import Any, TypeAlias
+from collections.abc import Callable, Collection, Iterable, Mapping
+from typing import Any, TypeAlias, TypeVar
 
 from rules.language import checked_tree
 from rules.language.checked_tree import Predicate
 from rules.language.deadline import overdue
+from rules.language.online.call_events import CallEventNode
 from rules.language.online.closures import ClosureBuilder, Decider
 from rules.language.online.conditions import (
     AndOrNode,
@@ -25,7 +26,6 @@ from rules.language.online.conditions import (
     TimedOnceNode,
 )
 from rules.language.online.events import (
-    CallEventNode,
     ChangedEventNode,
     ConditionEventNode,
     EventNode,
@@ -33,12 +33,20 @@ from rules.language.online.events import (
 )
 from rules.language.online.runs import DataStartNode
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
+from rules.language.online.unseen_past import WATCHED, UnseenPast
 from rules.language.online.windows import AverageNode, ChangeNode, EventCountNode, ExtremeNode, SignalNode
-from rules.language.traversal import direct_signal_names, inner_windows, terms_of
+from rules.language.traversal import (
+    direct_signal_names,
+    inner_windows,
+    looks_back_without_limit,
+    terms_of,
+)
 from rules.language.truth import Truth
 from rules.signals.model import SignalKind, Value
 
 NodeFactory: TypeAlias = Callable[[Any], MonitorNode]
+K = TypeVar("K")
+N = TypeVar("N", bound=MonitorNode)
 
 
 class MonitorGraph:
@@ -46,10 +54,25 @@ class MonitorGraph:
 
     `predicates` has, for each signal, the comparisons that read it, `observers` the other nodes that read it; `nodes`
     has the node of every sub-condition, `number_nodes` that of every window and count, `all_nodes` all nodes.
+
+    Conditions count what may have happened in `unseen_past`; those of the ids `as_seen` count only what was seen, and so
+    have nodes of their own where they look back (`as_seen_nodes`).
     """
 
-    def __init__(self, conditions: Mapping[str, checked_tree.Condition], values: Mapping[str, Value]) -> None:
+    def __init__(
+        self,
+        conditions: Mapping[str, checked_tree.Condition],
+        values: Mapping[str, Value],
+        unseen_past: UnseenPast = WATCHED,
+        as_seen: Collection[str] = (),
+    ) -> None:
         self.scheduler = Scheduler()
+        self._unseen_past = unseen_past
+        self._as_seen_ids = frozenset(as_seen)
+        self._as_seen = False
+        self.as_seen_nodes: dict[checked_tree.Condition, MonitorNode] = {}
+        self._as_seen_events: dict[checked_tree.Event, EventNode] = {}
+        self._past_nodes: list[MonitorNode] = []
         self.predicates: dict[str, list[tuple[Decider, PredicateNode]]] = {}
         self.observers: dict[str, list[MonitorNode]] = {}
         self.call_nodes: dict[str, list[CallEventNode]] = {}
@@ -89,15 +112,19 @@ class MonitorGraph:
         makers[checked_tree.TimedHistorically] = lambda c: TimedHistoricallyNode(
             self.scheduler, self.node(c.part), c.seconds
         )
-        makers[checked_tree.Once] = lambda c: OnceNode(self.event_node(c.event), c.assumes)
+        makers[checked_tree.Once] = lambda c: self._past_node(
+            OnceNode(self.event_node(c.event), c.assumes, self._past)
+        )
         makers[checked_tree.TimedOnce] = lambda c: TimedOnceNode(
             self.scheduler, self.event_node(c.event), c.seconds
         )
-        makers[checked_tree.BeforeAfter] = lambda c: BeforeAfterNode(
-            self.event_node(c.first), c.relation, self.event_node(c.second), c.assumes
+        makers[checked_tree.BeforeAfter] = lambda c: self._past_node(
+            BeforeAfterNode(
+                self.event_node(c.first), c.relation, self.event_node(c.second), c.assumes, self._past
+            )
         )
-        makers[checked_tree.Since] = lambda c: SinceNode(
-            self.scheduler, self.node(c.part), self.event_node(c.event), c.assumes
+        makers[checked_tree.Since] = lambda c: self._past_node(
+            SinceNode(self.scheduler, self.node(c.part), self.event_node(c.event), c.assumes, self._past)
         )
         makers[checked_tree.Deadline] = lambda c: NotNode(self.node(overdue(c)))
         makers[checked_tree.ItemMet] = self._item_node
@@ -109,15 +136,39 @@ class MonitorGraph:
             circle = " -> ".join([*self._in_progress[self._in_progress.index(name) :], name])
             raise ValueError(f"conditions refer to each other in a circle: {circle}")
         self._in_progress.append(name)
-        node = self.node(self._conditions[name])
+        node = self._in_mode(self.node, self._conditions[name], as_seen=name in self._as_seen_ids)
         self._in_progress.pop()
         return node
 
+    def _in_mode(self, build: Callable[[K], N], key: K, *, as_seen: bool) -> N:
+        """Build nodes that count only what was seen, or all that may have been."""
+        outer, self._as_seen = self._as_seen, as_seen
+        node = build(key)
+        self._as_seen = outer
+        return node
+
+    @property
+    def _past(self) -> UnseenPast:
+        """What the nodes that are being built count of the time before the monitors began."""
+        return WATCHED if self._as_seen else self._unseen_past
+
+    def _past_node(self, node: MonitorNode) -> MonitorNode:
+        """Note a node that looks back without a limit."""
+        self._past_nodes.append(node)
+        return node
+
+    def queue_past_nodes(self) -> None:
+        """Evaluate everything that looks back without a limit again: the unseen past is another one."""
+        for node in self._past_nodes:
+            self.scheduler.queue(node)
+
     def node(self, condition: checked_tree.Condition) -> MonitorNode:
         """Give the node of a condition, built at first use."""
-        known = self.nodes.get(condition)
+        apart = self._as_seen and looks_back_without_limit(condition)
+        table = self.as_seen_nodes if apart else self.nodes
+        known = table.get(condition)
         if known is None:
-            known = self.nodes[condition] = self._factories[type(condition)](condition)
+            known = table[condition] = self._factories[type(condition)](condition)
             self.all_nodes.append(known)
         return known
 
@@ -166,9 +217,11 @@ class MonitorGraph:
 
     def event_node(self, event: checked_tree.Event) -> EventNode:
         """Give the node of an event, built at first use."""
-        known = self._event_nodes.get(event)
+        apart = self._as_seen and looks_back_without_limit(event)
+        table = self._as_seen_events if apart else self._event_nodes
+        known = table.get(event)
         if known is None:
-            known = self._event_nodes[event] = self._build_event(event)
+            known = table[event] = self._build_event(event)
             self.all_nodes.append(known)
         return known
 
@@ -208,14 +261,16 @@ class MonitorGraph:
         """Give the node of a window or count, built at first use."""
         known = self.number_nodes.get(term)
         if known is None:
-            known = (
-                self._count_node(term)
-                if isinstance(term, checked_tree.EventCount)
-                else self._window_node(term)
-            )
+            # One node for all conditions, since its readers find it by the term.
+            known = self._in_mode(self._build_number, term, as_seen=False)
             self.number_nodes[term] = known
             self.all_nodes.append(known)
         return known
+
+    def _build_number(self, term: checked_tree.Window | checked_tree.EventCount) -> NumberNode:
+        return (
+            self._count_node(term) if isinstance(term, checked_tree.EventCount) else self._window_node(term)
+        )
 
     def value_of(self, term: checked_tree.Term) -> float | None:
         """Give the present value of a term of these conditions."""

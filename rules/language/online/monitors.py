@@ -14,11 +14,17 @@ from typing import Protocol
 from rules.language.checked_tree import Condition, Event, Term
 from rules.language.explain import LABELS, SignalNames, explain
 from rules.language.gaps import GapLog
+from rules.language.online.call_events import CallEventNode
 from rules.language.online.conditions import TimedHistoricallyNode
-from rules.language.online.events import CallEventNode
 from rules.language.online.graph import MonitorGraph
+from rules.language.online.unseen_past import UnseenPast
+from rules.language.traversal import walk
 from rules.language.truth import Reason, Truth
 from rules.signals.model import LONGEST_BRIDGED_GAP_S, Sample, Signal, Value
+from rules.signals.number_format import format_clock
+
+STATIC_TEXT = "a single state does not show it"
+"""Why a static state says nothing about events."""
 
 
 class SampleSource(Protocol):
@@ -36,7 +42,7 @@ class Monitors:
     `steady` is for a static state: the values of the first step count as having lasted since before the start.
     `calls_entered` is False where it is not known that anybody enters calls: until the first one of any
     kind, it is unknown that a call was not made.  `names` names the signals in reasons; `lossy` are the signals whose data
-    a gap loses.
+    a gap loses.  `as_seen` are the ids of conditions that never count what may have happened before the monitors began.
     """
 
     def __init__(
@@ -48,6 +54,7 @@ class Monitors:
         calls_entered: bool = True,
         names: SignalNames = LABELS,
         lossy: Collection[str] = (),
+        as_seen: Collection[str] = (),
     ) -> None:
         self._conditions = dict(conditions)
         self._state = state
@@ -55,11 +62,13 @@ class Monitors:
         self._calls_entered = calls_entered
         self._names = names
         self._lossy = frozenset(lossy)
+        self._as_seen = frozenset(as_seen)
         self._external_truths: dict[str, Truth] = {}
         self._previous_truths: dict[str, Truth] = dict.fromkeys(self._conditions)
         self._reset()
 
     def _reset(self) -> None:
+        self._unseen_past = UnseenPast(self._lossy)
         self._graph = self._make_graph()
         self._scheduler = self._graph.scheduler
         self._started = False
@@ -73,7 +82,7 @@ class Monitors:
 
     def _make_graph(self) -> MonitorGraph:
         """Build the nodes of the conditions, with every truth unknown."""
-        return MonitorGraph(self._conditions, self._state.values)
+        return MonitorGraph(self._conditions, self._state.values, self._unseen_past, self._as_seen)
 
     def restart(self) -> None:
         """Start again, as after a jump of the simulator's clock; truths set by `set_item_truth` stay."""
@@ -145,6 +154,23 @@ class Monitors:
     def explain(self, name: str) -> Reason:
         """Explain the condition's present truth."""
         return explain(self._conditions[name], self, self._names)
+
+    def set_unseen_past(self, until_s: float | None, *, calls: bool = True) -> set[str]:
+        """Set the time until which nobody watched the flight, which then may have had any event in it.
+
+        Args:
+            until_s: Its end; None where the flight was watched from its beginning.
+            calls: True where calls of that time are not known either.
+
+        Returns:
+            The ids whose truth changed.
+        """
+        past = self._unseen_past
+        past.until_s = -inf if until_s is None else until_s
+        past.calls_until_s = past.until_s if calls else -inf
+        self._graph.queue_past_nodes()
+        self._scheduler.propagate()
+        return self._drain_changes()
 
     def lose_data(self, start_s: float, end_s: float) -> None:
         """Make the lossy signals unknown from the start of a gap on; the next `advance` restores them.
@@ -245,6 +271,11 @@ class Monitors:
 
     # -- the view of the explanation -------------------------------------------------------------
 
+    def truth_as_seen(self, condition: Condition) -> Truth:
+        """Give the present truth of any part of a condition that counts only what was seen."""
+        node = self._graph.as_seen_nodes.get(condition)
+        return self.truth_of(condition) if node is None else node.truth
+
     def truth_of(self, condition: Condition) -> Truth:
         """Give the present truth of any sub-condition."""
         return self._graph.nodes[condition].truth
@@ -265,6 +296,15 @@ class Monitors:
     def sample(self, name: str) -> Sample:
         """Give the signal's latest sample."""
         return self._state.sample(name)
+
+    def unwatched(self, condition: Condition) -> str:
+        """Say why the past of a condition's events is not known; '' where they were watched from the beginning."""
+        events = [node for node in walk(condition) if isinstance(node, Event)]
+        if all(self._unseen_past.end_s(self._graph.event_node(event)) == -inf for event in events):
+            return ""
+        return (
+            STATIC_TEXT if self._steady else f"watched only since {format_clock(self._unseen_past.until_s)}"
+        )
 
     def missing_s(self, signals: Iterable[Signal], span_s: float = inf) -> float:
         """Length of all gaps in the last `span_s` that lose data of these signals, in seconds."""

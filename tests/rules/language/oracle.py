@@ -11,11 +11,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise, product, zip_longest
-from math import fsum, inf
+from math import inf
 
 from rules.language import checked_tree
 from rules.language.truth import Truth
-from rules.signals.model import LONGEST_BRIDGED_GAP_S, SignalKind
+from rules.signals.model import LONGEST_BRIDGED_GAP_S
 from tests.rules.language.oracle_events import (
     AnyValue,
     Happening,
@@ -31,6 +31,7 @@ from tests.rules.language.oracle_events import (
     kleene_not,
     latest,
     likely,
+    merged,
     older,
     segments,
     since,
@@ -38,16 +39,16 @@ from tests.rules.language.oracle_events import (
     within,
 )
 from tests.rules.language.oracle_histories import (
-    Histories,
-    among,
     between,
     distance,
+    names_below,
     number_of,
     related,
 )
+from tests.rules.language.oracle_numbers import Numbers
 
 
-class Oracle(Histories):
+class Oracle(Numbers):
     """Truth of conditions over the steps of one run of the monitors."""
 
     def truth(self, condition: checked_tree.Condition) -> Truth:
@@ -55,76 +56,7 @@ class Oracle(Histories):
         truth: Truth = at(self.history(condition), self.steps[-1].at_s)
         return truth
 
-    # -- numbers --------------------------------------------------------------------------------
-
-    def number(self, term: checked_tree.Term) -> History:
-        """History of a term."""
-        if isinstance(term, checked_tree.Constant):
-            return [(-inf, term.value)]
-        if isinstance(term, checked_tree.SignalValue):
-            return self.pointwise_known(
-                [self.signal(term.signal.name)], lambda x: x * term.factor + term.offset
-            )
-        if isinstance(term, checked_tree.Sum):
-            parts = [self.number(term.left), self.number(term.right)]
-            return self.pointwise_known(parts, lambda x, y: x + y if term.sign > 0 else x - y)
-        if isinstance(term, checked_tree.Scale):
-            return self.pointwise_known([self.number(term.term)], lambda x: x * term.factor)
-        if isinstance(term, checked_tree.Among):
-            parts = [self.number(each) for each in term.terms]
-            return self.pointwise_known(parts, lambda *values: among(term.function, values))
-        if isinstance(term, checked_tree.Size):
-            return self.pointwise_known([self.number(term.term)], lambda x: max(x, -x))
-        return self.count(term) if isinstance(term, checked_tree.EventCount) else self.window(term)
-
-    def pointwise_known(self, histories: Sequence[History], rule: Callable[..., AnyValue]) -> History:
-        """History of a function of the present values; unknown where one of them is."""
-        return self.pointwise(histories, lambda *values: None if None in values else rule(*values))
-
-    def window(self, term: checked_tree.Window) -> History:
-        """History of highest, lowest, change or rate."""
-        inner, span_s = self.number(term.term), term.seconds
-        if term.function == "average":
-            return self.average(inner, span_s)
-        pick = {"highest": max, "lowest": min}.get(term.function)
-        data_start_s = self.data_start_s(term)
-        circle = isinstance(term.term, checked_tree.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
-
-        def value_at(t: float) -> float | None:
-            begin = max(t - span_s, data_start_s) if pick else t - span_s
-            values = within(inner, begin, t) if begin <= t else [None]
-            if None in values:
-                return None
-            if pick:
-                return float(pick(values))
-            change = at(inner, t) - at(inner, t - span_s)
-            change = (change + 180) % 360 - 180 if circle else change
-            return float(change / span_s if term.function == "rate" else change)
-
-        return self.build_history(self.shifted(inner, span_s), value_at)
-
-    def average(self, inner: History, span_s: float) -> History:
-        """Average over the window, as it was at the latest multiple of a twentieth of its length."""
-        step_s = span_s / 20
-
-        def grid_s(t: float) -> float:
-            return max(n * step_s for n in range(int(t / step_s) - 2, int(t / step_s) + 3) if n * step_s <= t)
-
-        def value_at(t: float) -> float | None:
-            end_s = grid_s(t)
-            begin_s = end_s - span_s
-            if None in within(inner, begin_s, t):
-                return None
-            pieces = [piece for piece in segments(inner) if piece[0] < end_s and piece[1] > begin_s]
-            if len(pieces) == 1:
-                return float(pieces[0][2])
-            return (
-                fsum(value * (min(end, end_s) - max(start, begin_s)) for start, end, value in pieces) / span_s
-            )
-
-        last_s = self.steps[-1].at_s
-        grid = [n * step_s for n in range(int(self.began_s / step_s), int(last_s / step_s) + 2)]
-        return self.build_history([*(start for start, _ in inner), *grid], value_at)
+    # -- counts -------------------------------------------------------------------------------------
 
     def count(self, term: checked_tree.EventCount) -> History:
         """Number of occasions in the window; unknown if one is uncertain."""
@@ -237,10 +169,44 @@ class Oracle(Histories):
 
     def possible_outcomes(self, event: checked_tree.Event, t: float, *, assume: bool) -> list[Happening]:
         """Possible outcomes of the event up to t: every extreme choice of the uncertain moments."""
+        if isinstance(event, checked_tree.CallEvent):
+            return self.call_outcomes(event, t)
         if isinstance(event, checked_tree.Sweep):
-            return self.sweep_outcomes(event, t, assume=assume)
+            found = self.sweep_outcomes(event, t, assume=assume)
+        else:
+            pieces = self.pieces(event)
+            found = extremes(likely(pieces, t) if assume else pieces, t)
+        if not self.is_unseen(event):
+            return found
+        began_s = max(self.began_s, self.data_start_s(event))
+        before: list[Happening] = [None, ((-inf, 1), (-inf, 1)), ((-inf, 1), (min(began_s, t), 0))]
+        return [merged(one, other) for one in found for other in before]
+
+    def reference_outcomes(self, event: checked_tree.Event, t: float, *, assume: bool) -> list[Happening]:
+        """Possible outcomes of an event after which another is awaited: true at first is having become true before."""
+        found = self.possible_outcomes(event, t, assume=assume)
+        if not self.is_unseen(event) or not isinstance(event, (checked_tree.Rise, checked_tree.Whenever)):
+            return found
+        known = [(start, value) for start, value in self.history(event.part) if value is not None]
+        if not known or not known[0][1] or known[0][0] > t:
+            return found
+        moments: list[Happening] = [((-inf, 1), (-inf, 1)), ((known[0][0], 1), (known[0][0], 1))]
+        return [merged(one, other) for one in found for other in moments]
+
+    def call_outcomes(self, event: checked_tree.CallEvent, t: float) -> list[Happening]:
+        """Extreme outcomes of a call; those of the first step were made at any moment before it, if it was not watched."""
         pieces = self.pieces(event)
-        return extremes(likely(pieces, t) if assume else pieces, t)
+        early = [piece for piece in pieces if self.unseen and piece.low == self.began_s]
+        found = extremes([piece for piece in pieces if piece not in early], t)
+        if not early:
+            return found
+        moments: list[Happening] = [((-inf, 1), (-inf, 1)), ((self.began_s, 1), (self.began_s, 1))]
+        choices = moments if early[0].sure else [None, *moments]
+        return [merged(one, other) for one in found for other in choices]
+
+    def is_unseen(self, event: checked_tree.Event) -> bool:
+        """Check that the event may have happened before the monitors began; what no link sends had no past."""
+        return self.unseen and any(name in self.lossy for name in names_below(event))
 
     def sweep_outcomes(self, event: checked_tree.Sweep, t: float, *, assume: bool) -> list[Happening]:
         """Extreme outcomes of a sweep: the moment is the older of the two latest reaches."""
@@ -302,9 +268,12 @@ class Oracle(Histories):
         if isinstance(condition, checked_tree.Once):
             return self.over_outcomes([condition.event], lambda _, e: e is not None, condition.assumes)
         if isinstance(condition, checked_tree.BeforeAfter):
-            rule = before if condition.relation == "before" else after
+            is_after = condition.relation == "after"
+            rule = after if is_after else before
             events = [condition.first, condition.second]
-            return self.over_outcomes(events, lambda _, one, two: rule(one, two), condition.assumes)
+            return self.over_outcomes(
+                events, lambda _, one, two: rule(one, two), condition.assumes, ordered=is_after
+            )
         if isinstance(condition, checked_tree.Deadline):
             return self.deadline(condition)
         if isinstance(condition, checked_tree.Since):
@@ -350,11 +319,17 @@ class Oracle(Histories):
         rule: Callable[..., Truth],
         assumes: Truth,
         starts: Sequence[float] = (),
+        *,
+        ordered: bool = False,
     ) -> History:
-        """True or False where every possible outcome gives it; `assumes` where every likely one does."""
+        """True or False where every possible outcome gives it; `assumes` where every likely one does.
+
+        `ordered`: the first event is awaited after the second.
+        """
+        reads = (self.possible_outcomes, self.reference_outcomes if ordered else self.possible_outcomes)
 
         def truths_at(t: float, *, assume: bool) -> set[Truth]:
-            outcomes = (self.possible_outcomes(event, t, assume=assume) for event in events)
+            outcomes = [read(event, t, assume=assume) for event, read in zip(events, reads, strict=False)]
             return {rule(t, *outcome) for outcome in product(*outcomes)}
 
         def value_at(t: float) -> Truth:

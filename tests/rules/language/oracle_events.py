@@ -137,6 +137,13 @@ def extremes(pieces: Iterable[Piece], t: float) -> list[Happening]:
     return found
 
 
+def merged(one: Happening, other: Happening) -> Happening:
+    """Outcome with the moments of both."""
+    if one is None or other is None:
+        return other if one is None else one
+    return (min(one[0], other[0]), max(one[1], other[1]))
+
+
 def before(first: Happening, second: Happening) -> bool:
     """Evaluate `before`: the first happened, and no later than the latest of the second (or the second did not)."""
     return first is not None and (second is None or first[0] <= second[1])

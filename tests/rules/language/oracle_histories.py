@@ -44,7 +44,9 @@ class Histories:
         *,
         steady: bool = False,
         lossy: Container[str] = (),
+        unseen: bool = False,
     ) -> None:
+        self.unseen = unseen
         self.steps = steps
         self.lossy = lossy
         self.began_s = steps[0].at_s

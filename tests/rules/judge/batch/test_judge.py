@@ -87,7 +87,26 @@ def pack() -> Pack:
     level = item("level", c.Since(steady, c.Rise(on(BEACON))))
     calm = item("calm", c.TimedHistorically(c.Not(called("ground_clear")), 2.0))
     signed = item("signed", c.TimedHistorically(c.ItemMet(documents.id, "documents"), 1.0))
-    items = [beacon, pump, probe, mode, heading, documents, complete, turn, level, calm, signed]
+    travel = c.Sweep(_read(HEADING), c.Constant(10.0, "deg"), c.Constant(50.0, "deg"))
+    swept = item("swept", c.BeforeAfter(travel, "after", c.Rise(on(BEACON))))
+    cleared = replace(
+        item("cleared", c.BeforeAfter(c.CallEvent("ready", "ready"), "before", travel)), hold_s=0.0
+    )
+    items = [
+        beacon,
+        pump,
+        probe,
+        mode,
+        heading,
+        documents,
+        complete,
+        turn,
+        level,
+        calm,
+        signed,
+        swept,
+        cleared,
+    ]
     needs = [each.id for each in items]
     watch = Watch("watch.w", "Light", "captain", Level.CAUTION, on(BEACON), on(LIGHT), hold_s=1.0)
     high = c.Relation(c.Window("highest", _read(HEIGHT), 3.0, "ft"), "<", c.Constant(30.0, "ft"))

@@ -39,6 +39,7 @@ class Case:
     items: dict[str, str] = field(default_factory=dict)
     inoperative: list[str] = field(default_factory=list)
     steady: bool = False
+    joined: bool = False
 
 
 @dataclass
@@ -122,6 +123,8 @@ def test_each_case_gives_its_expected_results(case: Case) -> None:
     monitors = Monitors(conditions, panel, steady=case.steady, lossy=LOSSY)
     for step in case.steps:
         _step(monitors, panel, step)
+        if step is case.steps[0] and (case.joined or case.steady):
+            monitors.set_unseen_past(float(step["at"]), calls="call" not in step)
         reason = monitors.explain("it")
         where = f"at {step['at']}"
         assert (where, monitors.truth("it")) == (where, TRUTHS[step["is"]])

@@ -69,6 +69,37 @@ def test_static_state_agrees_with_the_oracle(condition: Condition, trace: list[S
 
 
 @MANY
+@given(conditions, steps(most=6), st.booleans())
+def test_an_unseen_past_agrees_with_the_oracle(condition: Condition, trace: list[Step], steady: bool) -> None:
+    """What may have happened before the monitors began is unknown, until it is seen or something newer counts."""
+    trace = [step for number, step in enumerate(trace) if not number or step.at_s > trace[0].at_s]
+    picture = SampleStore()
+    monitors = Monitors({"it": condition}, picture, lossy=LOSSY, steady=steady)
+    for number, step in enumerate(trace, start=1):
+        advance(monitors, step, picture.apply(step))
+        if number == 1:
+            monitors.set_unseen_past(step.at_s, calls=False)
+        oracle = Oracle(trace[:number], lossy=LOSSY, unseen=True, steady=steady)
+        assert monitors.truth("it") is oracle.truth(condition)
+
+
+@MANY
+@given(st.lists(conditions, min_size=1, max_size=3), steps(most=6))
+def test_what_counts_as_seen_has_no_unseen_past(several: list[Condition], trace: list[Step]) -> None:
+    """The conditions counted as seen have the truth of a flight watched from its beginning, beside others that have not."""
+    by_id = {f"{kind} {n}": c for n, c in enumerate(several) for kind in ("seen", "all")}
+    as_seen = [name for name in by_id if name.startswith("seen")]
+    picture = SampleStore()
+    monitors = Monitors(by_id, picture, lossy=LOSSY, as_seen=as_seen)
+    for number, step in enumerate(trace, start=1):
+        advance(monitors, step, picture.apply(step))
+        if number == 1:
+            monitors.set_unseen_past(step.at_s, calls=False)
+        for n, condition in enumerate(several):
+            assert monitors.truth(f"seen {n}") is Oracle(trace[:number], lossy=LOSSY).truth(condition)
+
+
+@MANY
 @given(conditions, steps())
 def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[Step]) -> None:
     """Splitting a step in two gives the same result."""
