@@ -110,9 +110,9 @@ class RunEventNode(EventNode, Generic[V]):
 
     def _with_doubt_before(self, bounds: MomentBounds, run: ValueRun[V], data_start_s: float) -> MomentBounds:
         """Make the unknown time before a run likely, unless the run bridges it."""
-        if run.doubt_s == inf:
+        if run.unknown_s == inf or run.bridges:
             return bounds
-        return bounds.with_likely((run.doubt_s, 1), (run.start_s, 0), data_start_s)
+        return bounds.with_likely((run.unknown_s, 1), (run.start_s, 0), data_start_s)
 
     def _value(self) -> V | None:
         """Give the present value, None for unknown."""
@@ -179,6 +179,8 @@ class ConditionEventNode(RunEventNode[bool]):
         if not self._rises:
             return bounds.with_sure(start, end)
         if run.previous is None:
+            if run.known_before is False:
+                bounds = bounds.with_sure(start, (run.unknown_s, 1))
             return bounds.with_doubtful(start, start, data_start_s, likely=not run.bridges)
         return bounds.with_sure(start, start) if run.previous is False else bounds
 
@@ -214,6 +216,8 @@ class ChangedEventNode(RunEventNode[Value]):
         if run.previous is None:
             # The first value of all shows no change: what was before it is no part of the past that is known.
             first = (run.start_s, 0) if run.start_s <= data_start_s else start
+            if run.known_before is not None and run.known_before != run.value:
+                bounds = bounds.with_sure(start, (run.unknown_s, 1))
             return bounds.with_doubtful(start, first, data_start_s, likely=not run.bridges)
         return bounds.with_sure(start, start) if run.value != run.previous else bounds
 

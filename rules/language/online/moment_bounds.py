@@ -3,12 +3,12 @@
 Data may be missing when an event happens, so each event has bounds.  A rise of `p`, with unknown truth (?) between:
 
     time    0     5     10    15    20
-    p       false | ?   | true      | false | true
-    rises                                   ^ certain at 20
-                  possible from 5 to 10
+    p       false | ?   | true  | false | true
+    rises                               ^ certain at 20
+                  one certain from 5 to 10, more possible
 
-certain: first 20, last 20.  possible: first 5, last 20.  `A before B` is true if it is true for every choice of
-possible moments, false if it is false for every choice, and unknown otherwise.
+certain: first at 10 at the latest, last 20.  possible: first 5, last 20.  `A before B` is true if it is true for every
+choice of possible moments, false if it is false for every choice, and unknown otherwise.
 
 Takes: moments.  Gives: `MomentBounds`, `is_before`, `is_after`.
 """
@@ -61,7 +61,10 @@ class MomentBounds(NamedTuple):
         return self.possible_last != NO_LAST
 
     def with_sure(self, first: TimePoint, last: TimePoint) -> MomentBounds:
-        """Add certain moments."""
+        """Add certain moments.
+
+        Of one moment at an unknown time, `first` is the latest that it can be, and `last` the earliest.
+        """
         return MomentBounds(
             min(first, self.sure_first),
             max(last, self.sure_last),

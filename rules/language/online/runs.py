@@ -24,15 +24,16 @@ V = TypeVar("V")
 class ValueRun(NamedTuple, Generic[V]):
     """Run: its value, its start, and the value before it.
 
-    `bridges` is true after a short gap before which the value was the same.  `doubt_s` is the start of any other unknown
-    time before it, infinity for none.
+    After an unknown time, `unknown_s` is the start of that time, and `known_before` the value before it, None for none;
+    `bridges` is true where that is the same value, and the time no more than a short gap.
     """
 
     value: V | None
     start_s: float
     previous: V | None
+    unknown_s: float = inf
+    known_before: V | None = None
     bridges: bool = False
-    doubt_s: float = inf
 
 
 class RunTracker(Generic[V]):
@@ -67,8 +68,8 @@ class RunTracker(Generic[V]):
         """Make the run that follows another."""
         if before.value is not None:
             return ValueRun(value, now_s, before.value)
-        is_bridged = value == before.previous and self._scheduler.bridged_gap_s == (before.start_s, now_s)
-        return ValueRun(value, now_s, None, is_bridged, inf if is_bridged else before.start_s)
+        bridges = value == before.previous and self._scheduler.bridged_gap_s == (before.start_s, now_s)
+        return ValueRun(value, now_s, None, before.start_s, before.previous, bridges)
 
 
 class DataStartNode(MonitorNode):

@@ -36,6 +36,7 @@ from tests.rules.language.oracle_events import (
     segments,
     since,
     sure_latest,
+    unseen_changes,
     within,
 )
 from tests.rules.language.oracle_histories import (
@@ -66,7 +67,7 @@ class Oracle(Numbers):
         )
 
         def value_at(t: float) -> float | None:
-            touching = [piece for piece in pieces if piece.meets(t - span_s, t)]
+            touching = [piece for piece in pieces if piece.meets(t - span_s, t) and not piece.once]
             return float(len(touching)) if all(piece.sure for piece in touching) else None
 
         return self.build_history(self.edges(pieces, span_s), value_at)
@@ -95,6 +96,8 @@ class Oracle(Numbers):
                     Piece(start, start, sure, True, data_start_s=data_start_s, bridged=start in bridged)
                 )
             left = value
+        if isinstance(event, checked_tree.Rise):
+            found += unseen_changes(history, lambda before, after: before is False and after is True)
         return found
 
     def bridged_ends(self, history: History) -> set[float]:
@@ -137,7 +140,7 @@ class Oracle(Numbers):
                     Piece(start, start, sure, True, data_start_s=data_start_s, bridged=start in bridged)
                 )
             left = value
-        return found
+        return found + unseen_changes(history, lambda before, after: before != after)
 
     def limits(self, event: checked_tree.Sweep) -> tuple[list[Piece], list[Piece]]:
         """Moments at the low and at the high limit."""

@@ -5,9 +5,9 @@ Takes: nothing of the online evaluator.  Gives: `History`, `Piece`, and function
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, product
 from math import inf
 from typing import Any, TypeAlias
 
@@ -27,7 +27,8 @@ Happening: TypeAlias = tuple[Occurrence, Occurrence] | None
 class Piece:
     """Moments of an event: [low, high), or the one moment low where `point`; known from `seen_s` on.
 
-    `bridged` ones are doubts about a short gap with the same value on both sides.
+    `bridged` ones are doubts about a short gap with the same value on both sides.  `once` is one certain moment somewhere
+    from low to high.
     """
 
     low: float
@@ -37,9 +38,12 @@ class Piece:
     data_start_s: float = -inf
     seen_s: float = -inf
     bridged: bool = False
+    once: bool = False
 
     def meets(self, after_s: float, until_s: float) -> bool:
         """Check that one of its moments lies in (after, until]."""
+        if self.once:
+            return after_s < self.low and self.high <= until_s
         if self.point:
             return after_s < self.low <= until_s and self.seen_s <= until_s
         return self.low <= until_s and self.high > after_s
@@ -94,7 +98,16 @@ def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
             found.append(piece)
         elif piece.low >= piece.data_start_s or (piece.high > piece.data_start_s and not piece.point):
             found.append(replace(piece, low=max(piece.low, piece.data_start_s)))
-    return [piece for piece in found if piece.low <= t]
+    return [piece for piece in found if (piece.high if piece.once else piece.low) <= t]
+
+
+def unseen_changes(history: History, is_event: Callable[[AnyValue, AnyValue], bool]) -> list[Piece]:
+    """Certain moments in unknown times, by the values before and after them."""
+    return [
+        Piece(start, end, sure=True, once=True)
+        for (_, before), (start, value), (end, after) in zip(history, history[1:], history[2:], strict=False)
+        if value is None and before is not None and is_event(before, after)
+    ]
 
 
 def likely(pieces: Iterable[Piece], t: float) -> list[Piece]:
@@ -125,14 +138,16 @@ def older(one: Occurrence | None, two: Occurrence | None) -> Occurrence | None:
 def extremes(pieces: Iterable[Piece], t: float) -> list[Happening]:
     """Outcomes with none, all, or a single one (whole, its first or its last moment) of the uncertain pieces."""
     present = counting(pieces, t)
-    sure = [((piece.low, 1), piece.latest(t)) for piece in present if piece.sure]
+    sure = [((piece.low, 1), piece.latest(t)) for piece in present if piece.sure and not piece.once]
+    once = [piece for piece in present if piece.once]
     doubt = [((piece.low, 1), piece.latest(t)) for piece in present if not piece.sure]
     choices: list[list[tuple[Occurrence, Occurrence]]] = [[], doubt]
     for first, last in doubt:
         choices += [[(first, last)], [(first, first)], [(last, last)]]
     found: list[Happening] = []
-    for choice in choices:
-        spans = sure + choice
+    for choice, is_late in product(choices, (False, True)):
+        times = [piece.high if is_late else piece.low for piece in once]
+        spans = sure + choice + [((time, 1), (time, 1)) for time in times]
         found.append((min(f for f, _ in spans), max(last for _, last in spans)) if spans else None)
     return found
 
