@@ -23,6 +23,8 @@ from rules.judge.events import (
     Notice,
     PhaseEntered,
     TraceRecorded,
+    WaiverBegun,
+    WaiverUndone,
 )
 from rules.packs.model import OooiMoment
 
@@ -39,6 +41,8 @@ class Journal:
         GateCued,
         GateEntered,
         CallEntered,
+        WaiverBegun,
+        WaiverUndone,
         TraceRecorded,
         FlightTimeRecorded,
         MonitorsReset,
@@ -50,6 +54,7 @@ class Journal:
     phases: list[PhaseEntered] = field(default_factory=list)
     gate_events: list[GateCued | GateEntered] = field(default_factory=list)
     calls: list[CallEntered] = field(default_factory=list)
+    waivers: list[WaiverBegun | WaiverUndone] = field(default_factory=list)
     traces: list[TraceRecorded] = field(default_factory=list)
     flight_times: dict[int, dict[OooiMoment, FlightTimeRecorded]] = field(default_factory=dict)
     resets: int = 0
@@ -67,6 +72,8 @@ class Journal:
                 self.gate_events.append(event)
             case CallEntered():
                 self.calls.append(event)
+            case WaiverBegun() | WaiverUndone():
+                self.waivers.append(event)
             case TraceRecorded():
                 self.traces.append(event)
             case FlightTimeRecorded():

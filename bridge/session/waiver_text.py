@@ -18,5 +18,5 @@ def waived_item(pack: Pack, item: str) -> tuple[str, tuple[str, ...]]:
 
 def waiver_text(event: WaiverBegun | WaiverUndone, label: str) -> str:
     """Describe a waiver that begins or is undone, without its author."""
-    what = f"{label}: waived" if isinstance(event, WaiverBegun) else f"{label}: waiver undone"
+    what = f"{label} waived" if isinstance(event, WaiverBegun) else f"{label} no longer waived"
     return f"{what}: {event.reason}" if event.reason else what

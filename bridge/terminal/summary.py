@@ -17,6 +17,7 @@ from bridge.common.time_text import format_sim_time
 from bridge.session.finding_signals import signals_of_finding
 from bridge.session.flight_times import flight_time_lines
 from bridge.session.journal import Journal
+from bridge.session.waiver_text import waived_item, waiver_text
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.judge.gate_counts import counts_of, gate_text
@@ -48,7 +49,7 @@ def print_findings(console: Console, journal: Journal, pack: Pack) -> None:
         )
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
-    for line in (*judged_lines(journal, pack), *flight_time_lines(journal)):
+    for line in (*judged_lines(journal, pack), *waiver_lines(journal, pack), *flight_time_lines(journal)):
         console.print(line)
     console.print(SHORT_DISCLAIMER, style="dim")
 
@@ -74,6 +75,16 @@ def judged_lines(journal: Journal, pack: Pack) -> list[str]:
             for event in partly
         ),
     ]
+
+
+def waiver_lines(journal: Journal, pack: Pack) -> list[str]:
+    """Say which items were waived, why and by whom, and which waivers were undone; nothing without waivers."""
+    lines = []
+    for event in journal.waivers:
+        text = waiver_text(event, waived_item(pack, event.item)[0])
+        by = f", by {pack.seats.get(event.by, event.by)}" if event.by else ""
+        lines.append(f"{format_sim_time(event.sim_s)}  {text}{by}")
+    return lines
 
 
 def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: Journal, pack: Pack) -> None:
@@ -127,5 +138,5 @@ def lead_text(finding: Finding) -> str:
     """Describe how early the crew was warned."""
     if finding.lead_s is None:
         return "warned at once"
-    late = ", not fixed in time" if finding.carried else ", fixed in time"
+    late = ", not fixed in time" if finding.carried else ", waived" if finding.waived else ", fixed in time"
     return f"warned {finding.lead_s:.0f} s before the phase began{late}"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import msgspec
 
+from bridge.session.requests import Request
+from rules.judge.events import WaiverBegun, WaiverUndone
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link, feed
 from tests.contract.waiting import ManualClock
@@ -28,6 +30,18 @@ def test_findings_have_their_latest_state(pack: Pack, clock: ManualClock) -> Non
     assert [phase.phase for phase in journal.phases] == ["stand", "pushing"]
     assert [type(gate).__name__ for gate in journal.gate_events] == ["GateCued", "GateEntered"]
     assert [call.call for call in journal.calls] == ["push_approved"]
+
+
+def test_waivers_are_in_order(pack: Pack, clock: ManualClock) -> None:
+    """A waiver and its undo are collected in their order."""
+    device, _ = device_on_memory_link(pack, clock)
+    feed(device, FrameSender().datagram(0), 0)
+    device.handle(Request("waive", "flow.before.beacon", "captain", "lamp failed"))
+    device.handle(Request("undo_waiver", "flow.before.beacon", "instructor"))
+    assert device.journal.waivers == [
+        WaiverBegun(0, "flow.before.beacon", "lamp failed", "captain"),
+        WaiverUndone(0, "flow.before.beacon", "", "instructor", 0),
+    ]
 
 
 def test_a_jump_back_of_the_clock_is_counted(pack: Pack, clock: ManualClock) -> None:

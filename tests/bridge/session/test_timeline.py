@@ -64,11 +64,11 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
         ),
         (
             WaiverBegun(1.0, "flow.before.beacon", "lamp failed", "captain"),
-            ("waiver", "Beacon: waived: lamp failed", "", "captain"),
+            ("waiver", "Beacon waived: lamp failed", "", "captain"),
         ),
         (
             WaiverUndone(2.0, "flow.before.beacon", "", "instructor", 1.0),
-            ("waiver", "Beacon: waiver undone", "", "instructor"),
+            ("waiver", "Beacon no longer waived", "", "instructor"),
         ),
         (RemarkAdded(1.0, 0.0, "well done", "instructor"), ("remark", "well done", "", "instructor")),
         (

@@ -15,7 +15,7 @@ def test_an_item_has_its_label_and_its_gates(pack: Pack) -> None:
 
 def test_a_text_has_the_reason() -> None:
     """A text says what happened to the waiver, and why where that is known."""
-    assert waiver_text(WaiverBegun(1.0, "a", "lamp failed", "atc"), "Beacon") == "Beacon: waived: lamp failed"
-    assert waiver_text(WaiverUndone(1.0, "a", "", "atc", 0.0), "Beacon") == "Beacon: waiver undone"
+    assert waiver_text(WaiverBegun(1.0, "a", "lamp failed", "atc"), "Beacon") == "Beacon waived: lamp failed"
+    assert waiver_text(WaiverUndone(1.0, "a", "", "atc", 0.0), "Beacon") == "Beacon no longer waived"
     mended = WaiverUndone(1.0, "a", "mended", "atc", 0.0)
-    assert waiver_text(mended, "Beacon") == "Beacon: waiver undone: mended"
+    assert waiver_text(mended, "Beacon") == "Beacon no longer waived: mended"

@@ -45,8 +45,8 @@ def test_waivers_are_lines(pack: Pack, clock: ManualClock) -> None:
     device.handle(Request("waive", "flow.before.beacon", "captain", "lamp failed"))
     device.handle(Request("undo_waiver", "flow.before.beacon", "instructor"))
     assert printed_text(console).splitlines()[1:] == [
-        "0:00:05 WAIVER   Beacon: waived: lamp failed, by captain",
-        "0:00:05 WAIVER   Beacon: waiver undone, by instructor",
+        "0:00:05 WAIVER   Beacon waived: lamp failed, by captain",
+        "0:00:05 WAIVER   Beacon no longer waived, by instructor",
     ]
 
 

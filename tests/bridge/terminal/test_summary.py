@@ -9,6 +9,7 @@ import pytest
 
 from bridge.runtime.device import Device
 from bridge.session.journal import Journal
+from bridge.session.requests import Request
 from bridge.terminal.summary import (
     ORDER_TOLERANCE_S,
     findings_of_slip,
@@ -31,6 +32,20 @@ def finding(other: Mapping[str, Any] | None = None) -> Finding:
         "sentence": "beacon is off, needs on",
     }  # fmt: skip
     return Finding(**fields | dict(other or {}))
+
+
+def test_waivers_are_in_the_summary(pack: Pack, clock: ManualClock) -> None:
+    """The summary has a line for each waiver and each undo, with time, reason and author; none without waivers."""
+    device, _ = device_on_memory_link(pack, clock)
+    feed(device, FrameSender().datagram(65.0), 0)
+    console = text_console()
+    print_findings(console, device.journal, pack)
+    assert "waived" not in printed_text(console)
+    device.handle(Request("waive", "flow.before.beacon", "captain", "lamp failed"))
+    device.handle(Request("undo_waiver", "flow.before.beacon", "instructor", "lamp replaced"))
+    print_findings(console, device.journal, pack)
+    assert "0:01:05  Beacon waived: lamp failed, by Captain" in printed_text(console)
+    assert "0:01:05  Beacon no longer waived: lamp replaced, by instructor" in printed_text(console)
 
 
 def slip(sim_s: float, *signals: str) -> dict[str, Any]:
@@ -75,6 +90,7 @@ def test_a_finding_of_an_unknown_item_belongs_to_no_slip(pack: Pack) -> None:
         ({}, "warned at once"),
         ({"lead_s": 16.6, "carried": True}, "warned 17 s before the phase began, not fixed in time"),
         ({"lead_s": 42.0, "closed_s": 40.0}, "warned 42 s before the phase began, fixed in time"),
+        ({"lead_s": 42.0, "closed_s": 40.0, "waived": True}, "warned 42 s before the phase began, waived"),
     ],
 )
 def test_the_warning_time_has_a_text(other: dict[str, Any], expected: str) -> None:
