@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
-from rules.judge.condition_ids import quiet_id
+from rules.judge.condition_ids import applies_id, expect_id, quiet_id
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding, LeadIn, Notice
 from rules.judge.finding_sentences import FindingSentence
@@ -142,8 +142,18 @@ class NoticeScheduler:
         """Repeat a notice at the end of its interval, if the error is open and there is time to act."""
         key = FindingKey(RuleKind(rule_kind), gate, item)
         for number, (other, finding) in self._open.items():
-            if other == key and self._worth_repeating(key, finding, self._gate_of[number]):
+            if other != key:
+                continue
+            if key.rule_kind is RuleKind.WATCH and not self._is_violated(item):
+                # Not known, or holding again: asked again later, since it is no fact now.
+                self._context.timers.set(_timer_key(key), self._context.sim_s + REPEAT_INTERVALS_S[0])
+            elif self._worth_repeating(key, finding, self._gate_of[number]):
                 self._queue.append(number)
+
+    def _is_violated(self, watch: str) -> bool:
+        """True if a watch is known to apply and not to hold."""
+        truth, applies = self._context.monitors.truth, self._context.watches[watch].applies
+        return truth(expect_id(watch)) is False and (applies is None or truth(applies_id(watch)) is True)
 
     def flush(self, changed: Collection[str]) -> None:
         """Emit the notices of this step.

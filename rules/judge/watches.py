@@ -1,5 +1,8 @@
 """Watches: limits that must hold while their condition applies, independent of gates.
 
+A watch of which it is unknown whether it applies keeps its open finding, unless all that can be seen of the condition is
+false (`visible_truth.py`).
+
 Takes: the ids of conditions whose truth changed.  Gives: findings that open after the watch's hold, and close when it
 holds again for its clear time or no longer applies.
 """
@@ -10,13 +13,14 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from rules.judge.condition_ids import applies_id, expect_id
+from rules.judge.condition_ids import applies_id, expect_id, part_ids
 from rules.judge.context import JudgeContext
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.items import WITHOUT_DATA, unknown_reason
 from rules.judge.own_sentences import own_sentence
 from rules.judge.snapshot import WatchStatus
+from rules.judge.visible_truth import VisibleParts
 from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason, Truth
 from rules.packs.model import Watch
@@ -71,10 +75,9 @@ class Watches:
         self._finding_log = finding_log
         self.states = {watch.id: WatchState(watch) for watch in context.pack.watches}
         self._position_of = {
-            i: position
-            for position, watch in enumerate(context.pack.watches)
-            for i in (applies_id(watch.id), expect_id(watch.id))
+            i: position for position, watch in enumerate(context.pack.watches) for i in _condition_ids(watch)
         }
+        self._visible = VisibleParts(context)
         self._in_order = tuple(self.states.values())
 
     def reset(self) -> None:
@@ -148,6 +151,7 @@ class Watches:
         """Evaluate one watch."""
         status = self._evaluate(state.watch)
         if status is state.status:
+            self._close_if_nothing_applies(state)
             return None
         change = WatchChange(state, state.status, state.since_s, state.suspended_finding)
         self._close_if_cleared(state)
@@ -176,6 +180,21 @@ class Watches:
             state.suspended_finding = opened.number
         if state.status is WatchStatus.HOLDS:
             state.suspended_finding = 0
+        self._close_if_nothing_applies(state)
+
+    def _close_if_nothing_applies(self, state: WatchState) -> None:
+        """Close the finding of a watch that may apply only because of what is never known.
+
+        What makes it apply was seen when the finding opened, and is seen not to be so any more.
+        """
+        opened = self._finding_log.open_finding(state.finding_key)
+        applies = state.watch.applies
+        if opened is None or applies is None or state.status is not WatchStatus.UNKNOWN:
+            return
+        if self._visible.truth(applies).truth is False:
+            self._finding_log.close(opened.number, self._context.sim_s, corrected=False)
+            state.suspended_finding = opened.number
+            state.version = self._context.version
 
     def _evaluate(self, watch: Watch) -> WatchStatus:
         """Status of a watch by phase and conditions."""
@@ -218,6 +237,13 @@ class Watches:
             )
             return ItemStatus.NO_DATA if unknown in WITHOUT_DATA else ItemStatus.UNKNOWN
         return ItemStatus.OPEN if state.status is WatchStatus.VIOLATED else ItemStatus.MET
+
+
+def _condition_ids(watch: Watch) -> list[str]:
+    """Ids of the conditions of a watch, and of the parts of the one under which it applies."""
+    applies = applies_id(watch.id)
+    parts = part_ids(applies, watch.applies) if watch.applies is not None else ()
+    return [applies, *parts, expect_id(watch.id)]
 
 
 def _timer_key(state: WatchState) -> tuple[str, str, str]:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import pytest
+
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
+from rules.language import checked_tree as c
 from rules.packs.model import FindingKind, Level, Watch
 from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
     HEADING,
+    LIGHT,
     SPEED,
     PackBuilder,
     ScriptedFlight,
     above,
+    called,
     events_of,
     notice_sentences,
     on,
@@ -160,3 +165,76 @@ def test_the_kind_is_the_watchs() -> None:
     flight.send_frame(2, speed=20.0)
     assert [f.kind for f in flight.judge.findings] == [FindingKind.TOO_EARLY]
     assert notice_sentences(flight.events)[0].startswith("Too early: ")
+
+
+def beacon_watch(applies: c.Condition) -> Watch:
+    """A watch of the beacon."""
+    return Watch("b", "Beacon", "captain", Level.CAUTION, applies, on(BEACON))
+
+
+NEVER_SENT = [
+    c.Or((above(HEADING, 10), on(LIGHT))),
+    c.Or((on(LIGHT), c.And((above(HEADING, 10), above(SPEED, -1))))),
+    c.Or((above(HEADING, 10), c.Not(on(LIGHT)))),
+    c.Or((above(HEADING, 10), called("ready"))),
+    c.NumberOf((above(HEADING, 10), on(LIGHT)), 1, 2),
+    c.And((above(SPEED, -1), c.Or((above(HEADING, 10), c.TimedHistorically(on(LIGHT), 1.0))))),
+]
+
+
+@pytest.mark.parametrize("applies", NEVER_SENT, ids=range(len(NEVER_SENT)))
+def test_what_is_never_known_does_not_keep_a_finding_open(applies: c.Condition) -> None:
+    """The heading made it apply, and does not any more; of the light nothing is ever received, and nobody calls."""
+    start = {name: value for name, value in AT_REST.items() if name != "light"}
+    rules = PackBuilder([], watches=[beacon_watch(applies)])
+    flight = ScriptedFlight(rules, start=start, calls_entered=False)
+    flight.send_frame(0)
+    flight.send_frame(5, heading=20.0)
+    assert flight.finding_kinds == ["limit_exceeded b"]
+    flight.send_frame(8, heading=5.0)
+    assert flight.judge.findings[0].closed_s == 8
+    flight.send_frames(9, 100)
+    assert len(notice_sentences(flight.events)) == 1
+    flight.send_frame(101, heading=20.0)
+    assert flight.judge.findings[0].closed_s is None
+    assert len(flight.judge.findings) == 1
+
+
+def test_a_watch_that_may_apply_keeps_its_finding_and_is_silent() -> None:
+    """The heading is out of date: it may still be so, and may be over, so nobody is told it as a fact."""
+    rules = PackBuilder([], watches=[beacon_watch(c.Or((above(HEADING, 10), on(LIGHT))))])
+    flight = ScriptedFlight(rules)
+    flight.send_frame(0)
+    flight.send_frame(5, heading=20.0)
+    heading = flight.values.pop("heading")
+    flight.send_frames(6, 200)
+    assert flight.judge.findings[0].closed_s is None
+    assert len(notice_sentences(flight.events)) == 1
+    flight.send_frame(201, heading=heading)
+    flight.send_frames(202, 240)
+    assert len(notice_sentences(flight.events)) == 2
+    assert flight.judge.findings[0].closed_s is None
+
+
+def test_it_is_not_repeated_while_what_it_expects_is_unknown() -> None:
+    """The beacon itself is out of date: whether it is still off is not known."""
+    flight = flight_with_watch(ALWAYS)
+    assert len(notice_sentences(flight.events)) == 1
+    del flight.values["beacon"]
+    flight.send_frames(1, 100)
+    assert len(notice_sentences(flight.events)) == 1
+    assert flight.judge.findings[0].closed_s is None
+
+
+def test_a_stale_part_that_comes_back_false_ends_it() -> None:
+    """The condition stays unknown throughout, because of the light; the heading says that it is over."""
+    start = {name: value for name, value in AT_REST.items() if name != "light"}
+    rules = PackBuilder([], watches=[beacon_watch(c.Or((above(HEADING, 10), on(LIGHT))))])
+    flight = ScriptedFlight(rules, start=start)
+    flight.send_frame(0)
+    flight.send_frame(5, heading=20.0)
+    flight.values.pop("heading")
+    flight.send_frames(6, 20)
+    assert flight.judge.findings[0].closed_s is None
+    flight.send_frame(21, heading=0.0)
+    assert flight.judge.findings[0].closed_s == 21
