@@ -124,7 +124,7 @@ def _errors_sentence(debrief: DebriefData) -> str:
     carried = sum(detail.finding.carried for detail in details)
     ahead = [detail.finding for detail in details if not detail.finding.carried]
     waived = sum(finding.waived for finding in ahead)
-    corrected = sum(finding.closed_s is not None for finding in ahead) - waived
+    corrected = sum(finding.corrected for finding in ahead)
     rest = len(ahead) - corrected - waived
     not_corrected = f"; {_was_or_were(waived)} waived" if waived else ""
     not_corrected += f"; {_was_or_were(rest)} not corrected" if rest else ""

@@ -86,13 +86,13 @@ def management_text(finding: Finding) -> str:
     What is not verifiable is no error, so there was nothing to correct.
     """
     if finding.kind is FindingKind.NOT_VERIFIABLE:
-        return "could be judged later" if finding.closed_s is not None else "could not be judged"
+        return "could be judged later" if finding.corrected else "could not be judged"
     if finding.carried:
-        late = " and corrected there" if finding.closed_s is not None else ", not corrected"
+        late = " and corrected there" if finding.corrected else ", not corrected"
         return f"carried into the phase{' and waived there' if finding.waived else late}"
     if finding.waived:
         return "waived"
-    if finding.closed_s is None:
+    if not finding.corrected:
         return "not corrected"
     return "corrected before the phase began" if finding.lead_s is not None else "corrected"
 

@@ -135,6 +135,7 @@ finding = Table(
     _text_column("error_class"),
     _text_column("own_sentence"),
     Column("waived", Boolean, nullable=False, default=False, server_default=false()),
+    Column("corrected", Boolean, nullable=False, default=False, server_default=false()),
     _person_column(),
     Index("ix_finding_item", "item"),
 )

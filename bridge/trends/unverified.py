@@ -103,7 +103,7 @@ def _rows(
         other.c.gate == f.gate,
         other.c.error_class != str(ErrorClass.NOT_VERIFIABLE),
     )
-    unresolved = and_(is_doubt(), or_(f.closed_s.is_(None), f.carried.is_(True)), not_(error))
+    unresolved = and_(is_doubt(), or_(f.corrected.is_(False), f.carried.is_(True)), not_(error))
     rows = (
         select(
             s.pack,

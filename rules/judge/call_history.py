@@ -203,10 +203,11 @@ class CallUndo:
         if key.rule_kind is RuleKind.NEED:
             state = self._items.states[key.item]
             return (
-                finding.kind is not FindingKind.NOT_VERIFIABLE
+                finding.corrected
+                and finding.kind is not FindingKind.NOT_VERIFIABLE
                 and state.truth is False
                 and not state.satisfied
             )
         if key.rule_kind is RuleKind.WATCH:
             return self._watches.is_violated(key.item)
-        return self._order_rules.still_violated(key)
+        return finding.corrected and self._order_rules.still_violated(key)

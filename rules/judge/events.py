@@ -124,8 +124,9 @@ class Finding(msgspec.Struct, frozen=True):
 
     `lead_s` is the time from opening to the entry of the gate, None before that entry.
     `carried` is true if it was still open at the entry.  `closed_s` is None while it is open.  `waived` is true if it closed
-    because its item, or one that it follows, was waived.  `sentence` has the general form; `own_sentence` is the pack's own
-    sentence for the crew, '' where it has none.
+    because its item, or one that it follows, was waived; `corrected` if what it found was right again.  With neither it closed
+    because its rule did not apply any more, or because nothing that was ahead needed it.  `sentence` has the general form;
+    `own_sentence` is the pack's own sentence for the crew, '' where it has none.
     """
 
     number: int = msgspec.field(name="number")
@@ -146,6 +147,7 @@ class Finding(msgspec.Struct, frozen=True):
     closed_s: float | None = msgspec.field(default=None, name="closed_s")
     own_sentence: str = msgspec.field(default="", name="own_sentence")
     waived: bool = msgspec.field(default=False, name="waived")
+    corrected: bool = msgspec.field(default=False, name="corrected")
 
     @property
     def crew_sentence(self) -> str:

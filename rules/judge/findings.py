@@ -9,7 +9,7 @@ Takes: errors, corrections, entries of gates.  Gives: `FindingOpened` and `Findi
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from enum import StrEnum
 from typing import NamedTuple, Protocol, TypeAlias
 
@@ -155,7 +155,7 @@ class FindingLog:
 
     def reopen(self, key: FindingKey, number: int) -> None:
         """Reopen a finding that closed without a correction and applies again: it stays one error."""
-        finding = replace(self.findings[number - 1], closed_s=None, waived=False)
+        finding = replace(self.findings[number - 1], closed_s=None, waived=False, corrected=False)
         if finding.kind is FindingKind.LATE and number in self._late_candidates:
             finding = replace(finding, kind=FindingKind.OMITTED)
         self._open_by_key[key] = number
@@ -173,7 +173,8 @@ class FindingLog:
         Args:
             number: Number of the finding; one that is already closed is ignored.
             closed_s: When it was corrected.
-            corrected: False where it was not corrected (the item was waived, or the rule no longer applies).
+            corrected: False where it was not corrected (the item was waived, the rule no longer applies, or nothing ahead
+                needs it).
             waived: True where a waiver closes it.
         """
         key = self._key_by_number.pop(number, None)
@@ -184,8 +185,19 @@ class FindingLog:
         late = corrected and number in self._late_candidates
         finding = self.findings[number - 1]
         kind = FindingKind.LATE if late else finding.kind
-        self._replace(replace(finding, closed_s=closed_s, kind=kind, waived=waived))
+        self._replace(replace(finding, closed_s=closed_s, kind=kind, waived=waived, corrected=corrected))
         self._listener.closed(number)
+
+    def close_past(self, matters: Callable[[str], bool]) -> None:
+        """Close the findings on items that do not matter any more: what they found is history, and was not corrected.
+
+        Args:
+            matters: Tells whether something that is ahead needs an item.
+        """
+        past = [n for n, key in self._key_by_number.items() if key.rule_kind is not RuleKind.WATCH]
+        for number in past:
+            if not matters(self._key_by_number[number].item):
+                self.close(number, self._context.sim_s, corrected=False)
 
     def opened_since(self, number: int) -> list[tuple[FindingKey, Finding]]:
         """Open findings with a greater number than this one."""

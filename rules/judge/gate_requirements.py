@@ -40,6 +40,7 @@ class GateRequirements:
         self._activity = activity
         self._finding_log = finding_log
         self._gates_of: dict[str, list[str]] = {}
+        self._phase_index = {phase.id: n for n, phase in enumerate(context.pack.phases)}
         self.active_since_s: dict[str, float] = {}
         for gate in context.pack.gates:
             for item in gate.needs:
@@ -96,6 +97,22 @@ class GateRequirements:
             self._context.timers.cancel(("hold", gate, state.item.id))
         found = self._finding_log.open_for(state.item.id, RuleKind.NEED)
         self._finding_log.close_waived(found)
+
+    def close_past(self) -> None:
+        """Close the findings that are history in the present phase."""
+        self._finding_log.close_past(self._matters)
+
+    def _matters(self, item: str) -> bool:
+        """True if an item can still matter: to the present phase, to a later one, or to a gate that can be entered now.
+
+        An item that no gate needs always does.
+        """
+        gates, phase = self._gates_of.get(item), self._context.phase
+        if gates is None:
+            return True
+        now = self._phase_index[phase]
+        ahead = (self._context.gates[gate] for gate in gates)
+        return any(self._phase_index[gate.phase] >= now or phase in gate.leaves for gate in ahead)
 
     def hold_elapsed(self, gate: str, item: str) -> None:
         """Open a finding for an item that was open for its hold while its gate is cued."""

@@ -275,6 +275,7 @@ class Gates:
             elif state.gate.id not in context.active_gates:
                 new.append(state.gate)
                 self._activate(state.gate)
+        self._requirements.close_past()
         ahead = [
             s.gate for s in self.states.values() if self._phase_index[s.gate.phase] > self._phase_index[phase]
         ]

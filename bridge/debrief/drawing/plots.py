@@ -129,13 +129,15 @@ def _flow_plots(debrief: DebriefData, groups: Sequence[list[ItemHistory]]) -> It
 
 
 def _finding_plot(detail: FindingDetail) -> Plot:
-    """Draw the signals around a finding with marks at its opening, and at its correction or waiver."""
+    """Draw the signals around a finding with marks at its opening and its end."""
     evidence, number = detail.evidence, detail.finding.number
     assert evidence is not None  # noqa: S101 - findings without evidence are left out before
     traces = [PlotTrace(s.signal, s.label, s.unit, s.words, s.times_s, s.values) for s in evidence.series]
     marks = [PlotMark(detail.at_s, f"{number} opened", is_finding=True)]
     if detail.closed_at_s is not None and detail.closed_at_s <= evidence.to_s:
-        marks.append(PlotMark(detail.closed_at_s, "waived" if detail.finding.waived else "corrected"))
+        finding = detail.finding
+        end = "waived" if finding.waived else "corrected" if finding.corrected else "past"
+        marks.append(PlotMark(detail.closed_at_s, end))
     limits = [PlotLimit(b.signal, b.value, b.label) for b in evidence.limits]
     anchor, title = f"plot-{number}", f"Finding {number}: {detail.finding.label}"
     description = f"{detail.finding.sentence}; opened at {format_sim_time(detail.at_s)}."

@@ -24,6 +24,7 @@ def _finding(
     carried: bool = False,
     closed_s: float | None = None,
     waived: bool = False,
+    corrected: bool | None = None,
 ) -> Finding:
     return Finding(
         1,
@@ -43,6 +44,7 @@ def _finding(
         carried,
         closed_s,
         waived=waived,
+        corrected=closed_s is not None if corrected is None else corrected,
     )
 
 
@@ -91,6 +93,13 @@ def test_an_action_before_a_clearance_is_a_communication_error(classifier: Threa
     [
         (_finding("a", FindingKind.OMITTED, lead_s=9.0, closed_s=5.0), "corrected before the phase began"),
         (_finding("a", FindingKind.OMITTED, closed_s=5.0), "corrected"),
+        (_finding("a", FindingKind.OMITTED, closed_s=5.0, corrected=False), "not corrected"),
+        (_finding("a", FindingKind.OMITTED, lead_s=1.0, closed_s=5.0, corrected=False), "not corrected"),
+        (_finding("a", FindingKind.NOT_VERIFIABLE, closed_s=5.0, corrected=False), "could not be judged"),
+        (
+            _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True, closed_s=60.0, corrected=False),
+            "carried into the phase, not corrected",
+        ),
         (_finding("a", FindingKind.OMITTED), "not corrected"),
         (
             _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True),

@@ -84,6 +84,7 @@ def add_doubt(
     seat: str = "captain",
     closed_s: float | None = None,
     carried: bool = False,
+    corrected: bool = False,
 ) -> None:
     """Insert a finding that an item was not verifiable."""
     f = schema.finding.c
@@ -92,7 +93,7 @@ def add_doubt(
         row = {
             "session": session, "number": last + 1, "kind": "not_verifiable", "error_class": "not verifiable",
             "item": item, "label": item, "gate": gate, "phase": gate, "seat": seat, "level": "advisory", "sim_s": 100.0,
-            "utc": FIRST_UTC, "closed_s": closed_s, "carried": carried,
+            "utc": FIRST_UTC, "closed_s": closed_s, "carried": carried, "corrected": corrected,
         }  # fmt: skip
         connection.execute(insert(schema.finding).values(**row))
 

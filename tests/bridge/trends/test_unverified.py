@@ -55,8 +55,8 @@ def test_a_session_in_which_it_could_not_be_verified_is_neither_wrong_nor_met(fu
     right, wrong = _sessions(lambda session: not _wrong(session)), _sessions(_wrong)
     add_doubt(full, right[0], DOORS)
     add_doubt(full, right[0], DOORS)
-    add_doubt(full, right[1], DOORS, closed_s=120.0, carried=True)
-    add_doubt(full, right[2], DOORS, closed_s=120.0)
+    add_doubt(full, right[1], DOORS, closed_s=120.0, carried=True, corrected=True)
+    add_doubt(full, right[2], DOORS, closed_s=120.0, corrected=True)
     add_doubt(full, wrong[0], DOORS)
     trends = _trends(full, pack="twin_jet")
     after = {one.item: one for one in trends.missed}[DOORS]

@@ -192,7 +192,7 @@ def test_a_gate_is_not_entered_twice_by_one_entry() -> None:
 
 
 def test_findings_of_gates_that_were_passed_over_get_no_lead() -> None:
-    """A gate that is never entered gives no lead time; its findings stay until corrected."""
+    """A gate that is never entered gives no lead time; its findings are history then."""
     gates = [replace(BOTH[0], entry=on(LIGHT)), replace(BOTH[1], needs=())]
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=gates))
     flight.send_frame(0)
@@ -200,7 +200,8 @@ def test_findings_of_gates_that_were_passed_over_get_no_lead() -> None:
     flight.send_frame(2)
     flight.send_frame(5, speed=40.0)
     finding = flight.judge.findings[0]
-    assert (finding.lead_s, finding.carried, finding.closed_s) == (None, False, None)
+    assert (finding.lead_s, finding.carried, finding.closed_s) == (None, False, 5)
+    assert not finding.corrected
 
 
 def test_an_entry_held_for_a_while() -> None:
