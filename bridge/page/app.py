@@ -123,7 +123,7 @@ class PageApp:
     async def _devices(self, _: HttpRequest) -> Response:
         if len(self.devices) == 1:
             return RedirectResponse(f"/{next(iter(self.devices))}/")
-        cards = {name: self.devices_cache.panel(name)[0] for name in self.devices_cache.names}
+        cards = {name: self.devices_cache.render_now(name) for name in self.devices_cache.names}
         stored = bool(self._history.routes)
         return self.renderer.render_page(
             "views/devices/view.html", cards=cards, boot=self.boot, stored=stored
@@ -140,7 +140,7 @@ class PageApp:
         if view is None:
             raise HTTPException(404, "there is no such view")
         cache, query = self.panel_caches[device.id], http_request.query_params
-        panels = {name: cache.panel(name)[0] for name in ("head", "live_region", *view.panels, *view.aside)}
+        panels = {name: cache.render_now(name) for name in ("head", "live_region", *view.panels, *view.aside)}
         parts = {name: self.renderer.render_part(name, device, query) for name in view.parts}
         return self.renderer.render_page(
             "view.html",

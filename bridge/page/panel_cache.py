@@ -1,4 +1,4 @@
-"""Renders each panel once for all clients that show it.
+"""Renders each panel once for all clients that show it, and anew for each page that is fetched.
 
 A client has no queue.  It is only woken, and then takes the newest text of each panel that is newer than its own:
 
@@ -91,6 +91,17 @@ class PanelCache:
         if name not in self._panels:
             self._render(name)
         return self._panels[name]
+
+    def render_now(self, name: str) -> str:
+        """Render a panel for a page that is fetched, and return its text.
+
+        The text of the last rendering may be of any age, since only what clients show is refreshed; a page without scripts
+        or without a stream would keep it for good.
+        """
+        if self._render(name):
+            # Otherwise the clients that show it would find it unchanged at the next refresh, and miss this text.
+            self.wake_all()
+        return self._panels[name][0]
 
     @contextmanager
     def subscribe(self, names: Sequence[str], *, wake_always: bool = False) -> Iterator[Client]:

@@ -12,7 +12,7 @@ import pytest
 
 from bridge.page.app import SECURITY_HEADERS, PageApp
 from bridge.page.auth import AccessKey
-from bridge.page.views.registry import VIEWS
+from bridge.page.views.registry import VIEWS, PageView
 from bridge.runtime.control import MAX_REQUEST_BYTES
 from bridge.runtime.registry import DeviceRegistry
 from rules.packs.model import Pack
@@ -274,3 +274,22 @@ async def test_every_link_and_import_of_a_page_leads_to_a_file(page: httpx.Async
         if path.endswith(".js"):
             paths |= {urljoin(path, found) for found in re.findall(r'from "([^"]+)"', answer.text)}
     assert len([path for path in checked if path.endswith(".js")]) >= 10
+
+
+@pytest.mark.parametrize("view", [view for view in VIEWS if view.panels], ids=lambda view: view.id)
+@pytest.mark.parametrize("with_stream", [False, True])
+async def test_a_view_that_is_fetched_again_shows_the_present(
+    bays: list[FlownDevice], view: PageView, *, with_stream: bool
+) -> None:
+    """No fetch shows the text of an earlier one, whether or not a client shows the same panels."""
+    app, bay = PageApp(DeviceRegistry([bay.device for bay in bays]), KEY), bays[0]
+    cache = app.panel_caches["bay_1"]
+    async with httpx.AsyncClient(transport=httpx.ASGITransport(app.asgi), base_url=HERE) as page:
+        with cache.subscribe(cache.names if with_stream else ()) as shown:
+            await page.get(f"/bay_1/{view.id}")
+            shown.updates()
+            bay.frame(1.0, {"lights.beacon": "on", "hydraulics.1.pressure": 3000.0})
+            fetched = (await page.get(f"/bay_1/{view.id}")).text
+            for name in ("head", *view.panels):
+                assert app.renderer.panel_renderer(name, bay.device)() in fetched
+            assert ("head" in dict(shown.updates())) is with_stream

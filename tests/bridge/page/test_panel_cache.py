@@ -114,3 +114,18 @@ def test_a_cache_keeps_nothing_of_closed_clients(count: int) -> None:
             client.updates()
     assert panels.cache.client_count == 0
     assert not panels.cache._subscriptions
+
+
+def test_a_fetched_panel_is_rendered_anew_and_wakes_the_clients_that_show_it() -> None:
+    """The last text may be of any age; clients that show the panel get the new one too, at once."""
+    panels = Panels("head")
+    assert panels.cache.render_now("head") == "head"
+    panels.texts["head"] = "later"
+    assert panels.cache.render_now("head") == "later"
+    with panels.cache.subscribe(["head"]) as shown:
+        assert shown.updates() == [("head", "later")]
+        panels.texts["head"] = "latest"
+        assert panels.cache.render_now("head") == "latest"
+        assert shown.wakeup.is_set()
+        panels.cache.refresh()
+        assert shown.updates() == [("head", "latest")]
