@@ -94,7 +94,9 @@ class Receiver:
             raise ValueError(f"{len(values)} values for {len(layout.names)} names")
         time_s = self._time_s(layout, values[layout.time] if layout.time >= 0 else None)
         number = _sequence_number(values[layout.number]) if layout.number >= 0 else None
-        status, sim_s, epoch, missing_from_s = self.sequence.classify(number, time_s, recv_s, self._dropped)
+        status, sim_s, epoch, missing_from_s, missing = self.sequence.classify(
+            number, time_s, recv_s, self._dropped
+        )
         self.health.paused = bool(layout.paused >= 0 and values[layout.paused] in (1, "yes", "on", "true"))
         if status is FrameStatus.RESET:
             self.mapper.reset()
@@ -103,7 +105,9 @@ class Receiver:
         self._dropped = 0
         self.health.count_frame(recv_s, self.sequence, layout.missing)
         frame = self.mapper.build_frame(decoded, layout, sim_s, recv_s, epoch)
-        return frame if missing_from_s is None else replace(frame, missing_from_s=missing_from_s)
+        if missing_from_s is None:
+            return frame
+        return replace(frame, missing_from_s=missing_from_s, missing_records=missing)
 
     def _time_s(self, layout: Layout, raw: RawValue) -> float | None:
         """Convert the sender's time to seconds; None where it is not a number."""

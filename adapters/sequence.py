@@ -57,13 +57,14 @@ class FrameStatus(StrEnum):
 class TrackedFrame(NamedTuple):
     """Status of a frame, the simulator's clock without wraps, and the epoch.
 
-    `missing_from_s` is the time of the first frame that is missing before it; None where none is.
+    `missing_from_s` is the time of the first frame that is missing before it, `missing` how many are; None where none is.
     """
 
     status: FrameStatus
     sim_s: float
     epoch: int
     missing_from_s: float | None = None
+    missing: int | None = None
 
 
 class SequencePoint(NamedTuple):
@@ -159,7 +160,7 @@ class SequenceTracker:
         if not missing:
             return tracked
         spacing_s = (tracked.sim_s - last.time_s) / (missing + 1)
-        return tracked._replace(missing_from_s=last.time_s + spacing_s)
+        return tracked._replace(missing_from_s=last.time_s + spacing_s, missing=missing)
 
     def expect_reset(self) -> None:
         """Accept the next step back as a reset; the sender repeated its heading, as it does after a reset."""

@@ -216,7 +216,7 @@ class EventFold:
     def _fold_break(self, event: MonitorsReset | DataMissing, at_s: float) -> None:
         """Note a gap in the data; after a jump back of the clock, make every status unknown."""
         if isinstance(event, DataMissing):
-            self.gaps.append(DataGap(at_s - event.missing_s, at_s, event.from_s))
+            self.gaps.append(DataGap(at_s - event.missing_s, at_s, event.from_s, event.records))
             return
         for changes in self.status_changes.values():
             changes.append((at_s, ItemStatus.NO_DATA))

@@ -54,7 +54,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
     rows = {table.name: _rows(connection, table, session) for table in schema.SESSION_TABLES}
     people = dict(connection.execute(select(schema.person.c.id, schema.person.c.pseudonym)).all())
     phases = _phases(rows["phase"])
-    gaps = tuple(DataGap(row.from_s, row.to_s, row.from_s) for row in rows["data_gap"])
+    gaps = tuple(DataGap(row.from_s, row.to_s, row.from_s, row.records) for row in rows["data_gap"])
     traces = tuple(
         DebriefTrace(row.began_s, _trace(row), gaps_within(gaps, row.began_s, row.ended_s))
         for row in rows["trace"]

@@ -13,7 +13,7 @@ from bridge.common.time_text import format_sim_time
 from bridge.debrief.model import DataGap
 from rules.signals.model import Value
 from rules.signals.number_format import format_value
-from rules.words import count_in_words
+from rules.words import count_in_digits, count_in_words
 
 MAX_LISTED = 5
 """Texts name this many gaps and count the others."""
@@ -103,16 +103,19 @@ def gaps_on_axis_text(gaps: Sequence[DataGap]) -> str:
 
 
 def listed_gaps(gaps: Sequence[DataGap], at_s: Callable[[DataGap], float] = lambda gap: gap.sim_s) -> str:
-    """List the longest gaps, the longest first: `1.8 s at 0:09:25, 0.5 s at 0:12:10`, and count the others.
+    """List the longest gaps, the longest first: `1.8 s (17 records) at 0:09:25, 0.5 s at 0:12:10`, and count the others.
 
     Args:
         gaps: at least one.
         at_s: gives the time of a gap that is written; the simulator's clock at its start if not given.
     """
     longest = sorted(gaps, key=lambda gap: -gap.missing_s)[:MAX_LISTED]
-    listed = ", ".join(
-        f"{format_value(max(round(gap.missing_s, 1), 0.1), 's')} at {format_sim_time(at_s(gap))}"
-        for gap in longest
-    )
+    listed = ", ".join(f"{_length_text(gap)} at {format_sim_time(at_s(gap))}" for gap in longest)
     shorter = len(gaps) - len(longest)
     return f"{listed}, and {count_in_words(shorter, 'shorter gap')}" if shorter else listed
+
+
+def _length_text(gap: DataGap) -> str:
+    """Write the length of a gap as `1.8 s`, or `1.8 s (17 records)` where that is known; at least a tenth of a second."""
+    length = format_value(max(round(gap.missing_s, 1), 0.1), "s")
+    return f"{length} ({count_in_digits(gap.records, 'record')})" if gap.records else length

@@ -25,11 +25,15 @@ SESSION_RUNS = "The session still runs. Later data is missing."
 
 @dataclass(frozen=True, slots=True)
 class DataGap:
-    """A time for which data were missing; `sim_s` is the simulator's clock at its start."""
+    """A time for which data were missing; `sim_s` is the simulator's clock at its start.
+
+    `records` is how many records are missing, None where that is not known.
+    """
 
     from_s: float
     to_s: float
     sim_s: float
+    records: int | None = None
 
     @property
     def missing_s(self) -> float:

@@ -108,8 +108,8 @@ TABLES: Mapping[str, TableColumns] = MappingProxyType({
         "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
     ),
     "gaps": TableColumns(
-        {"from_s": NUMBER, "to_s": NUMBER, "sim_s": NUMBER, "missing_s": NUMBER},
-        "Times for which data were missing; `sim_s` is the simulator's clock at the start.",
+        {"from_s": NUMBER, "to_s": NUMBER, "sim_s": NUMBER, "missing_s": NUMBER, "records": INTEGER},
+        "Times for which data were missing; `sim_s` is the simulator's clock at the start; `records` is how many records are missing, empty where that is not known.",
     ),
     "flows": TableColumns(
         {
@@ -215,7 +215,7 @@ def _flight_times(debrief: DebriefData) -> Iterator[Row]:
 
 def _gaps(debrief: DebriefData) -> Iterator[Row]:
     for gap in debrief.gaps:
-        yield gap.from_s, gap.to_s, gap.sim_s, gap.missing_s
+        yield gap.from_s, gap.to_s, gap.sim_s, gap.missing_s, gap.records
 
 
 def _flows(debrief: DebriefData) -> Iterator[Row]:

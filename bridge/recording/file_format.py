@@ -91,7 +91,8 @@ class FrameMessage(msgspec.Struct, frozen=True, omit_defaults=True):
 
     `values` are fresh, or null where the sender sent no value (invalid).  If any sample has another time than the frame,
     another quality, or a value that JSON cannot express, all samples of the frame are in `samples` instead, in order.
-    `missing_from_s` is set where records before the frame never arrived: the time of the first of them.
+    `missing_from_s` is set where records before the frame never arrived: the time of the first of them; `missing_records` is
+    how many.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -102,6 +103,7 @@ class FrameMessage(msgspec.Struct, frozen=True, omit_defaults=True):
     calls: tuple[str, ...] = msgspec.field(default=(), name="calls")
     samples: tuple[FullSample, ...] = msgspec.field(default=(), name="samples")
     missing_from_s: float | None = msgspec.field(default=None, name="missing_from_s")
+    missing_records: int | None = msgspec.field(default=None, name="missing_records")
 
 
 class TickMessage(msgspec.Struct, frozen=True):

@@ -40,7 +40,9 @@ class FrameEncoder:
             The bundle that must be written before the message, None if it is in the file; and the message.
         """
         number, bundle = self._bundle_for(frame.link, frame.carried)
-        calls, changes, missing_from_s = tuple(frame.calls), frame.changes, frame.missing_from_s
+        calls, changes, missing = (
+            tuple(frame.calls), frame.changes, (frame.missing_from_s, frame.missing_records),
+        )  # fmt: skip
         values: dict[str, Value | None] = {}
         for name, value, quality, sim_s in changes:
             plain = is_plain_value(value) if quality is _FRESH else value is None and quality is _INVALID
@@ -49,13 +51,11 @@ class FrameEncoder:
             values[name] = value
         if len(values) == len(changes):
             message = FrameMessage(
-                frame.sim_s, frame.recv_s, frame.epoch, number, values, calls, (), missing_from_s
+                frame.sim_s, frame.recv_s, frame.epoch, number, values, calls, (), *missing
             )
             return bundle, message
         unusual = tuple(_full_sample(sample) for sample in changes)
-        message = FrameMessage(
-            frame.sim_s, frame.recv_s, frame.epoch, number, {}, calls, unusual, missing_from_s
-        )
+        message = FrameMessage(frame.sim_s, frame.recv_s, frame.epoch, number, {}, calls, unusual, *missing)
         return bundle, message
 
     def _bundle_for(self, link: str, carried: Sequence[str]) -> tuple[int, NameBundle | None]:
@@ -104,6 +104,7 @@ class StoredFrame(NamedTuple):
             changes,
             message.calls,
             message.missing_from_s,
+            message.missing_records,
         )
 
 
@@ -208,7 +209,11 @@ def _nearest_number(value: Value | None) -> float | None:
 
 
 def keyframe_to_frame(
-    keyframe: RecordingKeyframe, link: str, calls: Iterable[str], missing_from_s: float | None = None
+    keyframe: RecordingKeyframe,
+    link: str,
+    calls: Iterable[str],
+    missing_from_s: float | None = None,
+    missing_records: int | None = None,
 ) -> Frame:
     """Convert a keyframe to a frame that carries every value; the frames from `missing_from_s` on were not recorded."""
     samples = [
@@ -224,4 +229,5 @@ def keyframe_to_frame(
         samples,
         tuple(calls),
         missing_from_s,
+        missing_records,
     )

@@ -125,23 +125,23 @@ class GapFilter:
         """
         self._frames_missing = frames_missing
         self._missing_from_s: float | None = None
+        self._frames = 0
 
     def add_loss(self, lost: FramesLost) -> None:
         """Note lost messages; lost ticks alone are no gap."""
         if lost.frames:
-            self._frames_missing = True
-            self._missing_from_s = (
-                lost.missing_from_s if self._missing_from_s is None else self._missing_from_s
-            )
+            self._frames_missing, self._frames = True, self._frames + lost.frames
+            if self._missing_from_s is None:
+                self._missing_from_s = lost.missing_from_s
 
-    def fill(self) -> tuple[bool, float | None]:
-        """Close the gap, if there is one, with the keyframe that was read now.
+    def fill(self) -> tuple[bool, float | None, int | None]:
+        """Close the gap, if there is one, with the keyframe that was read now; it has the values of the last lost frame.
 
         Returns:
-            True if the keyframe is used; and the simulator's time from which on frames before it are missing.
+            True if the keyframe is used; the simulator's time from which on frames before it are missing; how many.
         """
-        filled = self._frames_missing, self._missing_from_s
-        self._frames_missing, self._missing_from_s = False, None
+        filled = self._frames_missing, self._missing_from_s, self._frames - 1 if self._frames else None
+        self._frames_missing, self._missing_from_s, self._frames = False, None, 0
         return filled
 
 
@@ -234,7 +234,7 @@ class Recording:
                 begun = begun or isinstance(content, StoredFrame)
                 yield cast("RecordedItem[ReplayContent]", item)
             else:
-                is_used, missing_from_s = gaps.fill()
+                is_used, missing_from_s, missing = gaps.fill()
                 if not is_used:
                     continue
                 try:
@@ -243,7 +243,7 @@ class Recording:
                     self.fault = self._decode_fault(item.sequence, KEYFRAME, error)
                     return
                 calls = () if begun else keyframe.calls
-                frame = keyframe_to_frame(keyframe, decoder.link, calls, missing_from_s)
+                frame = keyframe_to_frame(keyframe, decoder.link, calls, missing_from_s, missing)
                 yield RecordedItem(item.sequence, item.utc, frame)
                 for request in () if begun else keyframe.requests:
                     yield RecordedItem(item.sequence, item.utc, request.request)

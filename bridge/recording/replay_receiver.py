@@ -76,9 +76,9 @@ class ReplayReceiver(Receiver):
             case FramesLost():
                 self._gaps.add_loss(content)
             case RecordingKeyframe():
-                is_used, missing_from_s = self._gaps.fill()
+                is_used, missing_from_s, missing = self._gaps.fill()
                 if is_used:
-                    return keyframe_to_frame(content, self.mapper.link, (), missing_from_s)
+                    return keyframe_to_frame(content, self.mapper.link, (), missing_from_s, missing)
         return None
 
     def _complete(self, frame: Frame) -> Frame:
@@ -102,6 +102,7 @@ class ReplayReceiver(Receiver):
             [*frame.changes, *more],
             frame.calls,
             frame.missing_from_s,
+            frame.missing_records,
         )
 
 

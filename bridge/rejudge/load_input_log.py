@@ -118,6 +118,7 @@ class InputLogLoader:
                 frame.values,
                 frame.calls,
                 frame.missing_from_s,
+                frame.missing_records,
             )
             self._loaded.utc.append(utc)
 

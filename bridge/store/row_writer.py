@@ -255,7 +255,8 @@ class _RowWriter:
 
     @_write_body.register
     def _(self, record: spool_records.DataGapRecord) -> None:
-        self._insert_record_row(schema.data_gap, from_s=record.from_s, to_s=record.to_s)
+        values = {"from_s": record.from_s, "to_s": record.to_s, "records": record.records}
+        self._insert_record_row(schema.data_gap, **values)
 
     @_write_body.register
     def _(self, _what: spool_records.SessionClosedRecord) -> None:

@@ -269,6 +269,7 @@ data_gap = Table(
     _seconds_column("from_s"),
     _seconds_column("to_s"),
     _seconds_column("utc"),
+    Column("records", Integer, nullable=True),
 )
 
 setting = Table("setting", metadata, Column("key", String(40), primary_key=True), _text_column("value"))
@@ -320,7 +321,8 @@ TABLE_MEANINGS: Mapping[str, str] = {
         "and `undone_reason` are of its undo, `to_s` is empty without one."
     ),
     "data_gap": (
-        "Times for which data were missing while the session was judged, from `from_s` to `to_s`; `utc` is the end of each."
+        "Times for which data were missing while the session was judged, from `from_s` to `to_s`; `utc` is the end of each, "
+        "`records` how many records are missing, empty where that is not known."
     ),
     "setting": "Settings of the store: `retention days`, `vacuum pending`.",
 }

@@ -103,7 +103,7 @@ class SessionSpooler:
             case RemarkAdded():
                 yield spool_records.RemarkRecord(event)
             case DataMissing():
-                yield spool_records.DataGapRecord(event.from_s, event.sim_s)
+                yield spool_records.DataGapRecord(event.from_s, event.sim_s, event.records)
             case PhaseEntered() | CallEntered() | CallUndone() | WaiverBegun() | WaiverUndone():
                 yield self._progress_body(event)
             case _:

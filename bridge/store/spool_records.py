@@ -138,10 +138,11 @@ class WaiverUndoneRecord(msgspec.Struct, frozen=True, tag="waiver undone"):
 
 
 class DataGapRecord(msgspec.Struct, frozen=True, tag="gap"):
-    """Data were missing from `from_s` to `to_s` of the simulator's clock."""
+    """Data were missing from `from_s` to `to_s` of the simulator's clock; `records` is how many, None where not known."""
 
     from_s: float = msgspec.field(name="from_s")
     to_s: float = msgspec.field(name="to_s")
+    records: int | None = msgspec.field(default=None, name="records")
 
 
 class SessionClosedRecord(msgspec.Struct, frozen=True, tag="closed"):

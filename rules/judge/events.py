@@ -240,10 +240,14 @@ class MonitorsReset(msgspec.Struct, frozen=True):
 
 
 class DataMissing(msgspec.Struct, frozen=True):
-    """Data are missing from `from_s` until now: what could have happened in that time is unknown, not an error."""
+    """Data are missing from `from_s` until now: what could have happened in that time is unknown, not an error.
+
+    `records` is how many records are missing; None where that is not known.
+    """
 
     sim_s: float = msgspec.field(name="sim_s")
     from_s: float = msgspec.field(name="from_s")
+    records: int | None = msgspec.field(default=None, name="records")
 
     @property
     def missing_s(self) -> float:

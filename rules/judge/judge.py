@@ -293,7 +293,7 @@ class Judge:
         if start_s is None or max(start_s, before_s) >= sim_s:
             return ()
         self._context.monitors.lose_data(max(start_s, before_s), sim_s)
-        return tuple(self._stepper.note_gap(max(start_s, before_s)))
+        return tuple(self._stepper.note_gap(max(start_s, before_s), frame.missing_records))
 
     def _judge_items(self, ids: Collection[str]) -> list[JudgeEvent]:
         """Judge items after a request."""

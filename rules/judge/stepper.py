@@ -132,17 +132,21 @@ class Stepper:
         self.items.start_at(sim_s)
         self.started = True
 
-    def note_gap(self, from_s: float) -> list[str]:
+    def note_gap(self, from_s: float, records: int | None = None) -> list[str]:
         """Note that data are missing from a time until the present of the state, before the step there.
 
         An error that has to last for a hold must be seen for that long: its hold starts again.
+
+        Args:
+            from_s: The simulator's time from which on data are missing.
+            records: How many records are missing; None where that is not known.
 
         Returns:
             Ids of the items that were unknown before it, whose reason it may be now.
         """
         context = self.context
         sim_s = context.state.sim_s
-        context.emit(DataMissing(sim_s, from_s))
+        context.emit(DataMissing(sim_s, from_s, records))
         context.gap_s = sim_s - from_s
         for key in context.timers.pending_after(from_s):
             hold_s = self._hold_s(*key)

@@ -239,6 +239,7 @@ class _SegmentBuilder:
             first,
             self._steps,
             self._find_gaps(),
+            self._find_gap_records(),
         )
 
     def _find_gaps(self) -> dict[int, float]:
@@ -251,6 +252,14 @@ class _SegmentBuilder:
                 if start_s < self._sim_s[step]:
                     gaps[step] = start_s
         return gaps
+
+    def _find_gap_records(self) -> dict[int, int]:
+        """Find the numbers of missing records, by the step that ends their gap."""
+        return {
+            int(self._steps[number - self._first]): records
+            for number, records in self._log.gap_records.items()
+            if self._first < number < self._end
+        }
 
     def _build_column(
         self, signal: Signal, initial: Mapping[str, Value | None], amended: Iterable[tuple[int, Value]]

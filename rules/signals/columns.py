@@ -82,7 +82,8 @@ class ColumnSegment:
     `sim_s` is the simulator's clock at each step; it never goes back.  `calls` names those made at a step, `requests`
     the requests.  `first_frame` begins the segment.  `empty_steps` are stale checks that find nothing stale.
     `first_frame_number` is the number of the first frame in the log, `frame_steps` the step of each frame.  `gaps` has the
-    start of each gap in the data by the step that ends it; it is after the time of the step before.
+    start of each gap in the data by the step that ends it; it is after the time of the step before.  `gap_records` has the
+    number of missing records by the same step, where it is known.
     """
 
     first_frame: Frame
@@ -95,6 +96,7 @@ class ColumnSegment:
     first_frame_number: int = 0
     frame_steps: IntArray = field(default_factory=lambda: np.zeros(1, np.int64))
     gaps: Mapping[int, float] = field(default_factory=dict)
+    gap_records: Mapping[int, int] = field(default_factory=dict)
 
     def __len__(self) -> int:
         """Number of steps."""

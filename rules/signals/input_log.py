@@ -48,6 +48,7 @@ class InputLog:
         self.calls: dict[int, tuple[str, ...]] = {}
         self.events_before: dict[int, list[object]] = {}
         self.gaps: dict[int, float] = {}
+        self.gap_records: dict[int, int] = {}
         self.name_set_ids: list[int] = []
         self.name_sets: list[tuple[str, ...]] = []
         self._id_of_name_set: dict[tuple[str, ...], int] = {}
@@ -62,7 +63,7 @@ class InputLog:
         values = [s.value if s.quality is Quality.FRESH else None for s in frame.changes]
         self._append_values(values)
         names = (sample.name for sample in frame.changes)
-        self._append_gap(frame.missing_from_s, frame.sim_s)
+        self._append_gap(frame.missing_from_s, frame.sim_s, frame.missing_records)
         self._append_header(frame.sim_s, frame.recv_s, frame.epoch, frame.carried, names, frame.calls)
 
     def append(
@@ -74,6 +75,7 @@ class InputLog:
         values: Mapping[str, float | str | None],
         calls: Sequence[str] = (),
         missing_from_s: float | None = None,
+        missing_records: int | None = None,
     ) -> None:
         """Append a frame, given in parts.
 
@@ -85,8 +87,9 @@ class InputLog:
             values: Changes by name: floats (no whole numbers), words, None for a sample that is not fresh.
             calls: The calls that the frame enters.
             missing_from_s: The simulator's time from which on data before the frame are missing; None for no loss.
+            missing_records: How many records are missing; None where that is not known.
         """
-        self._append_gap(missing_from_s, sim_s)
+        self._append_gap(missing_from_s, sim_s, missing_records)
         before = len(self.floats)
         try:
             self.floats.extend(values.values())  # type: ignore[arg-type]  # a word raises
@@ -95,10 +98,12 @@ class InputLog:
             self._append_values(values.values())
         self._append_header(sim_s, recv_s, epoch, carried, values, calls)
 
-    def _append_gap(self, missing_from_s: float | None, sim_s: float) -> None:
+    def _append_gap(self, missing_from_s: float | None, sim_s: float, records: int | None) -> None:
         """Note a gap before the frame that is appended now, if it is long enough to count."""
         if missing_from_s is not None and is_gap(missing_from_s, sim_s):
             self.gaps[len(self.sim_s)] = missing_from_s
+            if records is not None:
+                self.gap_records[len(self.sim_s)] = records
 
     def _append_values(self, values: Iterable[Value | None]) -> None:
         """Append values; those that are not floats go to `others`."""

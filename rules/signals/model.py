@@ -124,7 +124,8 @@ class Frame:
     monotonic clock at arrival; the two are never mixed.  `calls` names the new calls of this link: a
     wire field `call.NAME` contains the simulator's time at which it was made, repeated in every frame
     so that packet loss does not lose it; a new time is a new call.  `missing_from_s` is set where records before this
-    one are known to be missing (lost on the way, dropped, not recorded): the simulator's time of the first of them.
+    one are known to be missing (lost on the way, dropped, not recorded): the simulator's time of the first of them; `missing_records` is how many, None
+    where that is not known.
     """
 
     link: str
@@ -135,6 +136,7 @@ class Frame:
     changes: Sequence[Sample]
     calls: Sequence[str] = ()
     missing_from_s: float | None = None
+    missing_records: int | None = None
 
     @property
     def gap_start_s(self) -> float | None:

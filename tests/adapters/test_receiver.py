@@ -259,7 +259,9 @@ def test_missing_records_travel_with_the_next_frame() -> None:
     """A frame says from which time on records before it are missing, lost on the way or dropped by our queue."""
     receiver = receiver_for(SIGNALS)
     assert receiver.receive(packed(time=10.0, sequence=1, fuel__total=1.0), 0.0)[0].missing_from_s is None
-    assert receiver.receive(packed(time=12.5, sequence=6), 0.1)[0].missing_from_s == pytest.approx(10.5)
+    (after,) = receiver.receive(packed(time=12.5, sequence=6), 0.1)
+    assert after.missing_from_s == pytest.approx(10.5)
+    assert after.missing_records == 4
     receiver.receive(b"unreadable", 0.15, dropped=1)
     assert receiver.receive(packed(time=14.5), 0.2)[0].missing_from_s == pytest.approx(13.5)
     assert receiver.receive(packed(time=15.0), 0.3)[0].missing_from_s is None

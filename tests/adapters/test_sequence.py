@@ -195,7 +195,7 @@ def test_small_steps_back_do_not_move_the_clock_back() -> None:
     """A newer frame whose time jitters back is used, at the latest time."""
     tracker = SequenceTracker()
     tracker.classify(1, 10.0, 0.0)
-    assert tracker.classify(2, 9.9, 0.05) == (NEW, 10.0, 0, None)
+    assert tracker.classify(2, 9.9, 0.05) == (NEW, 10.0, 0, None, None)
 
 
 def test_a_pause_and_the_rate_are_detected() -> None:
@@ -277,10 +277,11 @@ def test_time_within_an_epoch_never_falls(frames: list[tuple[int | None, float |
     """For any frames, the clock of the used frames falls only where the epoch rises; missing data begin in between."""
     tracker, last = SequenceTracker(), (-1, 0.0)
     for at, (number, time_s) in enumerate(frames):
-        status, sim_s, epoch, missing_from_s = tracker.classify(number, time_s, at * 0.05)
+        status, sim_s, epoch, missing_from_s, missing = tracker.classify(number, time_s, at * 0.05)
         if status in (NEW, RESET):
             assert (epoch, sim_s) >= last
             assert missing_from_s is None or last[1] <= missing_from_s <= sim_s
+            assert missing is None if missing_from_s is None else (missing or 0) > 0
             last = (epoch, sim_s)
 
 
@@ -303,8 +304,10 @@ def test_a_few_lost_frames_are_no_missing_data(lost: int) -> None:
     """What a network loses now and then hides nothing; what our own queue drops always counts."""
     tracker = SequenceTracker()
     tracker.classify(1, 10.0, 0.0)
-    found = tracker.classify(2 + lost, 10.0 + 0.25 * (lost + 1), 0.0).missing_from_s
-    assert found == (pytest.approx(10.25) if lost >= MISSING_IN_A_ROW else None)
+    found = tracker.classify(2 + lost, 10.0 + 0.25 * (lost + 1), 0.0)
+    counts = lost >= MISSING_IN_A_ROW
+    assert found.missing_from_s == (pytest.approx(10.25) if counts else None)
+    assert found.missing == (lost if counts else None)
     assert tracker.counts.lost == lost
 
 

@@ -194,7 +194,7 @@ class BatchJudge(Judge):
         due_s = min(self._context.timers.next_s, self._stepper.traces.due_s)
         touched, unknown = step in self._column_activity.steps, list[str]()
         if step in segment.gaps:
-            touched, unknown = True, self._stepper.note_gap(segment.gaps[step])
+            touched, unknown = True, self._stepper.note_gap(segment.gaps[step], segment.gap_records.get(step))
         if calls or touched or step == self._last or due_s <= self._state.sim_s or self._monitors.go_to(step):
             self._stepper.step((), calls, touched=unknown)
         return self._context.drain()

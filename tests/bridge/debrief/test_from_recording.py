@@ -190,11 +190,11 @@ def test_missing_data_are_listed(pack: Pack, tmp_path: Path) -> None:
     (gap,) = debrief.gaps
     assert (round(gap.missing_s, 6), round(gap.sim_s, 6)) == (1.8, 4.5)
     assert gaps_sentence(debrief.gaps) == (
-        "1.8 s at 0:00:04. What was done in that time is not known, and counts as no error."
+        "1.8 s (18 records) at 0:00:04. What was done in that time is not known, and counts as no error."
     )
     assert gaps_sentence(()) == ""
     (table,) = (each for each in debrief_tables(debrief) if each.name == "gaps")
-    assert table.rows == [(gap.from_s, gap.to_s, gap.sim_s, gap.missing_s)]
+    assert table.rows == [(gap.from_s, gap.to_s, gap.sim_s, gap.missing_s, 18)]
 
 
 def test_a_clock_that_jumps_back(pack: Pack, tmp_path: Path) -> None:

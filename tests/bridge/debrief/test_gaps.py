@@ -69,3 +69,4 @@ def test_the_longest_gaps_are_listed() -> None:
     assert gaps_on_axis_text(gaps[:2]) == "2 s at 0:03:20, 1 s at 0:01:40"
     assert listed_gaps(gaps).endswith(", 3 s at 0:21:40, and two shorter gaps")
     assert listed_gaps([DataGap(5.0, 5.04, 5.0)]) == "0.1 s at 0:00:05"
+    assert listed_gaps([DataGap(5.0, 6.8, 5.0, 17)]) == "1.8 s (17 records) at 0:00:05"

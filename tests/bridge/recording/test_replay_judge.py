@@ -200,11 +200,11 @@ def test_only_a_keyframe_after_lost_frames_is_used() -> None:
     """Lost ticks are no gap; a gap is closed by its first keyframe."""
     gaps = GapFilter()
     gaps.add_loss(FramesLost(0, 4, 0.0, 0.0))
-    assert gaps.fill() == (False, None)
+    assert gaps.fill() == (False, None, None)
     gaps.add_loss(FramesLost(3, 0, 0.0, 5.0, 4.0))
     gaps.add_loss(FramesLost(2, 1, 0.0, 8.0, 7.0))
-    assert [gaps.fill(), gaps.fill()] == [(True, 4.0), (False, None)]
-    assert GapFilter(frames_missing=True).fill() == (True, None)
+    assert [gaps.fill(), gaps.fill()] == [(True, 4.0, 4), (False, None, None)]
+    assert GapFilter(frames_missing=True).fill() == (True, None, None)
 
 
 def test_a_keyframe_that_cannot_be_read_is_the_end(pack: Pack, tmp_path: Path) -> None:

@@ -70,7 +70,7 @@ def test_gaps_in_the_data(harness: StoreHarness) -> None:
     gaps = [event for event in harness.events if isinstance(event, DataMissing)]
     rows = harness.rows(schema.data_gap)
     assert [(row.from_s, row.to_s) for row in rows] == [(gap.from_s, gap.sim_s) for gap in gaps]
-    assert [(row.from_s, row.to_s) for row in rows] == [(1.0, 10.0), (21.0, 30.0)]
+    assert [(row.from_s, row.to_s, row.records) for row in rows] == [(1.0, 10.0, 9), (21.0, 30.0, 9)]
     assert [row.utc for row in rows] == [BEGAN_UTC + 10, BEGAN_UTC + 20]
 
 

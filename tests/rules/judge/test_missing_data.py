@@ -109,7 +109,7 @@ def test_the_gap_is_an_event() -> None:
     flight = ScriptedFlight(PackBuilder([SWEPT]))
     _gapped(flight)
     (gap,) = events_of(flight.events, DataMissing)
-    assert (gap.from_s, gap.sim_s, round(gap.missing_s, 6)) == (1.2, 3.0, 1.8)
+    assert (gap.from_s, gap.sim_s, round(gap.missing_s, 6), gap.records) == (1.2, 3.0, 1.8, None)
     assert events_of(flight.send_after_gap(4, missing_from_s=3.8), DataMissing) == []
     assert flight.judge.snapshot().items[SWEPT.id].verdict is Verdict.UNKNOWN
 
