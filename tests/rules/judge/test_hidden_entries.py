@@ -155,26 +155,35 @@ EDGE = c.TimedOnce(c.Rise(MOVES), 5.0)
 EDGE_OR_LEVEL = c.Or((EDGE, c.TimedHistorically(MOVES, 5.0)))
 
 
-def flight_through_gap(entry: c.Condition) -> ScriptedFlight:
+def flight_through_gap(entry: c.Condition, until_s: float = 16) -> ScriptedFlight:
     """It begins to move while data are missing, with the probe on and the beacon off."""
     items = [BEACON_ON, item("probe", on(PROBE))]
     gate = replace(push([each.id for each in items]), cue=on(PUMP), entry=entry)
     flight = ScriptedFlight(PackBuilder(items, gates=[gate]))
     flight.send_frame(0, probe="on")
     flight.send_frame(14)
-    flight.send_after_gap(16, missing_from_s=14.2, speed=3.0)
+    flight.send_after_gap(until_s, missing_from_s=14.2, speed=3.0)
     return flight
 
 
-def test_an_edge_in_a_gap_needs_a_level_beside_it() -> None:
-    """The edge alone is missed; the level recognises it, and what is not met then may have been met at the edge."""
-    missed, recognised = flight_through_gap(EDGE), flight_through_gap(EDGE_OR_LEVEL)
+@pytest.mark.parametrize("entry", [EDGE, EDGE_OR_LEVEL])
+def test_an_edge_in_a_gap_enters_with_doubt(entry: c.Condition) -> None:
+    """It stood before the gap and moves after it: what is not met then may have been met at the edge."""
+    flight = flight_through_gap(entry)
+    flight.send_frames(17, 30)
+    assert entered(flight) == [("push", 16)]
+    assert flight.finding_kinds == ["not_verifiable beacon"]
+    assert opened_findings(flight.events)[0].sentence == "1.8 s of data missing"
+
+
+def test_an_edge_before_the_look_back_needs_a_level_beside_it() -> None:
+    """After a gap that is longer than the look-back only the level recognises the entry."""
+    missed, recognised = flight_through_gap(EDGE, 24), flight_through_gap(EDGE_OR_LEVEL, 24)
     for flight in (missed, recognised):
-        flight.send_frames(17, 30)
+        flight.send_frames(25, 40)
     assert entered(missed) == []
-    assert entered(recognised) == [("push", 21)]
+    assert entered(recognised) == [("push", 29)]
     assert recognised.finding_kinds == ["not_verifiable beacon"]
-    assert opened_findings(recognised.events)[0].sentence == "1.8 s of data missing"
 
 
 def test_an_error_found_before_the_gap_stays_an_error() -> None:
