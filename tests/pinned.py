@@ -22,7 +22,7 @@ from adapters.links.base import LinkStatus
 from adapters.links.framing import Framing
 from adapters.mapping.map_form import MapFileForm as MapFile
 from bridge.cli import app
-from bridge.commands import judge, rejudge
+from bridge.commands import judge, judge_lists, rejudge
 from bridge.debrief.model import DebriefData
 from bridge.debrief.tables import debrief_tables
 from bridge.demo.demo_flight import mock_flight
@@ -54,14 +54,14 @@ from mock_sim.send.sender import SendSummary
 from rules.judge.events import ItemStatus, LeadIn, TraceEnd, Verdict
 from rules.packs import schema as pack_forms
 from rules.packs.figure_functions import FIGURE_FUNCTIONS
-from rules.packs.model import FindingKind, Level, OooiMoment
+from rules.packs.model import Checklist, FindingKind, Level, OooiMoment, Watch
 from rules.packs.read_folder import _ITEM_KEYS, SECTIONS
 from rules.packs.trip_sheet import _TripFileForm as TripFile
 from rules.signals.book import BookForm, ChapterForm
 from rules.signals.book_entry import SignalEntry as BookEntry
 from rules.signals.model import Quality, SignalKind
 from tests.bridge.outputs.notifiers.sample_messages import envelopes, notice
-from tests.rules.judge.scripted_flight import BEACON, ScriptedFlight, item, on, push
+from tests.rules.judge.scripted_flight import BEACON, ScriptedFlight, checklist_line, item, on, push
 from tests.rules.judge.scripted_flight import PackBuilder as SmallPack
 
 SignalNames: TypeAlias = dict[str, list[str]]
@@ -243,10 +243,17 @@ def outputs() -> SignalNames:
 
 def _applies() -> dict[str, Any]:
     wanted = replace(item("beacon", on(BEACON)), signals=(BEACON.name,))
-    flight = ScriptedFlight(SmallPack([wanted], gates=[push([wanted.id])]))
+    watch = Watch("watch.beacon", "Beacon", "captain", Level.CAUTION, None, on(BEACON))
+    checklist = Checklist("list", "List", "captain", (checklist_line("Beacon", "on", wanted.id),))
+    gates = [push([wanted.id])]
+    flight = ScriptedFlight(SmallPack([wanted], gates=gates, watches=[watch], checklists=[checklist]))
     flight.send_frame(0)
     snapshot = flight.judge.snapshot()
-    return judge._gate_as_json(flight.judge.pack, snapshot, snapshot.gates["push"], clear=False)
+    return {
+        **judge._gate_as_json(flight.judge.pack, snapshot, snapshot.gates["push"], clear=False),
+        "watches": judge_lists.watches_as_json(snapshot),
+        "checklists": [judge_lists.checklist_as_json(one) for one in snapshot.checklists.values()],
+    }
 
 
 def _rejudged() -> Any:  # noqa: ANN401 - plain data

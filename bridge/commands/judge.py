@@ -1,7 +1,7 @@
 """`holdshort judge`: judge one gate on a static state of the aeroplane.
 
-Takes: a pack, a trip sheet, a gate and a file of values.  Gives: the open items with reasons; exit code 0 clear,
-1 open, 2 bad input.
+Takes: a pack, a trip sheet, a gate and a file of values.  Gives: the open items with reasons, and watches and checklists
+where they are asked for; exit code by the gate alone: 0 clear, 1 open, 2 bad input.
 
 With `--json` one object:
 
@@ -13,6 +13,8 @@ With `--json` one object:
     met, waived     how many
     faults          conditions of the pack that are broken, as printed
     disclaimer      the standing disclaimer
+    watches         with --watches: each watch with its status and sentence
+    checklists      with --checklist: its lines, each with challenge, answer, status and items
 
 Each entry of `open` and `no_data` has `item` (its full id), `label`, `seat`, `level`, `status`, `verdict`,
 `sentence`, `actual` and `wanted` (as displayed, with units), `why`, and `signals`: by the name of each signal that it
@@ -28,9 +30,17 @@ from typing import Annotated, Any
 
 import msgspec
 import typer
+from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from bridge.commands.judge_lists import (
+    checklist_as_json,
+    find_checklists,
+    print_checklist,
+    print_watches,
+    watches_as_json,
+)
 from bridge.commands.options import naming
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.session.static_state import read_static_state
@@ -40,7 +50,7 @@ from rules.judge.judge import Judge
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import load_trip_sheet
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Sample, Signal
 
 
@@ -52,26 +62,48 @@ def judge(
     pack: Annotated[str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")],
     trip: Annotated[Path, typer.Option("--trip", help="The trip sheet.")],
     gate: Annotated[str, typer.Option("--gate", help="The gate to judge, such as push_back.")],
+    watches: Annotated[bool, typer.Option("--watches", help="Show the watches too.")] = False,
+    checklist: Annotated[
+        list[str] | None,
+        typer.Option("--checklist", help="Show this checklist's answers too; may be repeated."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Judge a static state of the aeroplane at one gate."""
     with naming("--trip"):
         trip_sheet = load_trip_sheet(trip)
     rules = load_pack(pack, trip=trip_sheet)
-    gate_judge = Judge(rules, trip_sheet, steady=True)
-    gate_judge.judge_frame(read_static_state(state, rules))
-    snapshot = gate_judge.snapshot()
-    judged = snapshot.gate(gate)
+    snapshot = _judged(rules, trip_sheet, state)
+    judged, checklists = snapshot.gate(gate), find_checklists(snapshot, checklist or ())
     clear = not judged.unmet_items and not judged.no_data_items
     if as_json:
-        sys.stdout.write(
-            msgspec.json.encode(_gate_as_json(rules, snapshot, judged, clear=clear)).decode() + "\n"
-        )
+        plain = _gate_as_json(rules, snapshot, judged, clear=clear)
+        if watches:
+            plain["watches"] = watches_as_json(snapshot)
+        if checklists:
+            plain["checklists"] = [checklist_as_json(one) for one in checklists]
+        sys.stdout.write(msgspec.json.encode(plain).decode() + "\n")
     else:
-        _print_gate(judged, rules.seats)
+        console = make_console()
+        _print_gate(console, judged, rules.seats)
+        for one in checklists:
+            print_checklist(console, one)
+        if watches:
+            print_watches(console, rules, snapshot)
+        console.print(SHORT_DISCLAIMER, style="dim")
     for fault in rules.faults:
         typer.echo(str(fault), err=True)
     raise typer.Exit(0 if clear else 1)
+
+
+def _judged(rules: Pack, trip_sheet: TripSheet, state: Path) -> Snapshot:
+    """Judge the state of a file."""
+    gate_judge = Judge(rules, trip_sheet, steady=True)
+    frame, calls = read_static_state(state, rules)
+    for name, speaker in calls:
+        gate_judge.enter_call(name, speaker)
+    gate_judge.judge_frame(frame)
+    return gate_judge.explained_snapshot()
 
 
 def _gate_as_json(pack: Pack, snapshot: Snapshot, gate: GateSnapshot, *, clear: bool) -> dict[str, Any]:
@@ -113,8 +145,7 @@ def _signal_as_json(signal: Signal, sample: Sample) -> dict[str, Any]:
     return {"value": sample.value, "unit": signal.unit, "quality": str(sample.quality)}
 
 
-def _print_gate(gate: GateSnapshot, seats: Mapping[str, str]) -> None:
-    console = make_console()
+def _print_gate(console: Console, gate: GateSnapshot, seats: Mapping[str, str]) -> None:
     counts = count_needs(gate.needs)
     console.print(
         f"{gate.title}: {gate_text(counts)}, {len(gate.met_items)} met, {len(gate.waived_items)} waived"
@@ -129,4 +160,3 @@ def _print_gate(gate: GateSnapshot, seats: Mapping[str, str]) -> None:
     for item in gate.no_data_items:
         table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)
     console.print(table)
-    console.print(SHORT_DISCLAIMER, style="dim")

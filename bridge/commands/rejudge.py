@@ -41,7 +41,9 @@ from bridge.rejudge.judging import RejudgeResult
 from bridge.rejudge.judging import rejudge as judge_again
 from bridge.terminal.console import make_console
 from bridge.terminal.progress_bar import progress_bar
-from rules.packs.load_pack import load_pack
+from rules.faults import Fault, InputFaults, Place
+from rules.packs.load_pack import SHIPPED_DIR, load_pack
+from rules.packs.model import Pack
 from rules.packs.trip_sheet import load_trip_sheet
 from rules.words import words_of_id
 
@@ -64,7 +66,7 @@ def rejudge(
     opened = open_recording(recording)
     if trip is not None:
         opened.head = _with_trip(opened.head, trip)
-    rules = load_pack(pack or opened.head.pack.id, trip=trip_of_head(opened.head))
+    rules = _pack(recording, opened.head, pack)
     with progress_bar() as on_progress:
         judged = judge_again(opened, rules, on_progress)
     difference = compare(judged.before, judged.after)
@@ -76,6 +78,15 @@ def rejudge(
     for fault in (*rules.faults, *([opened.fault] if opened.fault else ())):
         typer.echo(str(fault), err=True)
     raise typer.Exit(0 if difference.same else 1)
+
+
+def _pack(recording: Path, head: RecordingHead, path_or_name: str) -> Pack:
+    """Load the pack that was given, otherwise the one that we ship under the recording's name."""
+    trip = trip_of_head(head)
+    if path_or_name or (SHIPPED_DIR / head.pack.id).is_dir():
+        return load_pack(path_or_name or head.pack.id, trip=trip)
+    what = f"its pack {head.pack.id} ({head.pack.title}) is not one that we ship"
+    raise InputFaults([Fault(Place(str(recording)), what, "the folder of that pack", "give it with --pack")])
 
 
 def _with_trip(head: RecordingHead, path: Path) -> RecordingHead:

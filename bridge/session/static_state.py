@@ -1,41 +1,52 @@
 """Reads the values of signals at one moment from a file, for `holdshort judge`.
 
     {"signals": {"lights.beacon": "on", "fuel.total": 8200, "hydraulics.1.pressure": "206.8 bar"},
-     "calls": ["push_approved"]}
+     "calls": ["push_approved", {"briefed": "captain"}]}
 
-The short form has the signals at the top level, and calls as `"call.push_approved": true`.  A number is in the
-unit of the signal book, or written with its own unit.
+The short form has the signals at the top level, and calls as `"call.push_approved": true` or `"call.briefed": "captain"`,
+with the speaker.  A number is in the unit of the signal book, or written with its own unit.
 
-Takes: a JSON or YAML file and the pack's signals and calls.  Gives: one `Frame`, or every fault of the file.
+Takes: a JSON or YAML file and the pack's signals and calls.  Gives: `StaticState`, or every fault of the file.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 from bridge.session.input_signals import non_input_reason
 from rules.faults import Fault, InputFaults
-from rules.packs.model import Pack
+from rules.packs.model import SPEAKERS, Pack
 from rules.signals.amounts import parse_amount
 from rules.signals.model import CALL_PREFIX, Frame, Quality, Sample, Signal, Value, is_valid
 from rules.signals.units import UnitFault, convert
 from rules.source import SourceDocument, read_source, unknown_word
 
 SECTIONS = ("signals", "calls")
+_CALL_EXPECTED = "true, false, or who made it"
 
 _Path = tuple[str | int, ...]
 
 
-def read_static_state(path: Path, pack: Pack) -> Frame:
+class StaticState(NamedTuple):
+    """State at one moment.
+
+    Attributes:
+        frame: Frame at simulator time 0 that carries every value of the file, and the calls whose speaker it does not say.
+        calls: The other calls, each with its speaker.
+    """
+
+    frame: Frame
+    calls: tuple[tuple[str, str], ...]
+
+
+def read_static_state(path: Path, pack: Pack) -> StaticState:
     """Read a static state.
 
     Args:
         path: the file.
         pack: has the signals and calls that the file may use.
-
-    Returns:
-        One frame at simulator time 0 that carries every value of the file.
 
     Raises:
         InputFaults: the file is missing, is not JSON or YAML, or has a value that its signal cannot have.
@@ -45,7 +56,8 @@ def read_static_state(path: Path, pack: Pack) -> Frame:
     if reader.faults:
         raise InputFaults(sorted(reader.faults, key=lambda fault: (fault.place.line, fault.place.column)))
     carried = tuple(sample.name for sample in reader.samples)
-    return Frame(str(path), 0.0, 0.0, 0, carried, tuple(reader.samples), tuple(reader.calls))
+    frame = Frame(str(path), 0.0, 0.0, 0, carried, tuple(reader.samples), tuple(reader.calls))
+    return StaticState(frame, tuple(reader.spoken_calls))
 
 
 class _Reader:
@@ -55,6 +67,7 @@ class _Reader:
         self.faults: list[Fault] = []
         self.samples: list[Sample] = []
         self.calls: list[str] = []
+        self.spoken_calls: list[tuple[str, str]] = []
         self._source = source
         self._pack = pack
 
@@ -66,7 +79,7 @@ class _Reader:
             return
         for at, name, given in self._long_form() if "signals" in data else self._short_form():
             if name.startswith(CALL_PREFIX):
-                self._read_call_switch(at, name.removeprefix(CALL_PREFIX), given)
+                self._read_call_value(at, name.removeprefix(CALL_PREFIX), given)
             else:
                 self._read_signal(at, name, given)
         self._read_calls()
@@ -94,21 +107,32 @@ class _Reader:
         if not isinstance(calls, list):
             self._add_fault(("calls",), "calls are not a list", 'a list such as ["push_approved"]')
             return
-        for number, name in enumerate(calls):
-            self._read_call(("calls", number), str(name))
+        for number, call in enumerate(calls):
+            at: _Path = ("calls", number)
+            if not isinstance(call, dict):
+                self._read_call(at, str(call))
+            for name, speaker in call.items() if isinstance(call, dict) else ():
+                self._read_call_value((*at, name), str(name), speaker)
 
-    def _read_call_switch(self, at: _Path, name: str, given: object) -> None:
-        """Read a call of the short form."""
-        if not isinstance(given, bool):
-            self._add_fault(at, f"call.{name} cannot be {_display_text(given)}", "true or false")
-        elif given:
-            self._read_call(at, name, key=True)
-
-    def _read_call(self, at: _Path, name: str, *, key: bool = False) -> None:
-        if name in self._pack.calls:
-            self.calls.append(name)
+    def _read_call_value(self, at: _Path, name: str, given: object) -> None:
+        """Read a call with its speaker, or with `true` or `false`."""
+        if isinstance(given, bool):
+            if given:
+                self._read_call(at, name, key=True)
+        elif not isinstance(given, str):
+            self._add_fault(at, f"call.{name} cannot be {_display_text(given)}", _CALL_EXPECTED)
+        elif given not in (speakers := (*self._pack.seats, *SPEAKERS)):
+            self._add_fault(at, *unknown_word("speaker", given, speakers, _CALL_EXPECTED))
         else:
+            self._read_call(at, name, given, key=True)
+
+    def _read_call(self, at: _Path, name: str, speaker: str = "", *, key: bool = False) -> None:
+        if name not in self._pack.calls:
             self._add_fault(at, *unknown_word("call", name, self._pack.calls, "a call of the pack"), key=key)
+        elif speaker:
+            self.spoken_calls.append((name, speaker))
+        else:
+            self.calls.append(name)
 
     def _read_signal(self, at: _Path, name: str, given: object) -> None:
         signal = self._pack.signals.get(name)

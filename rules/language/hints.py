@@ -142,6 +142,10 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         ),
         (r"\bis\s+(above|over|more\s+than|greater\s+than)\s+\S+", "write `>`"),
         (r"\bis\s+(below|under|less\s+than|fewer\s+than)\s+\S+", "write `<`"),
+        (
+            r"\b(highest|lowest|average)\s+of\s+(size|highest|lowest|average|change|rate|count)\s*(of\b|\()",
+            r"put brackets around it: `\1 of (\2 ...)`",
+        ),
         (r"\b(highest|lowest|average|change|rate)\([^,()]*\)", r"write the time too: `\1(x, 10 s)`"),
         (r"\bcount\([^)]*", "count an event: `NAME became WORD`, or `(...) happened`"),
         (r"\babs\b\s*(\(|[\w.]+)?|\bsize(\s+of)?\s+[^\s(]+", "write `size of (...)`, with the brackets"),

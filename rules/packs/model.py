@@ -18,6 +18,7 @@ from rules.signals.model import Signal
 
 SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
 """Who may make calls beside the seats."""
+
 TABLE_PREFIX = "table."
 """`uses` of a figure from a table of the pack begins with this."""
 

@@ -140,3 +140,63 @@ def test_a_broken_condition_is_reported_and_the_others_are_judged(command: Comma
     assert output["met"] == 1
     assert "did you mean lights.beacon?" in output["faults"][0]
     assert "did you mean lights.beacon?" in result.err
+
+
+SMALL = PACK.replace("[flow before]", "[flow before, checklist before]").replace(
+    "calls: {", "calls: {briefed: {title: briefed, by: captain}, "
+)
+RULES = f"""{SMALL}
+watches:
+  beacon:
+    label: Beacon
+    seat: captain
+    expect: lights.beacon is on
+    say: {{open: beacon dark}}
+  logo: {{label: Logo, seat: captain, applies: lights.beacon is on, expect: lights.logo is on}}
+checklists:
+  before:
+    title: Before
+    read_by: captain
+    lines:
+      - {{logo: Logo, answer: "{{lights.logo}}", expect: lights.logo is on}}
+      - {{briefing: Briefing, answer: given, expect: call.briefed by captain happened}}
+"""
+
+
+def _judge_rules(command: Command, folder: Path, state: str, *more: str) -> CommandResult:
+    """Judge a state by the small pack with two watches and a checklist."""
+    (folder / "trip.yaml").write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")
+    (folder / "state.json").write_text(state, encoding="utf-8")
+    pack, trip = write_pack(folder / "rules", RULES), folder / "trip.yaml"
+    return command("judge", folder / "state.json", "--pack", pack, "--trip", trip, "--gate", "push", *more)
+
+
+@pytest.mark.parametrize(
+    ("call", "status"), [('{"briefed": "captain"}', "met"), ('{"briefed": "first_officer"}', "no data"), ('"briefed"', "no data")]
+)  # fmt: skip
+def test_a_call_is_made_by_somebody(command: Command, tmp_path: Path, call: str, status: str) -> None:
+    """Who made a call decides where a condition asks for it; of others nothing is known before a single state."""
+    state = f'{{"signals": {{"lights.logo": "on"}}, "calls": [{call}]}}'
+    output = json.loads(_judge_rules(command, tmp_path, state, "--checklist", "before", "--json").out)
+    (checklist,) = output["checklists"]
+    assert [line["answer"] for line in checklist["lines"]] == ["on", "given"]
+    assert checklist["lines"][1]["status"] == status
+
+
+def test_watches_and_answers_are_shown(command: Command, tmp_path: Path) -> None:
+    """Each watch has its status and sentence, and each line its answer and why it is open."""
+    state = '{"lights.beacon": "off", "lights.logo": "off"}'
+    result = _judge_rules(command, tmp_path, state, "--watches", "--checklist", "before")
+    assert re.search(r"CAUTION +Captain +Beacon: beacon dark", result.out)
+    assert re.search(r"does not apply +Captain +Logo *\n", result.out)
+    assert re.search(r"open +Logo +off \(logo lights? (is|are) off, needs on\)", result.out), result.out
+    output = json.loads(_judge_rules(command, tmp_path, state, "--watches", "--json").out)
+    assert [watch["status"] for watch in output["watches"]] == ["does not hold", "does not apply"]
+    assert "checklists" not in output
+
+
+def test_an_unknown_checklist_ends_with_2(command: Command, tmp_path: Path) -> None:
+    """A checklist that the pack does not have is named, with a hint."""
+    result = _judge_rules(command, tmp_path, "{}", "--checklist", "befor")
+    assert (result.code, result.out) == (2, "")
+    assert "did you mean before?" in result.err

@@ -101,3 +101,11 @@ def test_a_cut_recording_is_judged_and_reported(command: Command, recording: Pat
     result = command("rejudge", cut, "--pack", write_pack(tmp_path / "small"))
     assert result.code in (0, 1)
     assert "the recording ends early at byte" in result.err
+
+
+def test_a_pack_of_ones_own_must_be_given(command: Command, recording: Path) -> None:
+    """A recording of a pack that we do not ship says that its folder is needed: exit code 2."""
+    result = command("rejudge", recording)
+    assert (result.code, result.out) == (2, "")
+    assert "is not one that we ship, expected the folder of that pack" in result.err
+    assert "hint: give it with --pack" in result.err

@@ -38,17 +38,28 @@ def faults(folder: Path, pack: Pack, text: str, name: str = "state.json") -> str
 @pytest.mark.parametrize(("text", "name"), [(LONG, "state.json"), (SHORT, "state.yaml")])
 def test_both_forms_give_the_same_state(tmp_path: Path, pack: Pack, text: str, name: str) -> None:
     """The long and the short form give the same values, in the signals' units, and the same calls."""
-    frame = read_static_state(write_file(tmp_path, text, name), pack)
+    frame, calls = read_static_state(write_file(tmp_path, text, name), pack)
     values: dict[str, Value | None] = {sample.name: sample.value for sample in frame.changes}
     assert values.pop("hydraulics.1.pressure") == pytest.approx(2999.38, abs=0.01)
     assert values == {"lights.beacon": "on", "fuel.total": 8200.0}
-    assert frame.calls == ("push_approved",)
+    assert (frame.calls, calls) == (("push_approved",), ())
     assert set(frame.carried) == {"lights.beacon", "hydraulics.1.pressure", "fuel.total"}
 
 
 def test_a_false_call_is_not_entered(tmp_path: Path, pack: Pack) -> None:
     """A call with the value `false` is not entered."""
-    assert read_static_state(write_file(tmp_path, '{"call.push_approved": false}'), pack).calls == ()
+    frame, calls = read_static_state(write_file(tmp_path, '{"call.push_approved": false}'), pack)
+    assert (frame.calls, calls) == ((), ())
+
+
+@pytest.mark.parametrize(
+    "text",
+    ['{"call.push_approved": "ground"}', '{"signals": {}, "calls": [{"push_approved": "ground"}]}', '{"signals": {"call.push_approved": "ground"}}'],
+)  # fmt: skip
+def test_a_call_may_have_its_speaker(tmp_path: Path, pack: Pack, text: str) -> None:
+    """A call with its speaker is kept apart from those whose speaker is not known."""
+    frame, calls = read_static_state(write_file(tmp_path, text), pack)
+    assert (frame.calls, calls) == ((), (("push_approved", "ground"),))
 
 
 def test_every_fault_is_reported_at_its_place(tmp_path: Path, pack: Pack) -> None:
@@ -95,7 +106,18 @@ def test_every_fault_is_reported_at_its_place(tmp_path: Path, pack: Pack) -> Non
         ('{"fuel.total": null}', "a.json", "fuel.total cannot be nothing"),
         ('{"fuel.total": "8 200 kgg"}', "a.json", "kgg"),
         ('{"lights.beacon": 1}', "a.json", "lights.beacon cannot be 1"),
-        ('{"call.push_approved": "no"}', "a.json", "expected true or false"),
+        (
+            '{"call.push_approved": "grund"}',
+            "a.json",
+            "unknown speaker grund, expected true, false, or who made it",
+        ),
+        (
+            '{"call.push_approved": 3}',
+            "a.json",
+            "call.push_approved cannot be 3, expected true, false, or who made it",
+        ),
+        ('{"calls": [{"push_aproved": "ground"}]}', "a.json", "did you mean push_approved?"),
+        ('{"calls": [["push_approved"]]}', "a.json", "unknown call"),
         ('{"calls": "push_approved"}', "a.json", "calls are not a list"),
         ('{"signals": ["lights.beacon"]}', "a.json", "signals are not a mapping"),
         ("1: 2", "a.yaml", "unknown signal 1"),
