@@ -116,6 +116,8 @@ class Samples:
             if first:
                 yield _Event(first, _CLEARED)
             for stale in self._stale_finder.stale_intervals(carriers, signal.max_age_s, first, end):
+                if stale.resumed:
+                    continue  # the sender went on where it had stopped: no time is without data
                 yield _Event(stale.check[0] - 1, _STALE)
                 if stale.renewed_at_frame < end:
                     yield _Event(stale.renewed_at_frame, _RECOVERED)

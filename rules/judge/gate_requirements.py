@@ -85,9 +85,11 @@ class GateRequirements:
         if state.truth is False:
             verifiable = [f for f in found if f.kind is FindingKind.NOT_VERIFIABLE]
             self._finding_log.close_all(verifiable, self._context.sim_s)
+        # A hold goes on while it is unknown if the error lasts, and starts again with the next error that is seen.
+        restart = state.since_s == self._context.sim_s and (state.truth is False or change.old_truth is True)
         for gate in self.gates_of(item.id):
             if gate in self._context.cued_gates:
-                self._start_hold(gate, state, restart=state.truth is not change.old_truth)
+                self._start_hold(gate, state, restart=restart and state.truth is not change.old_truth)
         for key, finding in renewable:
             self._renew(key, finding, state)
 
@@ -163,7 +165,7 @@ class GateRequirements:
         for gate in self.gates_of(state.item.id):
             self._context.timers.cancel(("hold", gate, state.item.id))
         if found:
-            due_s = self._context.sim_s + state.item.clear_s
+            due_s = state.since_s + state.item.clear_s
             self._context.timers.set(("clear", "", state.item.id), due_s)
 
     def _open_finding(

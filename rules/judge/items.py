@@ -51,7 +51,7 @@ class ItemState:
     the latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
     `waived` is the reason for which it is waived, '' if it is not, and `waived_by` is who waived it.  `waived_s` is since
     when, None before the first frame.
-    `version` is that of the context in which the state changed last.
+    `version` is that of the context in which the state changed last; `last_change` is that of its truth.
     """
 
     item: Item
@@ -70,6 +70,7 @@ class ItemState:
     waived_s: float | None = None
     unverifiable_reported: bool = False
     version: int = 0
+    last_change: ItemChange | None = None
 
     @property
     def id(self) -> str:
@@ -158,6 +159,7 @@ class Items:
         for state in self.states.values():
             state.truth, state.previous_truth, state.status = None, None, ItemStatus.NO_DATA
             state.last_met_s, state.confirmed_by, state.unverifiable_reported = None, "", False
+            state.last_change = None
             state.since_s, state.version = self._context.sim_s, self._context.version
             if state.item.waived:
                 state.waived, state.waived_by = state.item.waived, TRIP_SHEET
@@ -208,7 +210,7 @@ class Items:
             change.previous_truth,
             change.since_s,
         )
-        state.last_met_s = change.last_met_s
+        state.last_met_s, state.last_change = change.last_met_s, None
         state.status = self._status(state)
         state.version = self._context.version
         self._emit_verdict(state)
@@ -250,7 +252,7 @@ class Items:
         """
         reopened = []
         for state in (self.states[i] for i in dict.fromkeys(ids)):
-            state.last_met_s, state.unverifiable_reported = None, False
+            state.last_met_s, state.unverifiable_reported, state.last_change = None, False, None
             state.since_s = self._context.sim_s
             state.version = self._context.version
             if state.confirmed_by:
@@ -293,6 +295,12 @@ class Items:
     def _update_item(self, state: ItemState) -> ItemChange | None:
         """Evaluate one item."""
         now_s, old_truth, old_status = self._context.sim_s, state.truth, state.status
+        waiver_ended = old_status is ItemStatus.WAIVED and not state.waived
+        if old_truth is None and state.last_change is not None:
+            # What was unknown for no simulated time, as in a stall of the sender, is as it was.
+            resumed = self.undo_change(state.last_change, now_s)
+            if resumed is not None:
+                return resumed._replace(waiver_ended=waiver_ended)
         truth = self._truth(state)
         change = ItemChange(
             state,
@@ -301,12 +309,13 @@ class Items:
             now_s - state.since_s,
             state.previous_truth,
             state.last_met_s,
-            waiver_ended=old_status is ItemStatus.WAIVED and not state.waived,
+            waiver_ended=waiver_ended,
         )
         if truth is not old_truth:
             if state.met_long_enough(now_s):
                 state.last_met_s = now_s
             state.previous_truth, state.truth, state.since_s = old_truth, truth, now_s
+            state.last_change = change
         state.status = self._status(state)
         if truth is old_truth and state.status is old_status:
             # Another reason for an unknown truth matters to the gates, but changes no verdict.

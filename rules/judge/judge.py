@@ -135,8 +135,10 @@ class Judge:
         first = not stepper.started or frame.epoch != state.epoch
         if first:
             self._restart(frame, calls_sent=bool(frame.calls))
-        elif expired := state.expire(frame.recv_s):
-            stepper.step(expired + self._figures.update(expired))
+        else:
+            for aged in (state.resume(frame), state.expire(frame.recv_s)):
+                if aged:
+                    stepper.step(aged + self._figures.update(aged))
         before_s, touched = state.sim_s, tuple[str, ...]()
         samples = state.fold(frame)
         known = self.pack.calls

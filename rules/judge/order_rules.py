@@ -108,7 +108,7 @@ class OrderRules:
         key = FindingKey(rule_kind, self._gate(state), item)
         if (
             state.truth is True
-            and self._violated(rule_kind, state)
+            and self._clearly_violated(rule_kind, state)
             and not self._finding_log.open_for(item, rule_kind)
         ):
             self._finding_log.open(key, _FINDING_KINDS[rule_kind], state.item, self._reason(rule_kind, state))
@@ -118,14 +118,17 @@ class OrderRules:
         state = change.state
         if change.waiver_ended:
             self._resume(state)
-        if state.truth is not True:
+        if state.truth is None:
+            return  # its hold ends without a finding, unless it was unknown for no time
+        was_unknown = change.old_truth is None and state.since_s == self._context.sim_s
+        if state.truth is False or was_unknown:
             for rule_kind in _FINDING_KINDS:
                 self._suspended.discard((rule_kind, state.item.id))
                 self._context.timers.cancel(_timer_key(rule_kind, state))
-                if state.truth is False:
-                    self._finding_log.close_all(
-                        self._finding_log.open_for(state.item.id, rule_kind), self._context.sim_s
-                    )
+        if state.truth is False:
+            for rule_kind in _FINDING_KINDS:
+                found = self._finding_log.open_for(state.item.id, rule_kind)
+                self._finding_log.close_all(found, self._context.sim_s)
             return
         if change.old_truth is False and self._applies(state):
             for rule_kind in _FINDING_KINDS:
@@ -172,7 +175,8 @@ class OrderRules:
     def _violated(self, rule_kind: RuleKind, state: ItemState, *, waived_too: bool = False) -> bool:
         """True if a prerequisite of the action is not known to be met; waived ones count only if `waived_too`."""
         if rule_kind is RuleKind.OUT_OF_ORDER:
-            return bool(self._unmet_predecessors(state, waived_too=waived_too))
+            predecessors = [self._items.states[predecessor] for predecessor in state.item.follows]
+            return any(p.truth is not True and (waived_too or not p.waived) for p in predecessors)
         return state.item.after is not None and self._after_truth(state) is not True
 
     def _after_truth(self, state: ItemState) -> bool | None:

@@ -38,7 +38,7 @@ class WatchState:
     """State of one watch; `since_s` is when it got its status.
 
     `suspended_finding` is the finding that closed because the watch did not apply any more, 0 once it has held since.  `version` is
-    that of the context in which the status changed last.
+    that of the context in which the status changed last, by `last_change`.
     """
 
     watch: Watch
@@ -46,6 +46,7 @@ class WatchState:
     since_s: float = 0.0
     suspended_finding: int = 0
     version: int = 0
+    last_change: WatchChange | None = None
 
     @property
     def truth(self) -> Truth:
@@ -88,6 +89,7 @@ class Watches:
                 self._context.sim_s,
                 0,
             )
+            state.last_change = None
             state.version = self._context.version
 
     def step(self, changed: Collection[str], *, full: bool = False) -> list[WatchChange]:
@@ -121,6 +123,7 @@ class Watches:
             change.old_since_s,
             change.suspended_finding,
         )
+        state.last_change = None
         state.version = self._context.version
         self._emit_verdict(state)
         return True
@@ -154,12 +157,25 @@ class Watches:
             self._close_if_nothing_applies(state)
             return None
         change = WatchChange(state, state.status, state.since_s, state.suspended_finding)
+        if state.status is WatchStatus.UNKNOWN and self._resume(state, status):
+            return change
         self._close_if_cleared(state)
-        state.status, state.since_s = status, self._context.sim_s
+        state.status, state.since_s, state.last_change = status, self._context.sim_s, change
         state.version = self._context.version
         self._emit_verdict(state)
         self._start_timer(state)
         return change
+
+    def _resume(self, state: WatchState, status: WatchStatus) -> bool:
+        """Restore a watch that was unknown for no simulated time, as in a stall of the sender; its timer still runs."""
+        last = state.last_change
+        if last is None or state.since_s != self._context.sim_s or last.old_status is not status:
+            return False
+        state.status, state.since_s, state.last_change = status, last.old_since_s, None
+        state.suspended_finding = last.suspended_finding
+        state.version = self._context.version
+        self._emit_verdict(state)
+        return True
 
     def _close_if_cleared(self, state: WatchState) -> None:
         """Close the finding of a watch that has held for its clear time when that ends."""

@@ -151,8 +151,9 @@ class _SegmentBuilder:
         self._word_codes: dict[str, int] = {}
         self._stale_intervals = self._find_stale_intervals()
         self._check_steps: dict[CheckPosition, int] = {}
+        self._resume_steps: dict[int, int] = {}
         self._requests: dict[int, object] = {}
-        self._effective_checks: set[int] = set()
+        self._effective_steps: set[int] = set()
         self._steps = self._number_steps()
         self._sim_s = self._clock()
 
@@ -164,7 +165,7 @@ class _SegmentBuilder:
         return {kind: find(*kind, self._first, self._end) for kind in kinds if kind[1] > 0}
 
     def _number_steps(self) -> IntArray:
-        """Number the steps: one for each frame, each request, and each stale check that finds a stale signal.
+        """Number the steps: one for each frame, each request, each stale check that finds a stale signal, and each end of a stall.
 
         Returns:
             The step of each frame.
@@ -176,7 +177,9 @@ class _SegmentBuilder:
         #     returned  0, 1, 4, 5
         #
         # Frames between two such places are numbered at once (`plain` is the first that has no number yet).
-        late = {interval.check for intervals in self._stale_intervals.values() for interval in intervals}
+        stale = [interval for intervals in self._stale_intervals.values() for interval in intervals]
+        late = {interval.check for interval in stale}
+        self._resumed = {interval.renewed_at_frame for interval in stale if interval.resumed}
         numbers = {n for n in self._log.events_before if self._first < n <= self._end} | {n for n, _ in late}
         steps, next_step, plain = np.empty(self._end - self._first, np.int64), 0, self._first
         for number in sorted(numbers):
@@ -198,6 +201,9 @@ class _SegmentBuilder:
             elif (number, place) in late:
                 self._check_steps[number, place] = next_step
                 next_step += 1
+        if number in self._resumed:
+            self._resume_steps[number] = next_step
+            next_step += 1
         if (number, len(events)) in late:
             self._check_steps[number, len(events)] = next_step
             next_step += 1
@@ -227,7 +233,7 @@ class _SegmentBuilder:
             if first <= number < self._end
         }
         frame = Frame("", log.sim_s[first], log.recv_s[first], log.epochs[first], (), ())
-        idle = frozenset(self._check_steps.values()) - self._effective_checks
+        idle = frozenset((*self._check_steps.values(), *self._resume_steps.values())) - self._effective_steps
         return ColumnSegment(
             frame,
             self._sim_s,
@@ -300,16 +306,21 @@ class _SegmentBuilder:
             if entry < 0 or column.quality[entry] != FRESH:
                 continue
             entries.append((check_step, 0, entry, STALE))
-            self._effective_checks.add(check_step)
-            renewed_step = (
-                int(self._steps[interval.renewed_at_frame - self._first])
-                if interval.renewed_at_frame < self._end
-                else -1
-            )
+            self._effective_steps.add(check_step)
+            renewed_step = self._renewed_step(interval)
+            if interval.resumed:
+                self._effective_steps.add(renewed_step)
             if renewed_step >= 0 and column.entry_at(renewed_step) == entry:
                 entries.append((renewed_step, 0, entry, FRESH))
         entries.sort()
         return _select_entries(column, entries)
+
+    def _renewed_step(self, interval: StaleInterval) -> int:
+        """Give the step at which a signal is fresh again; -1 for none."""
+        number = interval.renewed_at_frame
+        if interval.resumed:
+            return self._resume_steps[number]
+        return int(self._steps[number - self._first]) if number < self._end else -1
 
 
 def _select_entries(column: SignalColumn, entries: list[tuple[int, int, int, int]]) -> SignalColumn:

@@ -20,6 +20,9 @@ many too late, has such a gap less than once in an hour at 10 Hz."""
 LONGEST_BRIDGED_GAP_S = 2.0
 """Longest gap, in seconds, of which it is assumed that what was so just before and just after it did not change twice in
 it.  Chosen by us, no source: no lever, door or engine of an airliner goes away and comes back in that time."""
+LONGEST_STEP_S = 1.0
+"""A longer silence is a stall, as far as no simulated time passed in it: only so much of it counts as age.  Shorter than every
+age limit.  Chosen by us, no source."""
 _CLOCK_ROUNDING_S = 1e-6
 
 Value: TypeAlias = float | str
@@ -148,3 +151,16 @@ class Frame:
 def is_gap(missing_from_s: float, sim_s: float) -> bool:
     """Check that the data missing from one time to another are a gap: long enough to hide something."""
     return sim_s - missing_from_s >= SHORTEST_GAP_S - _CLOCK_ROUNDING_S
+
+
+def stalled_s(frame: Frame, last_recv_s: float, last_sim_s: float) -> float:
+    """Give the length of the stall that ends with a frame: of a silence in which no simulated time passed; 0 for none.
+
+    Args:
+        frame: A frame of the same epoch.
+        last_recv_s: The monotonic clock at the latest frame before it.
+        last_sim_s: The simulator's clock at that frame.
+    """
+    if frame.gap_start_s is not None or last_recv_s == -math.inf:
+        return 0.0
+    return max(0.0, frame.recv_s - last_recv_s - max(LONGEST_STEP_S, frame.sim_s - last_sim_s))

@@ -3,6 +3,14 @@
 Takes: frames, and the monotonic clock.  Gives: the present sample of every signal, and after each step the
 samples that changed.  A value that its signal cannot have (range, word, not finite) becomes INVALID here,
 from any sender; a signal that no link has carried for longer than its age limit becomes STALE.
+
+Ages are measured on the monotonic clock without the stalls: silences after which the sender goes on where it stopped.
+Until then a silent signal becomes stale; then it is as if the stall had not been:
+
+    arrival, s       10.0    10.1   (silence)   14.1    14.2
+    simulator, s     500.0   500.1              500.2   500.3    no frame is missing
+    quality          fresh   fresh  stale       fresh   fresh    fresh again at 500.1 s already
+    age clock, s     10.0    10.1   ... 14.1    11.1    11.2     of 4 s silence 1 s counts
 """
 
 from __future__ import annotations
@@ -10,7 +18,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value, is_valid, value_range
+from rules.signals.model import (
+    Frame,
+    Quality,
+    Sample,
+    Signal,
+    SignalKind,
+    Value,
+    is_valid,
+    stalled_s,
+    value_range,
+)
 
 _FRESH, _INVALID, _STALE = Quality.FRESH, Quality.INVALID, Quality.STALE
 
@@ -26,6 +44,7 @@ class SignalState:
         values: The fresh values by name; a name is in it exactly while its sample is FRESH.
         sim_s: The simulator's clock at the last step; within an epoch it never goes back.
         recv_s: The monotonic clock at the last step.
+        stalled_s: Length of all stalls so far, in seconds.
         epoch: Increases when the simulator's clock jumps back.
     """
 
@@ -36,6 +55,9 @@ class SignalState:
         self.sim_s = 0.0
         self.recv_s = 0.0
         self.epoch = 0
+        self.stalled_s = 0.0
+        self._last_frame_recv_s = -math.inf
+        self._stale_since_frame: list[str] = []
         self._samples: dict[str, Sample] = {}
         self._carried_at_s: dict[str, float] = {}
         self._latest_renewal_s = -math.inf
@@ -69,9 +91,9 @@ class SignalState:
         return dict(self._samples)
 
     def carried_at_s(self) -> dict[str, float]:
-        """Copy the times at which a link last carried each signal, by the monotonic clock."""
+        """Copy the times at which a link last carried each signal, by the monotonic clock; stalls later count as no time."""
         self._apply_renewals()
-        return dict(self._carried_at_s)
+        return {name: at_s + self.stalled_s for name, at_s in self._carried_at_s.items()}
 
     def expire(self, recv_s: float) -> list[Sample]:
         """Mark the samples that have become too old.
@@ -83,22 +105,44 @@ class SignalState:
             The samples that became STALE: last carried longer ago than their age limit.  The trip sheet never does.
         """
         self.recv_s = max(self.recv_s, recv_s)
-        if recv_s <= self._next_expiry_s:
+        age_s = recv_s - self.stalled_s
+        if age_s <= self._next_expiry_s:
             return []
-        values = self.values
-        return [self._store(Sample(name, values[name], _STALE, self.sim_s)) for name in self._overdue(recv_s)]
+        values, late = self.values, self._overdue(age_s)
+        self._stale_since_frame += late
+        return [self._store(Sample(name, values[name], _STALE, self.sim_s)) for name in late]
+
+    def resume(self, frame: Frame) -> list[Sample]:
+        """End a stall, before the frame after it is folded in; call it before `expire`.
+
+        Returns:
+            The samples that became stale in it and are FRESH again, at the simulator's time of the frame before.
+        """
+        stalled = stalled_s(frame, self._last_frame_recv_s, self.sim_s)
+        if not stalled:
+            return []
+        self._apply_renewals()
+        self.stalled_s += stalled
+        due_s, ages, carried = frame.recv_s - self.stalled_s, self._max_ages_s, self._carried_at_s
+        self._next_expiry_s = -math.inf
+        back = [name for name in self._stale_since_frame if due_s <= carried[name] + ages[name]]
+        return [
+            self._store(Sample(name, self._samples[name].value, _FRESH, self.sim_s))
+            for name in back
+            if name in self._stale
+        ]
 
     def would_expire(self, recv_s: float) -> bool:
         """Check whether `expire` would find a stale sample; changes no sample."""
-        if recv_s <= self._next_expiry_s:
+        if recv_s - self.stalled_s <= self._next_expiry_s:
             return False
-        late = self._overdue(recv_s)
+        late = self._overdue(recv_s - self.stalled_s)
         if late:
             self._next_expiry_s = -math.inf
         return bool(late)
 
-    def _overdue(self, recv_s: float) -> list[str]:
-        """Find the fresh samples that are too old, and compute when the next one may be."""
+    def _overdue(self, age_s: float) -> list[str]:
+        """Find the fresh samples that are too old by the age clock, and compute when the next one may be."""
         self._apply_renewals()
         carried, ages, late = self._carried_at_s, self._max_ages_s, []
         self._next_expiry_s = math.inf
@@ -106,14 +150,14 @@ class SignalState:
             if name not in ages:
                 continue
             due_s = carried.get(name, -math.inf) + ages[name]
-            if recv_s > due_s:
+            if age_s > due_s:
                 late.append(name)
             elif due_s - _EXPIRY_MARGIN_S < self._next_expiry_s:
                 self._next_expiry_s = due_s - _EXPIRY_MARGIN_S
         return late
 
     def fold(self, frame: Frame) -> list[Sample]:
-        """Fold one frame into the state; call `expire(frame.recv_s)` and, for a new epoch, `restart` first.
+        """Fold one frame into the state; call `resume` and `expire`, or for a new epoch `restart`, first.
 
         Args:
             frame: Contents of one datagram.  Signals that are not in the book are ignored; a change that is
@@ -123,6 +167,11 @@ class SignalState:
             The samples whose value or quality changed, in the frame's order; then those that were stale and that the
             link carried again, unchanged.
         """
+        self._last_frame_recv_s = max(self._last_frame_recv_s, frame.recv_s)
+        self._stale_since_frame.clear()
+        return self._fold_changes(frame)
+
+    def _fold_changes(self, frame: Frame) -> list[Sample]:
         self._advance_clocks(frame)
         now_s, values, samples, spans, words = (
             self.sim_s,
@@ -151,7 +200,7 @@ class SignalState:
 
     def set_value(self, name: str, value: Value, sim_s: float) -> list[Sample]:
         """Set one signal by hand (trip sheet values, a static state); returns as `fold` does."""
-        return self.fold(
+        return self._fold_changes(
             Frame("", sim_s, self.recv_s, self.epoch, (name,), (Sample(name, value, _FRESH, sim_s),))
         )
 
@@ -184,6 +233,7 @@ class SignalState:
         self.sim_s = 0.0
         self._started = False
         self._stale.clear()
+        self._stale_since_frame.clear()
         for name in [name for name in self._samples if name in self._max_ages_s]:
             del self._samples[name]
             self.values.pop(name, None)
@@ -195,26 +245,27 @@ class SignalState:
         self._started = True
         if recv_s < self.recv_s or type(carried) is not tuple or len(self._pending_renewals) >= _MAX_PENDING:
             self._apply_renewals()
-            self._renew(carried, recv_s)
+            self._renew(carried, recv_s - self.stalled_s)
         else:
-            self._pending_renewals[id(carried)] = (carried, recv_s)
+            self._pending_renewals[id(carried)] = (carried, recv_s - self.stalled_s)
         self.recv_s = max(self.recv_s, recv_s)
-        self._next_expiry_s = min(self._next_expiry_s, recv_s + self._min_max_age_s - _EXPIRY_MARGIN_S)
+        due_s = recv_s - self.stalled_s + self._min_max_age_s - _EXPIRY_MARGIN_S
+        self._next_expiry_s = min(self._next_expiry_s, due_s)
 
     def _apply_renewals(self) -> None:
         """Give each name the time of the latest name set that carried it."""
-        for names, recv_s in self._pending_renewals.values():
-            self._renew(names, recv_s)
+        for names, age_s in self._pending_renewals.values():
+            self._renew(names, age_s)
         self._pending_renewals.clear()
 
-    def _renew(self, names: Sequence[str], recv_s: float) -> None:
-        """Set the time at which a link carried these signals; of two times the later counts."""
+    def _renew(self, names: Sequence[str], age_s: float) -> None:
+        """Set the time, by the age clock, at which a link carried these signals; of two times the later counts."""
         carried = self._carried_at_s
-        if recv_s >= self._latest_renewal_s:
-            self._latest_renewal_s = recv_s
-            carried.update(dict.fromkeys(names, recv_s))
+        if age_s >= self._latest_renewal_s:
+            self._latest_renewal_s = age_s
+            carried.update(dict.fromkeys(names, age_s))
         else:
-            carried.update({name: recv_s for name in names if carried.get(name, recv_s) <= recv_s})
+            carried.update({name: age_s for name in names if carried.get(name, age_s) <= age_s})
 
     def _validate(self, incoming: Sample) -> list[Sample]:
         """Validate a sample that is not an ordinary change; gives the stored sample, where anything changed."""

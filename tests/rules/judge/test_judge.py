@@ -96,6 +96,34 @@ def test_items_are_unknown_in_silence_and_recover() -> None:
     assert flight.judge.findings == []
 
 
+def test_a_stall_leaves_no_trace_in_what_looks_back() -> None:
+    """After a silence in which no simulated time passed a duration goes on, and the next gate is judged."""
+    held = item("held", c.TimedHistorically(on(BEACON), 20.0))
+    flight = ScriptedFlight(PackBuilder([held]))
+    flight.send_frame(0, beacon="off")
+    flight.send_frame(1, beacon="on")
+    flight.send_frame(15, ["ready"])
+    flight.judge.tick(40.0)
+    assert flight.judge.snapshot().samples[BEACON.name].quality is Quality.STALE
+    flight.send_after_silence(15.5, 50.0)
+    assert flight.judge.snapshot().items[held.id].verdict is Verdict.UNMET
+    for sim_s in (18.0, 20.9):
+        flight.send_after_silence(sim_s, 35.0 + sim_s)
+    assert flight.finding_kinds == ["omitted held"]
+    flight.send_after_silence(21.0, 56.0)
+    assert flight.judge.snapshot().items[held.id].verdict is Verdict.MET
+
+
+def test_a_silence_in_which_simulated_time_passed_is_no_stall() -> None:
+    """A signal that is carried again after it was stale breaks what looks back."""
+    held = item("held", c.TimedHistorically(on(BEACON), 5.0))
+    flight = ScriptedFlight(PackBuilder([held]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(6)
+    flight.send_after_silence(30.0, 30.0)
+    assert flight.judge.snapshot().items[held.id].verdict is Verdict.UNKNOWN
+
+
 def test_a_gap_in_the_data_interrupts_a_hold() -> None:
     """A condition that held before a gap does not count as held through it."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))

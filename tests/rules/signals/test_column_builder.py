@@ -44,6 +44,7 @@ def test_every_sample_agrees_with_the_state(entries: list[JudgeInput]) -> None:
         if not number or each.epoch != state.epoch:
             state.restart(each.epoch)
         else:
+            state.resume(each)
             state.expire(each.recv_s)
         state.fold(each)
         stretch = next(s for s in reversed(segments) if s.first_frame_number <= number)

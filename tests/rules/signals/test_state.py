@@ -312,3 +312,32 @@ def test_removed_signals_are_absent() -> None:
     assert state.sample("flap").quality is Quality.ABSENT
     assert "flap" not in state.values
     assert [sample.value for sample in state.fold(frame(2.0, fresh("flap", 5.0)))] == [5.0]
+
+
+def test_a_stall_does_not_age_a_signal() -> None:
+    """Of a silence without simulated time 1 s counts as age, also for what the next frame does not carry."""
+    state = SignalState(SIGNALS)
+    state.fold(Frame("test", 10.0, 10.0, 0, ("flap", "beacon"), [Sample("flap", 5.0, Quality.FRESH, 10.0)]))
+    assert [sample.quality for sample in state.expire(20.0)] == [Quality.STALE]
+    frame = Frame("test", 10.1, 21.0, 0, ("beacon",), ())
+    assert state.resume(frame) == [Sample("flap", 5.0, Quality.FRESH, 10.0)]
+    assert state.expire(21.0) == []
+    state.fold(frame)
+    assert state.stalled_s == 10.0
+    assert state.expire(23.0) == []
+    assert [sample.name for sample in state.expire(23.001)] == ["flap"]
+
+
+@pytest.mark.parametrize(
+    "frame",
+    [
+        Frame("test", 21.0, 21.0, 0, ("flap",), ()),
+        Frame("test", 10.6, 21.0, 0, ("flap",), (), missing_from_s=10.1),
+    ],
+)
+def test_time_that_passed_unseen_is_no_stall(frame: Frame) -> None:
+    """Where simulated time passed, or records are missing, the signal was stale before the frame."""
+    state = SignalState(SIGNALS)
+    state.fold(Frame("test", 10.0, 10.0, 0, ("flap",), [Sample("flap", 5.0, Quality.FRESH, 10.0)]))
+    assert len(state.expire(20.0)) == 1
+    assert state.resume(frame) == []
