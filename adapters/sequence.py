@@ -20,9 +20,12 @@ Takes: number, time and arrival of each frame.  Gives: the status of each frame,
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
+
+from rules.signals.model import is_gap
 
 RESET_STEP_S = 1.0
 """A step of time back by more than this many seconds is a reset, a smaller one is late."""
@@ -57,7 +60,8 @@ class FrameStatus(StrEnum):
 class TrackedFrame(NamedTuple):
     """Status of a frame, the simulator's clock without wraps, and the epoch.
 
-    `missing_from_s` is the time of the first frame that is missing before it, `missing` how many are; None where none is.
+    `missing_from_s` is the time of the first frame that is missing before it, or since losses follow each other closely; None
+    where none is, or too little to hide something.  `missing` is how many are missing, None where that is not known.
     """
 
     status: FrameStatus
@@ -86,9 +90,42 @@ class SequenceCounts:
     resets: int = 0
 
 
-MISSING_IN_A_ROW = 4
-"""Fewer frames that are lost in a row are what a network loses, no gap: where each twentieth is lost alone, one frame in 160 000
-follows four missing ones.  Chosen by us, no source; a value that is too old is stale all the same."""
+LONG_STEP = 2.0
+"""A step of the clock is longer than usual, and hides something, from this multiple of the usual one on.  Chosen by us, no
+source."""
+_STEPS_KEPT = 32
+_STEPS_NEEDED = 8
+_USUAL_SHARE = 0.9
+"""Nine of ten of the latest steps are no longer than the usual one, so a few long ones do not make themselves usual."""
+
+
+@dataclass(slots=True)
+class LossPatch:
+    """Losses that follow each other so closely that no more frames arrived between two than were lost.
+
+    One frame in twenty that a network loses hides nothing at 10 Hz.  Three of every four do, though each hole is short:
+
+        arrived    x . . . x . . . x . . . x     hole after hole, of 0.3 s each
+        gap                        x . . . x     from 0.5 s lost in all on
+    """
+
+    from_s: float = 0.0
+    lost_s: float = 0.0
+    arrived: int = MAX_NUMBER_GAP
+
+    def add(self, lost: int, from_s: float, to_s: float) -> float | None:
+        """Add frames lost before one that arrived.
+
+        Returns:
+            The start of the loss, or of the patch where it is short; None while the patch is too short to be a gap.
+        """
+        if self.arrived > lost:
+            self.from_s, self.lost_s = from_s, 0.0
+        self.arrived = 1
+        self.lost_s += to_s - from_s
+        if is_gap(from_s, to_s):
+            return from_s
+        return self.from_s if is_gap(0.0, self.lost_s) else None
 
 
 @dataclass(slots=True)
@@ -120,6 +157,8 @@ class SequenceTracker:
     _rate_anchor: tuple[float, float] = (0.0, 0.0)
     _reset_announced: bool = False
     _skipped: int = 0  # numbers skipped right before the frame that is classified
+    _steps_s: deque[float] = field(default_factory=lambda: deque(maxlen=_STEPS_KEPT))
+    _patch: LossPatch = field(default_factory=LossPatch)
 
     def classify(
         self, sequence_number: int | None, time_s: float | None, recv_s: float, dropped: int = 0
@@ -144,23 +183,38 @@ class SequenceTracker:
             return self._accept(point, FrameStatus.NEW)
         status = self._classify(point, last)
         if status is FrameStatus.NEW:
-            lost = self._skipped if self._skipped >= MISSING_IN_A_ROW else 0
-            return self._with_missing(self._accept(point, status), last, max(lost, dropped))
+            return self._with_missing(self._accept(point, status), last, max(self._skipped, dropped))
         if status is FrameStatus.RESET:
             return self._accept(point, status)
         return TrackedFrame(status, last.time_s, self.epoch)
 
-    @staticmethod
-    def _with_missing(tracked: TrackedFrame, last: SequencePoint, missing: int) -> TrackedFrame:
+    def _with_missing(self, tracked: TrackedFrame, last: SequencePoint, lost: int) -> TrackedFrame:
         """Add the time of the first of the missing frames, which were evenly spaced as far as anyone knows.
 
         number    500                        505
         time      100.0   ( 100.5 ... )     102.5     four are missing, from 100.5 s on
+
+        Where the clock advanced by more than the sender's usual step explains, what lies beyond that step is missing too,
+        also without numbers.
         """
-        if not missing:
-            return tracked
-        spacing_s = (tracked.sim_s - last.time_s) / (missing + 1)
-        return tracked._replace(missing_from_s=last.time_s + spacing_s, missing=missing)
+        step_s = tracked.sim_s - last.time_s
+        from_s: float | None = None
+        if lost:
+            from_s = self._patch.add(lost, last.time_s + step_s / (lost + 1), tracked.sim_s)
+        else:
+            self._patch.arrived += 1
+        usual_s = self._usual_step_s() if is_gap(0.0, step_s) else None
+        if usual_s is not None and step_s > LONG_STEP * usual_s * (lost + 1):
+            from_s = min(last.time_s + usual_s, tracked.sim_s if from_s is None else from_s)
+        if step_s > 0:
+            self._steps_s.append(step_s / (lost + 1))
+        return tracked if from_s is None else tracked._replace(missing_from_s=from_s, missing=lost or None)
+
+    def _usual_step_s(self) -> float | None:
+        """Give the longest usual step of the sender's clock; None while too few are known."""
+        if len(self._steps_s) < _STEPS_NEEDED:
+            return None
+        return sorted(self._steps_s)[int(_USUAL_SHARE * (len(self._steps_s) - 1))]
 
     def expect_reset(self) -> None:
         """Accept the next step back as a reset; the sender repeated its heading, as it does after a reset."""
@@ -305,6 +359,7 @@ class SequenceTracker:
                 time_s=self._last_source_time_s if self._last_source_time_s is not None else point.time_s
             )
             self._rate_anchor = (point.recv_s, point.time_s)
+            self._patch = LossPatch()
         elif last is not None and point.time_s < last.time_s:
             point = point._replace(time_s=last.time_s)
         if last is None or point.time_s != last.time_s:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from enum import StrEnum
 from uuid import uuid4
 
@@ -74,6 +75,7 @@ class Session:
         self.crew: dict[str, str] = {}
         self.muted = False
         self.checklist_run: ChecklistRun | None = None
+        self._unjudged: Frame | None = None
         self.now_s = 0.0
         self.call_register = CallRegister(self.utc)
         self._wall_clock = wall_clock
@@ -102,11 +104,18 @@ class Session:
             self._input_utc = None
 
     def judge_frame(self, frame: Frame) -> None:
-        """Judge one frame if the session is running."""
+        """Judge one frame if the session is running.
+
+        What came in a pause was not judged: its time is missing from the next frame, and its calls count there.
+        """
         if self.state is SessionState.RUNNING:
+            frame, self._unjudged = _after_pause(self._unjudged, frame), None
             with self.processing_input(frame):
                 self.publish(self.judge.judge_frame(frame))
         else:
+            first = _after_pause(self._unjudged, frame)
+            missing_from_s = frame.sim_s if first.missing_from_s is None else first.missing_from_s
+            self._unjudged = replace(first, missing_from_s=missing_from_s)
             self._ask_for_all()  # after the pause every value counts as changed
 
     def tick(self, now_s: float, delivered_until_s: float | None = None) -> None:
@@ -156,3 +165,11 @@ class Session:
     def publish(self, events: Sequence[SessionEvent]) -> None:
         """Publish the events of one step."""
         self.bus.publish_step(events)
+
+
+def _after_pause(unjudged: Frame | None, frame: Frame) -> Frame:
+    """Add the missing time and the calls of the frames before that were not judged; a reset leaves nothing of them."""
+    if unjudged is None or unjudged.epoch != frame.epoch:
+        return frame
+    calls = tuple(dict.fromkeys((*unjudged.calls, *frame.calls)))
+    return replace(frame, calls=calls, missing_from_s=unjudged.missing_from_s, missing_records=None)

@@ -6,12 +6,13 @@ Takes: numbers, times and arrivals.  Gives: tests of status and counts.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.sequence import MAX_NUMBER_GAP, MISSING_IN_A_ROW, FrameStatus, SequenceTracker
+from adapters.sequence import MAX_NUMBER_GAP, FrameStatus, SequenceTracker
 
 NEW, RESET, DUPLICATE, LATE = FrameStatus.NEW, FrameStatus.RESET, FrameStatus.DUPLICATE, FrameStatus.LATE
 STALE, UNCONFIRMED = FrameStatus.STALE, FrameStatus.UNCONFIRMED
@@ -280,8 +281,8 @@ def test_time_within_an_epoch_never_falls(frames: list[tuple[int | None, float |
         status, sim_s, epoch, missing_from_s, missing = tracker.classify(number, time_s, at * 0.05)
         if status in (NEW, RESET):
             assert (epoch, sim_s) >= last
-            assert missing_from_s is None or last[1] <= missing_from_s <= sim_s
-            assert missing is None if missing_from_s is None else (missing or 0) > 0
+            assert missing_from_s is None or missing_from_s <= sim_s
+            assert missing is None or (missing > 0 and missing_from_s is not None)
             last = (epoch, sim_s)
 
 
@@ -299,16 +300,63 @@ def test_skipped_numbers_are_missing_data() -> None:
     assert found == [None, None, pytest.approx(11.0), None, None, None, None]
 
 
-@pytest.mark.parametrize("lost", [*range(8)])
-def test_a_few_lost_frames_are_no_missing_data(lost: int) -> None:
-    """What a network loses now and then hides nothing; what our own queue drops always counts."""
-    tracker = SequenceTracker()
+@pytest.mark.parametrize("rate_hz", [1, 2, 4, 10, 20])
+@pytest.mark.parametrize("lost", [*range(12)])
+def test_lost_frames_are_missing_data_by_their_time(lost: int, rate_hz: int) -> None:
+    """Half a second that is lost hides something, at any rate; less does not."""
+    tracker, step_s = SequenceTracker(), 1 / rate_hz
     tracker.classify(1, 10.0, 0.0)
-    found = tracker.classify(2 + lost, 10.0 + 0.25 * (lost + 1), 0.0)
-    counts = lost >= MISSING_IN_A_ROW
-    assert found.missing_from_s == (pytest.approx(10.25) if counts else None)
+    found = tracker.classify(2 + lost, 10.0 + step_s * (lost + 1), 0.0)
+    counts = lost * step_s >= 0.5 - 1e-9
+    assert found.missing_from_s == (pytest.approx(10.0 + step_s) if counts else None)
     assert found.missing == (lost if counts else None)
     assert tracker.counts.lost == lost
+
+
+@pytest.mark.parametrize(
+    ("pattern", "gaps"),
+    [("x...", True), ("x.", True), ("xx...", True), ("xx.", False), ("x" * 19 + ".", False)],
+)
+def test_short_losses_that_follow_each_other_are_missing_data(pattern: str, *, gaps: bool) -> None:
+    """Where at least half of the frames are lost for a while their time adds up, though each loss is short."""
+    tracker, found = SequenceTracker(), list[float | None]()
+    for number, mark in enumerate(pattern * 40):
+        if mark == "x":
+            found.append(tracker.classify(number, number * 0.1, number * 0.1).missing_from_s)
+    assert any(start is not None for start in found) == gaps
+
+
+@pytest.mark.parametrize("numbered", [False, True])
+@pytest.mark.parametrize(
+    ("step_s", "jump_s", "gap"),
+    [(0.1, 5.0, True), (0.1, 0.4, False), (1.0, 1.9, False), (1.0, 2.5, True), (0.5, 5.0, True)],
+)
+def test_a_clock_that_is_far_ahead_hides_something(
+    step_s: float, jump_s: float, *, gap: bool, numbered: bool
+) -> None:
+    """Without skipped numbers too, a step of the clock that the usual one does not explain is missing data."""
+    tracker = SequenceTracker()
+    for count in range(20):
+        assert (
+            tracker.classify(count if numbered else None, count * step_s, count * 0.01).missing_from_s is None
+        )
+    last_s = 19 * step_s
+    found = tracker.classify(20 if numbered else None, last_s + jump_s, 0.3).missing_from_s
+    assert found == (pytest.approx(last_s + step_s) if gap else None)
+
+
+def test_a_sender_may_change_its_step() -> None:
+    """After a few long steps they are usual; of a sender whose steps differ the long ones are."""
+    tracker, at_s, found = SequenceTracker(), 0.0, list[bool]()
+    for step_s in [0.1] * 40 + [1.6] * 20:
+        at_s += step_s
+        found.append(tracker.classify(None, at_s, at_s).missing_from_s is not None)
+    assert found.count(True) <= 5
+    assert not any(found[:41][:40])
+    assert not any(found[-10:])
+    irregular = SequenceTracker()
+    times = list(accumulate([0.1, 1.2, 0.3] * 30))
+    assert missing(irregular, [(None, time_s) for time_s in times]) == [None] * len(times)
 
 
 def test_a_reset_has_no_missing_data() -> None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import structlog
 from structlog.testing import capture_logs
 
 from bridge.session.requests import Request, Verb
 from bridge.session.session_events import KINDS, RemarkAdded, SessionEvent
 from bridge.session.session_input import ClockTick, InputReceived
+from rules.judge.events import DataMissing
 from rules.packs.model import Pack
 from rules.signals.model import Frame
 from tests.bridge.builders import FrameSender, device_on_memory_link, feed
@@ -92,3 +95,43 @@ def test_a_new_session_gets_unchanged_values_too(pack: Pack, clock: ManualClock)
     device.handle(Request("start_session", "second"))
     feed(device, sender.datagram(1.0), clock())
     assert device.session.snapshot().items["flow.before.beacon"].verdict == "met"
+
+
+def test_the_time_of_a_pause_is_missing_and_its_calls_count(pack: Pack, clock: ManualClock) -> None:
+    """What came in a pause was not judged: that is a gap like any other, and a call in it counts after it."""
+    device, _ = device_on_memory_link(pack, clock)
+    sender, inputs = FrameSender(), list[Frame]()
+    events: list[SessionEvent] = []
+    device.bus.subscribe(events.append, *KINDS)
+    device.bus.subscribe(
+        lambda entry: inputs.append(entry.content) if isinstance(entry.content, Frame) else None,
+        InputReceived,
+    )
+    feed(device, sender.datagram(0.0), clock())
+    device.handle(Request("pause", ""))
+    for at_s in (1.0, 2.0, 3.0):
+        feed(device, sender.datagram(at_s, push_approved=2.0), clock())
+    device.handle(Request("resume", ""))
+    feed(device, sender.datagram(4.0, push_approved=2.0), clock())
+    assert [(frame.sim_s, frame.missing_from_s, tuple(frame.calls)) for frame in inputs] == [
+        (0.0, None, ()),
+        (4.0, 1.0, ("push_approved",)),
+    ]
+    assert [event.from_s for event in events if isinstance(event, DataMissing)] == [1.0]
+    assert device.session.snapshot().calls == {"push_approved"}
+
+
+def test_a_reset_in_a_pause_leaves_nothing_missing(pack: Pack, clock: ManualClock) -> None:
+    """After a jump back of the clock in a pause only what came since then is missing."""
+    device, _ = device_on_memory_link(pack, clock)
+    frame = Frame("test", 500.0, 0.0, 0, (), ())
+    device.session.judge_frame(frame)
+    device.handle(Request("pause", ""))
+    device.session.judge_frame(replace(frame, sim_s=501.0, calls=("push_approved",)))
+    device.session.judge_frame(replace(frame, sim_s=3.0, epoch=1))
+    device.handle(Request("resume", ""))
+    events: list[SessionEvent] = []
+    device.bus.subscribe(events.append, *KINDS)
+    device.session.judge_frame(replace(frame, sim_s=5.0, epoch=1))
+    assert not any(isinstance(event, DataMissing) for event in events)
+    assert device.session.snapshot().calls == set()
