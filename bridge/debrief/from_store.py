@@ -40,6 +40,8 @@ RECORDING_DELETED = (
 
 NOT_ENDED = "The session still runs, or its last events are not in the store yet. Later data is missing."
 SESSION_BROKE_OFF = "The session broke off: its program ended without closing it. Later data is missing."
+_TIMED_ROWS = ("phase", "notice", "call", "remark", "seating")
+"""Tables whose rows have the number of a record and the simulator's time at which it was made."""
 
 
 def debrief_from_store(connection: Connection, session: str, pack: Pack | None) -> DebriefData:
@@ -54,9 +56,9 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
     rows = {table.name: _rows(connection, table, session) for table in schema.SESSION_TABLES}
     people = dict(connection.execute(select(schema.person.c.id, schema.person.c.pseudonym)).all())
     phases = _phases(rows["phase"])
-    gaps = tuple(DataGap(row.from_s, row.to_s, row.from_s, row.records) for row in rows["data_gap"])
+    gaps = tuple(map(_gap, rows["data_gap"]))
     traces = tuple(
-        DebriefTrace(row.began_s, _trace(row), gaps_within(gaps, row.began_s, row.ended_s))
+        DebriefTrace(row.began_s, _trace(row), gaps_within(_gaps_before(row, rows), row.began_s, row.ended_s))
         for row in rows["trace"]
     )
     gate_titles = {gate.id: gate.title for gate in pack.gates} if pack else {}
@@ -189,6 +191,22 @@ def _trace(row: Any) -> TraceRecorded:  # noqa: ANN401 - a row
         "findings": row.findings,
     }
     return msgspec.convert(fields, TraceRecorded)
+
+
+def _gap(row: Any) -> DataGap:  # noqa: ANN401 - a row
+    return DataGap(row.from_s, row.to_s, row.from_s, row.records)
+
+
+def _gaps_before(trace: Any, rows: Mapping[str, Sequence[Any]]) -> Iterator[DataGap]:  # noqa: ANN401 - a row
+    """Yield the gaps before a trace was recorded, by the same clock: times may repeat after the clock jumped back.
+
+    number   4 gap to 110 s     5 phase at 20 s     9 trace from 90 to 130 s     the gap is not in the trace
+    """
+    times_s = [(row.number, row.sim_s) for name in _TIMED_ROWS for row in rows[name]]
+    for row in rows["data_gap"]:
+        later_s = [sim_s for number, sim_s in times_s if row.number < number < trace.number]
+        if row.number < trace.number and min(later_s, default=row.to_s) >= row.to_s:
+            yield _gap(row)
 
 
 def _flight_times(rows: Sequence[Any]) -> dict[int, dict[OooiMoment, FlightTimeRecorded]]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from sqlalchemy import update
+from sqlalchemy import insert, update
 
 from bridge.debrief.from_recording import debrief_from_recording
 from bridge.debrief.from_store import (
@@ -83,6 +83,30 @@ def test_without_its_pack_a_session_has_ids_for_titles(address: str) -> None:
     engine.dispose()
     assert debrief.findings
     assert {detail.gate for detail in debrief.findings} <= {"", "push"}
+
+
+@pytest.mark.parametrize(("phase_s", "shown"), [(None, True), (118.0, True), (20.0, False)])
+@pytest.mark.usefixtures("data_dir")
+def test_a_gap_is_in_a_trace_of_the_same_clock_only(
+    address: str, pack: Pack, *, phase_s: float | None, shown: bool
+) -> None:
+    """A gap whose times a later trace repeats, because the clock jumped back in between, is none of the trace."""
+    engine = open_store(address)
+    with write_transaction(engine) as connection:
+        session = known_sessions(None, connection)[0].uuid
+        gap = {"number": 1000, "from_s": 108.0, "to_s": 110.0, "utc": 1.0, "records": 40}
+        connection.execute(insert(schema.data_gap).values(session=session, **gap))
+        if phase_s is not None:
+            phase = {"number": 1001, "sim_s": phase_s, "utc": 2.0, "phase": "stand", "title": "At the stand"}
+            connection.execute(insert(schema.phase).values(session=session, **phase))
+        trace = {"number": 1002, "trace": "start", "began_s": 90.0, "ended_s": 130.0, "ending": "ended"}
+        lists: dict[str, list[float]] = {
+            name: [] for name in ("times", "columns", "marks", "limits", "findings")
+        }
+        connection.execute(insert(schema.trace).values(session=session, **trace, **lists))
+        debrief = debrief_from_store(connection, session, pack)
+    engine.dispose()
+    assert [(one.from_s, one.records) for one in debrief.traces[-1].gaps] == [(108.0, 40)] * shown
 
 
 @pytest.mark.parametrize(
