@@ -161,8 +161,9 @@ def _waivers_by(by: str, waivers: Sequence[DebriefWaiver], seats: Mapping[str, s
 
 
 def _waiver_text(waiver: DebriefWaiver) -> str:
-    until = f"; until {format_sim_time(waiver.to_s)}" if waiver.to_s is not None else ""
-    return f"{uncapitalised(waiver.label)} ({waiver.reason}{until})"
+    until = f"until {format_sim_time(waiver.to_s)}" if waiver.to_s is not None else ""
+    known = "; ".join(filter(None, (waiver.reason, until)))
+    return f"{uncapitalised(waiver.label)} ({known})" if known else uncapitalised(waiver.label)
 
 
 def _was_or_were(count: int) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from rules.faults import InputFaults, Place
-from rules.judge.events import TRIP_SHEET, Finding, ItemStatus, TraceColumn, TraceMarkTime, Verdict
+from rules.judge.events import Finding, ItemStatus, TraceColumn, TraceMarkTime, Verdict
 from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, count_needs, gate_text_parts
 from rules.packs.model import Level, TraceLimit
 from rules.signals.model import Quality, Sample, Signal
@@ -38,7 +38,8 @@ class ItemSnapshot:
     but for a sentence of the pack's own for an item that is met.
     `last_met_s` is the end of the latest time for which it was met long enough to count, None if it never was.
     `confirmed_by` is the seat that confirmed it, `waiver` the reason for which it is waived, and who waived it.
-    `waived_by` is who waived it, and `waived_s` since when, None before the first frame.
+    `waived_by` is who waived it, and `waived_s` since when, None before the first frame.  `waiver_can_be_undone` is True if
+    it was waived by request; what the trip sheet waives stays waived.
     `only_waits` is True where it is not met only because what is so now has not been so for long enough.
     """
 
@@ -60,11 +61,7 @@ class ItemSnapshot:
     only_waits: bool = False
     waived_by: str = ""
     waived_s: float | None = None
-
-    @property
-    def waiver_can_be_undone(self) -> bool:
-        """True if it was waived by request; what the trip sheet waives stays waived."""
-        return bool(self.waiver) and self.waived_by != TRIP_SHEET
+    waiver_can_be_undone: bool = False
 
     @property
     def satisfied(self) -> bool:

@@ -198,6 +198,7 @@ class SnapshotBuilder:
             only_waits,
             state.waived_by,
             state.waived_s,
+            state.waiver_can_be_undone,
         )
 
     def _watch(self, state: WatchState) -> WatchSnapshot:

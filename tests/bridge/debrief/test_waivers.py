@@ -41,6 +41,8 @@ def test_the_summary_names_them(waived: DebriefData, debrief: DebriefData) -> No
     assert "Seven items were waived by the trip sheet: pump 0 (dispatched inoperative), pump 1" in text
     assert "pump 4 (dispatched inoperative) and two others." in text
     assert "waived" not in summary(debrief)
+    unknown = replace(BEACON, reason="", by="")
+    assert "One item was waived: beacon (until 0:02:05)." in summary(replace(debrief, waivers=(unknown,)))
 
 
 def test_a_waived_finding_is_not_corrected(waived: DebriefData) -> None:

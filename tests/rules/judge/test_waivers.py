@@ -98,6 +98,16 @@ def test_the_trip_sheet_waives_at_the_first_frame() -> None:
     assert not seen.waiver_can_be_undone
 
 
+def test_a_waiver_by_request_can_be_undone_whoever_made_it() -> None:
+    """Not the name of the author decides, but whether the trip sheet waives the item."""
+    flight = flown()
+    flight.judge.waive(BEACON_ON.id, "trip sheet", "lamp failed")
+    assert flight.judge.snapshot().items[BEACON_ON.id].waiver_can_be_undone
+    undo(flight)
+    seen = flight.judge.snapshot().items[BEACON_ON.id]
+    assert (seen.waiver, seen.waived_by, seen.waived_s, seen.waiver_can_be_undone) == ("", "", None, False)
+
+
 def test_a_waiver_before_the_first_frame_begins_with_it() -> None:
     """A waiver before the first frame begins with it; one that is undone before it leaves nothing."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON]))
