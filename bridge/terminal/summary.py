@@ -138,5 +138,6 @@ def lead_text(finding: Finding) -> str:
     """Describe how early the crew was warned."""
     if finding.lead_s is None:
         return "warned at once"
-    late = ", not fixed in time" if finding.carried else ", waived" if finding.waived else ", fixed in time"
-    return f"warned {finding.lead_s:.0f} s before the phase began{late}"
+    in_time = "waived" if finding.waived else "fixed in time" if finding.corrected else "not fixed in time"
+    outcome = "not fixed in time" if finding.carried else in_time
+    return f"warned {finding.lead_s:.0f} s before the phase began, {outcome}"

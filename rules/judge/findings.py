@@ -191,6 +191,8 @@ class FindingLog:
     def close_past(self, matters: Callable[[str], bool]) -> None:
         """Close the findings on items that do not matter any more: what they found is history, and was not corrected.
 
+        Nor do those open again that a waiver had closed.
+
         Args:
             matters: Tells whether something that is ahead needs an item.
         """
@@ -198,6 +200,7 @@ class FindingLog:
         for number in past:
             if not matters(self._key_by_number[number].item):
                 self.close(number, self._context.sim_s, corrected=False)
+        self._renewable = {number: key for number, key in self._renewable.items() if matters(key.item)}
 
     def opened_since(self, number: int) -> list[tuple[FindingKey, Finding]]:
         """Open findings with a greater number than this one."""

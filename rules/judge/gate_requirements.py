@@ -102,9 +102,9 @@ class GateRequirements:
 
     def close_past(self) -> None:
         """Close the findings that are history in the present phase."""
-        self._finding_log.close_past(self._matters)
+        self._finding_log.close_past(self.matters)
 
-    def _matters(self, item: str) -> bool:
+    def matters(self, item: str) -> bool:
         """True if an item can still matter: to the present phase, to a later one, or to a gate that can be entered now.
 
         An item that no gate needs always does.

@@ -83,6 +83,8 @@ class OrderRules:
                 error = (rule_kind, follower.item.id)
                 if error in self._suspended and not follower.waived and self._violated(rule_kind, follower):
                     self._suspended.discard(error)
+                    if not self._requirements.matters(follower.item.id):
+                        continue
                     due_s = self._context.sim_s + follower.item.hold_s
                     self._context.timers.set(_timer_key(rule_kind, follower), due_s)
 

@@ -111,7 +111,10 @@ def test_an_action_before_a_clearance_is_a_communication_error(classifier: Threa
         ),
         (_finding("a", FindingKind.OMITTED, lead_s=9.0, closed_s=5.0, waived=True), "waived"),
         (_finding("a", FindingKind.NOT_VERIFIABLE, closed_s=5.0), "could be judged later"),
-        (_finding("a", FindingKind.NOT_VERIFIABLE, closed_s=5.0, waived=True), "could not be judged"),
+        (
+            _finding("a", FindingKind.NOT_VERIFIABLE, closed_s=5.0, corrected=False, waived=True),
+            "could not be judged",
+        ),
         (
             _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True, closed_s=60.0, waived=True),
             "carried into the phase and waived there",

@@ -89,7 +89,11 @@ def test_a_finding_of_an_unknown_item_belongs_to_no_slip(pack: Pack) -> None:
     [
         ({}, "warned at once"),
         ({"lead_s": 16.6, "carried": True}, "warned 17 s before the phase began, not fixed in time"),
-        ({"lead_s": 42.0, "closed_s": 40.0}, "warned 42 s before the phase began, fixed in time"),
+        ({"lead_s": 42.0, "closed_s": 40.0}, "warned 42 s before the phase began, not fixed in time"),
+        (
+            {"lead_s": 42.0, "closed_s": 40.0, "corrected": True},
+            "warned 42 s before the phase began, fixed in time",
+        ),
         ({"lead_s": 42.0, "closed_s": 40.0, "waived": True}, "warned 42 s before the phase began, waived"),
     ],
 )

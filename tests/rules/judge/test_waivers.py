@@ -212,6 +212,40 @@ def test_a_gate_that_was_passed_under_the_waiver_is_not_judged_again() -> None:
     assert [(finding.gate, finding.sim_s) for finding in flight.judge.findings] == [("go", 12)]
 
 
+@pytest.mark.parametrize("needed_later", [True, False])
+def test_an_error_that_is_history_does_not_open_again(*, needed_later: bool) -> None:
+    """Where nothing ahead needs the item any more, its finding would have ended under the waiver too."""
+    needs = [BEACON_ON.id, PUMP_ON.id]
+    flight = ScriptedFlight(
+        PackBuilder([BEACON_ON, PUMP_ON], gates=[push(needs), go(needs if needed_later else [PUMP_ON.id])])
+    )
+    flight.send_frame(0, pump="on")
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(4, speed=3.0)
+    waive(flight)
+    flight.send_frame(10, speed=3.0 if needed_later else 40.0)
+    undo(flight)
+    flight.send_frames(11, 14)
+    assert len(flight.judge.findings) == (2 if needed_later else 1)
+
+
+def test_an_action_against_the_order_that_is_history_is_not_found_again() -> None:
+    """An action that was too early is not found again once nothing ahead needs it."""
+    early = replace(PUMP_ON, after=called("ground_clear"))
+    for moved in (False, True):
+        gates = [push([early.id, BEACON_ON.id]), go([BEACON_ON.id])]
+        flight = ScriptedFlight(PackBuilder([early, BEACON_ON], gates=gates))
+        flight.send_frame(0, beacon="on")
+        flight.send_frame(3, pump="on")
+        flight.send_frame(5)
+        waive(flight, early.id)
+        flight.send_frame(8, speed=3.0)
+        flight.send_frame(10, speed=40.0 if moved else 3.0)
+        undo(flight, early.id)
+        flight.send_frames(11, 14)
+        assert flight.finding_kinds == ["too_early pump"] * (1 if moved else 2)
+
+
 def test_an_error_corrected_under_the_waiver_does_not_open_again() -> None:
     """An item of a passed gate that was done and lost again under its waiver opens nothing."""
     flight = flown()
