@@ -29,7 +29,9 @@ PUMPS = tuple(
 def waived(debrief: DebriefData) -> DebriefData:
     """A session with waivers of the instructor and of the trip sheet, one of which closed a finding."""
     first = debrief.findings[0]
-    closed = structs.replace(first.finding, waived=True, carried=False, closed_s=first.finding.sim_s + 5)
+    closed = structs.replace(
+        first.finding, waived=True, corrected=False, carried=False, closed_s=first.finding.sim_s + 5
+    )
     findings = (replace(first, finding=closed), *debrief.findings[1:])
     return replace(debrief, waivers=(BEACON, *PUMPS), findings=findings)
 
