@@ -86,6 +86,9 @@ def _crew_sentence(debrief: DebriefData) -> str:
         f"{person} as {debrief.seats.get(seat, seat).lower()}" for seat, person in debrief.crew.items()
     )
     course = f" of {debrief.course}" if debrief.course else ""
+    if not debrief.phases:
+        name, where = debrief.name or "a session", debrief.device_title or debrief.device
+        return f"On {long_date(debrief.began_utc)}, no data came for {name}{course} on {where}: nothing was judged."
     flown = f"{crew} flew" if debrief.crew else "the crew flew"
     phases = debrief.phases
     route = f", from {phases[0].title.lower()} to {phases[-1].title.lower()}" if len(phases) > 1 else ""
@@ -102,6 +105,8 @@ def gaps_sentence(gaps: Sequence[DataGap]) -> str:
 
 def _findings_sentence(debrief: DebriefData) -> str:
     """Describe the errors, and apart from them what could not be verified."""
+    if not debrief.phases:
+        return ""
     doubts = sum(detail.error_class is ErrorClass.NOT_VERIFIABLE for detail in debrief.findings)
     verb = "was" if doubts == 1 else "were"
     doubted = f" {capitalised(count_in_words(doubts, 'item'))} {verb} not verifiable." if doubts else ""
@@ -181,18 +186,22 @@ def _gates_sentence(debrief: DebriefData) -> str:
         return ""
     late = [passage.title.lower() for passage in entered if passage.ready_s is None]
     if not late:
-        return f"All {number_word(len(entered))} gates were ready when they were entered{_as_far_as_judged(entered)}."
+        return f"All {number_word(len(entered))} gates were ready when they were entered.{_judged_in_part(entered)}"
     ready = len(entered) - len(late)
     return (
         f"{capitalised(count_in_words(ready, 'gate'))} of {number_word(len(entered))} "
-        f"{'was' if ready == 1 else 'were'} ready when entered{_as_far_as_judged(entered)}; not ready: {join_and(late)}."
+        f"{'was' if ready == 1 else 'were'} ready when entered; not ready: {join_and(late)}.{_judged_in_part(entered)}"
     )
 
 
-def _as_far_as_judged(entered: Sequence[GatePassage]) -> str:
-    """Say at how many gates not every need could be judged, '' where all could."""
-    partly = sum(passage.judged is not None and not passage.fully_judged for passage in entered)
-    return f", as far as could be judged: in part at {number_word(partly)} of them" if partly else ""
+def _judged_in_part(entered: Sequence[GatePassage]) -> str:
+    """Name the gates at which not every need could be judged, '' where all could."""
+    partly = [
+        passage.title.lower()
+        for passage in entered
+        if passage.judged is not None and not passage.fully_judged
+    ]
+    return f" Judged in part: {join_and(partly)}." if partly else ""
 
 
 def _first_topic(debrief: DebriefData) -> str:

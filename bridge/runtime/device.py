@@ -40,13 +40,18 @@ PLAYBACK_VERBS = ("playback_start", "playback_pause", "playback_seek", "playback
 
 @dataclass(frozen=True, slots=True)
 class PastSession:
-    """A session that is over; times in seconds since 1970, `findings` is their number."""
+    """A session that is over; times in seconds since 1970, `journal` has its events."""
 
     name: str
     crew: Mapping[str, str]
     began_utc: float
     ended_utc: float
-    findings: int
+    journal: Journal
+
+    @property
+    def findings(self) -> int:
+        """Number of its findings."""
+        return len(self.journal.findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,9 +169,10 @@ class Device:
         if before.state is not SessionState.ENDED:
             handle_request(before, Request("end", "", by, "the next session starts"))
         self.trip = replace(self.trip, values=before.trip_values)
-        findings = len(self.journal.findings)
         self.past_sessions.append(
-            PastSession(before.name, dict(before.crew), self.session_began_utc, self._wall_clock(), findings)
+            PastSession(
+                before.name, dict(before.crew), self.session_began_utc, self._wall_clock(), self.journal
+            )
         )
         self.journal = Journal()
         self.session = self.runner.session = self._new_session(name, before.course)

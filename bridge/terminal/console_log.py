@@ -16,7 +16,11 @@ from bridge.session.session_events import (
     PERSISTENCE_PROBLEMS,
     DiskNearlyFull,
     RecordingStopped,
+    SessionEnded,
     SessionEvent,
+    SessionPaused,
+    SessionResumed,
+    SessionStarted,
     StoreReachable,
     StoreUnreachable,
 )
@@ -54,6 +58,10 @@ class ConsoleLog:
         TripUpdated,
         MonitorsReset,
         DataMissing,
+        SessionStarted,
+        SessionEnded,
+        SessionPaused,
+        SessionResumed,
         *PERSISTENCE_PROBLEMS,
     )
     """The types that have a line; others have none."""
@@ -104,6 +112,8 @@ class ConsoleLog:
                 return _format_line(event.sim_s, "DATA", format_missing_data(event.missing_s))
             case DiskNearlyFull() | RecordingStopped() | StoreUnreachable() | StoreReachable():
                 return _format_line(event.sim_s, "DATA", change_text(event, {}))
+            case SessionStarted() | SessionEnded() | SessionPaused() | SessionResumed():
+                return _format_line(event.sim_s, "SESSION", change_text(event, {}))
         return None
 
     def _request_line(

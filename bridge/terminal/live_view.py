@@ -108,7 +108,10 @@ def _gate_title(gate: GateSnapshot) -> str:
 
 
 def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> RenderableType:
-    if not gate.open_items:
+    # What was seen before and is not known now may be open: it is listed, but not as open.
+    unknown = [item for item in gate.no_data_items if item.status is ItemStatus.UNKNOWN]
+    listed = [*gate.open_items, *unknown]
+    if not listed:
         readiness = gate.counts.readiness
         style = "bold green" if readiness is GateReadiness.CLEAR else ""
         return Text(f"  {_NOTHING_OPEN[readiness]}", style=style)
@@ -116,9 +119,9 @@ def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> Renderab
     table.add_column(width=8)
     table.add_column(ratio=1)
     table.add_column(width=13)
-    for item in gate.open_items[:MAX_OPEN_SHOWN]:
+    for item in listed[:MAX_OPEN_SHOWN]:
         table.add_row(*_item_row(item, gate, seats))
-    more = len(gate.open_items) - MAX_OPEN_SHOWN
+    more = len(listed) - MAX_OPEN_SHOWN
     if more > 0:
         table.add_row("", f"and {more} more", "")
     return table
@@ -148,6 +151,8 @@ def _render_still_open(
 
 
 def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:
+    if item.status is ItemStatus.UNKNOWN:
+        return Text("unknown", style="dim"), Text(item.sentence, style="dim"), seats.get(item.seat, item.seat)
     style = LEVEL_STYLES[item.level] if gate.cued else ""
     word = ("undone" if item.status is ItemStatus.LOST else str(item.level)) if gate.cued else "to do"
     return Text(word, style=style), Text(item.sentence, style=style), seats.get(item.seat, item.seat)

@@ -14,9 +14,11 @@ from rich.text import Text
 
 from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.common.time_text import format_sim_time
+from bridge.runtime.device import Device
 from bridge.session.finding_signals import signals_of_finding
 from bridge.session.flight_times import flight_time_lines
 from bridge.session.journal import Journal
+from bridge.session.threat_error import management_text
 from bridge.session.waiver_text import waived_item, waiver_text
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
@@ -28,13 +30,15 @@ ORDER_TOLERANCE_S = 10.0
 """A slip in the order of two actions has the time of the late one; its finding has the time of the early one."""
 
 
-def print_findings(console: Console, journal: Journal, pack: Pack) -> None:
+def print_findings(console: Console, journal: Journal, pack: Pack, *, disclaimer: bool = True) -> None:
     """Print one line for each finding, what was judged at the gates, and the times of each flight."""
     findings = list(journal.findings.values())
     doubts = sum(finding.kind is FindingKind.NOT_VERIFIABLE for finding in findings)
     counts = [count_in_digits(len(findings) - doubts, "finding")]
     counts += [f"{doubts} not verifiable"] if doubts else []
-    console.print(", ".join([*counts, count_in_digits(len(journal.notices), "notice")]))
+    nothing = not journal.phases and not findings
+    summed = ", ".join([*counts, count_in_digits(len(journal.notices), "notice")])
+    console.print("no data received, nothing was judged" if nothing else summed)
     table = Table.grid(padding=(0, 1))
     table.add_column(width=8)
     table.add_column(width=8)
@@ -45,12 +49,30 @@ def print_findings(console: Console, journal: Journal, pack: Pack) -> None:
         table.add_row(
             format_sim_time(finding.sim_s),
             level,
-            f"{words_of_id(finding.kind)}, {seat}: {finding.crew_sentence}",
+            f"{words_of_id(finding.kind)}, {seat}: {finding.listed_sentence}",
         )
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
-    for line in (*judged_lines(journal, pack), *waiver_lines(journal, pack), *flight_time_lines(journal)):
+    judged = [] if nothing else judged_lines(journal, pack)
+    for line in (*judged, *waiver_lines(journal, pack), *flight_time_lines(journal)):
         console.print(line)
+    if disclaimer:
+        console.print(SHORT_DISCLAIMER, style="dim")
+
+
+def sessions_of(device: Device) -> list[tuple[str, Journal]]:
+    """Give the name and the journal of each session of a device."""
+    past = [(session.name, session.journal) for session in device.past_sessions]
+    return [*past, (device.session.name, device.journal)]
+
+
+def print_sessions(console: Console, device: Device) -> None:
+    """Print the summary of each session of a device, under its name where there were several."""
+    sessions = sessions_of(device)
+    for name, journal in sessions:
+        if len(sessions) > 1:
+            console.print(f"\n{name}", style="bold")
+        print_findings(console, journal, device.pack, disclaimer=False)
     console.print(SHORT_DISCLAIMER, style="dim")
 
 
@@ -103,7 +125,7 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
             table.add_row(
                 "",
                 Text(
-                    f"{format_sim_time(finding.sim_s)} {words_of_id(finding.kind)}: {finding.crew_sentence}",
+                    f"{format_sim_time(finding.sim_s)} {words_of_id(finding.kind)}: {finding.listed_sentence}",
                     style=LEVEL_STYLES[finding.level],
                 ),
             )
@@ -135,7 +157,9 @@ def findings_of_slip(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> l
 
 
 def lead_text(finding: Finding) -> str:
-    """Describe how early the crew was warned."""
+    """Describe how early the crew was warned; of a doubt, whether it could be judged later."""
+    if finding.kind is FindingKind.NOT_VERIFIABLE:
+        return management_text(finding)
     if finding.lead_s is None:
         return "warned at once"
     in_time = "waived" if finding.waived else "fixed in time" if finding.corrected else "not fixed in time"

@@ -115,7 +115,7 @@ def check_filter(trend_filter: TrendFilter, connection: Connection) -> None:
                 Fault(
                     Place(_option_name(name)),
                     f"nothing in the store has {name} {value}",
-                    _expected(known),
+                    _expected(name, known),
                     hint,
                 )
             )
@@ -154,5 +154,5 @@ def _option_name(name: str) -> str:
     return {"error_class": "--class", "since": "--from", "until": "--to"}.get(name, f"--{name}")
 
 
-def _expected(known: list[str]) -> str:
-    return f"one of {', '.join(known)}" if known else "nothing is in the store yet"
+def _expected(name: str, known: list[str]) -> str:
+    return f"one of {', '.join(known)}" if known else f"no {_option_name(name)}, since the store has none yet"

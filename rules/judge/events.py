@@ -154,6 +154,15 @@ class Finding(msgspec.Struct, frozen=True):
         """Sentence that the crew gets: the pack's own, otherwise the general form."""
         return self.own_sentence or self.sentence
 
+    @property
+    def listed_sentence(self) -> str:
+        """The same for a list: what is not verifiable has its item, since its reason does not name it."""
+        return (
+            f"{self.label}: {self.sentence}"
+            if self.kind is FindingKind.NOT_VERIFIABLE
+            else self.crew_sentence
+        )
+
 
 class FindingOpened(msgspec.Struct, frozen=True):
     """A finding was opened."""

@@ -103,3 +103,26 @@ def test_plurals_of_error_classes() -> None:
 def test_number_ranges(numbers: list[int], text: str) -> None:
     """Three or more numbers in a row are written as a range."""
     assert number_ranges(numbers) == text
+
+
+def test_gates_that_were_judged_in_part_are_named(debrief: DebriefData) -> None:
+    """What could not be judged is said of its own gates, not of those that were ready."""
+    gates = tuple(
+        replace(gate, passage=structs.replace(gate.passage, judged=gate.passage.needs - (n == 0)))
+        for n, gate in enumerate(debrief.gates)
+    )
+    text = summary(replace(debrief, gates=gates))
+    assert f"Judged in part: {gates[0].passage.title.lower()}." in text
+    complete = tuple(
+        replace(gate, passage=structs.replace(gate.passage, judged=gate.passage.needs))
+        for gate in debrief.gates
+    )
+    assert "in part" not in summary(replace(debrief, gates=complete))
+
+
+def test_a_session_without_data_was_not_flown(debrief: DebriefData) -> None:
+    """Nothing was judged, so nobody flew without findings."""
+    text = summary(replace(debrief, phases=(), findings=(), gates=(), notices=()))
+    assert "no data came for Session 1 of Course 12 on Bay 1: nothing was judged." in text
+    assert "flew" not in text
+    assert "no findings" not in text

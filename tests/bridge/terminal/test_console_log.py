@@ -73,7 +73,7 @@ def test_a_closed_pipe_ends_the_watch(pack: Pack) -> None:
 
 
 def test_problems_of_disk_and_store_are_lines(pack: Pack) -> None:
-    """Problems of disk and store are printed; the start of a session is not."""
+    """Problems of disk and store, and the start of a session, are printed."""
     console = text_console(120)
     bus = EventBus()
     bus.subscribe(ConsoleLog(console, pack, lambda: None), *ConsoleLog.EVENTS)
@@ -82,6 +82,7 @@ def test_problems_of_disk_and_store_are_lines(pack: Pack) -> None:
         [SessionStarted(*times, "x"), DiskNearlyFull(*times, "900 MB left"), StoreReachable(*times)]
     )
     assert printed_text(console).splitlines() == [
+        "0:01:01 SESSION  started: x",
         "0:01:01 DATA     disk nearly full: 900 MB left",
         "0:01:01 DATA     store reachable",
     ]

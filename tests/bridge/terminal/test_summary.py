@@ -16,9 +16,10 @@ from bridge.terminal.summary import (
     first_with_matches,
     lead_text,
     print_findings,
+    print_sessions,
     print_slips,
 )
-from rules.judge.events import Finding
+from rules.judge.events import Finding, PhaseEntered
 from rules.packs.model import FindingKind, Level, Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link, feed, printed_text, text_console
 from tests.contract.waiting import ManualClock
@@ -59,8 +60,8 @@ def slip(sim_s: float, *signals: str) -> dict[str, Any]:
 
 
 def journal(*findings: Finding) -> Journal:
-    """Make a journal with these findings."""
-    return Journal({each.number: each for each in findings})
+    """Make a journal with these findings, of a session with data."""
+    return Journal({each.number: each for each in findings}, phases=[PhaseEntered(0.0, "stand", "")])
 
 
 @pytest.mark.parametrize(
@@ -165,7 +166,7 @@ def test_the_warning_time_ends_at_the_gate_entry(pack: Pack, clock: ManualClock)
     """The warning time lasts from the finding to the entry of its gate."""
     device: Device = device_on_memory_link(pack, clock)[0]
     sender = FrameSender()
-    for second in (0, 1, 3):
+    for second in range(20):
         feed(device, sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
     feed(
         device,
@@ -175,3 +176,47 @@ def test_the_warning_time_ends_at_the_gate_entry(pack: Pack, clock: ManualClock)
     assert lead_text(device.journal.findings[1]) == (
         f"warned {20 - device.journal.findings[1].sim_s:.0f} s before the phase began, not fixed in time"
     )
+
+
+def test_each_session_of_a_watch_is_printed(pack: Pack, clock: ManualClock) -> None:
+    """A session that is over has its findings in the summary too, under its name; one without data says so."""
+    device, _ = device_on_memory_link(pack, clock)
+    feed(device, FrameSender().datagram(65.0), 0)
+    device.journal.findings[1] = finding()
+    device.handle(Request("start_session", "Second"))
+    console = text_console()
+    print_sessions(console, device)
+    printed = printed_text(console)
+    assert [line for line in printed.splitlines() if line in ("Session 1", "Second")] == [
+        "Session 1",
+        "Second",
+    ]
+    first, second = printed.split("Second")
+    assert "1 finding, " in first
+    assert "beacon is off, needs on" in first
+    assert "no data received" not in first
+    assert "no data received, nothing was judged" in second
+    assert printed.count("For flight simulation only") == 1
+
+
+def test_doubts_name_their_items(pack: Pack) -> None:
+    """Two doubts with one reason differ by their items, and are not called corrected in time."""
+    doubts = [
+        finding(
+            {
+                "number": n,
+                "label": label,
+                "kind": FindingKind.NOT_VERIFIABLE,
+                "sentence": "0.6 s of data missing",
+                "lead_s": 60.0,
+            }
+        )
+        for n, label in enumerate(("Stored cautions", "Beacon"), 1)
+    ]
+    console = text_console()
+    print_findings(console, journal(*doubts), pack)
+    printed = " ".join(printed_text(console).split())
+    for label in ("Stored cautions", "Beacon"):
+        assert f"not verifiable, Captain: {label}: 0.6 s of data missing" in printed
+    assert printed.count("could not be judged") == 2
+    assert "in time" not in printed

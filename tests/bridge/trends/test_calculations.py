@@ -187,3 +187,11 @@ def test_days_are_included(full: Engine) -> None:
     utc = sorted(s["began_utc"] for s in ROWS.sessions)
     since, until = (f"{datetime.fromtimestamp(one, UTC):%Y-%m-%d}" for one in (utc[10], utc[30]))
     assert _trends(full, since=since, until=until).sessions == 21
+
+
+def test_a_filter_of_which_the_store_has_no_value(full: Engine) -> None:
+    """Where sessions are stored but no person, the message says which is missing."""
+    with write_transaction(full) as connection:
+        connection.execute(schema.person.delete())
+    with pytest.raises(InputFaults, match="expected no --person, since the store has none yet"):
+        _trends(full, person="Heron")
