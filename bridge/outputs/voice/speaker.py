@@ -192,4 +192,5 @@ class Speaker:
     def _on_utterance_end(self, utterance: Utterance, end: UtteranceEnd) -> None:
         """Tell the composer that an utterance left the queue; a replaced one continues under its key."""
         if end is not UtteranceEnd.REPLACED:
-            self._composer.mark_ended(utterance.key)
+            unspoken = end in (UtteranceEnd.EXPIRED, UtteranceEnd.CROWDED_OUT, UtteranceEnd.INTERRUPTED)
+            self._composer.mark_ended(utterance.key, spoken=not unspoken)

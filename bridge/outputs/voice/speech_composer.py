@@ -1,7 +1,8 @@
 """Turns the events of a session into utterances.
 
-Notices of one gate and level that come together are one utterance: "Before push back, three open: ...; and two more".  Levels
-are never mixed, so no lower level gets the priority of a warning.  A finding that is corrected before it is spoken is left out.
+Notices of one gate and level that come together are one utterance, whatever they begin with: "Before push back, five open: ...;
+and two more".  So are those without a gate.  Levels are never mixed, so no lower level gets the priority of a warning.  A
+finding that is corrected before it is spoken is left out.  What expires unspoken is counted in the next utterance.
 The first utterance after the cue of a gate says how much was judged, unless all was.  A gate without open items is silent: the
 voice never says that all is clear.
 
@@ -10,7 +11,7 @@ Takes: events, and lines of checklists.  Gives: actions on the speech queue; it 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeAlias
 
@@ -29,7 +30,7 @@ from rules.judge.events import (
 )
 from rules.judge.gate_counts import counts_of, judged_speech
 from rules.packs.model import ChecklistLine, Level, Pack
-from rules.words import capitalised, number_in_words
+from rules.words import capitalised, count_in_words, number_in_words, uncapitalised, words_of_id
 
 MAX_ITEMS_IN_FULL = 3
 """Open items that are spoken; the rest is counted: more are not remembered (common practice, no source)."""
@@ -81,16 +82,19 @@ class WithdrawAction:
 SpeechAction: TypeAlias = SpeakAction | ReviseAction | WithdrawAction
 
 
-_GROUPED = frozenset((LeadIn.BEFORE_GATE, LeadIn.STILL_OPEN, LeadIn.PHASE_BEGUN))
-"""Lead-ins that several notices of one gate have in common."""
+_KIND_WORDS = {
+    lead_in: words_of_id(lead_in)
+    for lead_in in (LeadIn.UNDONE, LeadIn.TOO_EARLY, LeadIn.OUT_OF_ORDER, LeadIn.LATE)
+}
+"""Lead-ins that say what is wrong: said once where all notices of a group have the same, else before their reasons."""
 
 
 class _GroupKind(NamedTuple):
-    """Lead-in, gate and level that the notices of a group have in common."""
+    """Gate and level that the notices of a group have in common, and whether they are doubts."""
 
-    lead_in: LeadIn
     gate: str
     level: Level
+    doubts: bool
 
 
 @dataclass(slots=True)
@@ -98,29 +102,46 @@ class _Group:
     """Notices that are one utterance, by the number of their finding (a negative running number if there is none).
 
     `kind` is what they have in common, None for a notice of its own; while `open` is true more notices may join.
-    `judged_text` says at the end how much of the gate was judged, '' where that was said before.
+    `judged_text` says at the end how much of the gate was judged, '' where that was said before.  `unspoken` are the
+    findings that expired unspoken before, which are counted at the end.
     """
 
     key: str
+    level: Level
     kind: _GroupKind | None
     gate: str
     gate_title: str
     judged_text: str = ""
+    labels: Mapping[str, str] = field(default_factory=dict)
     notices: dict[int, Notice] = field(default_factory=dict)
+    unspoken: set[int] = field(default_factory=set)
     open: bool = True
 
     def utterance(self) -> Utterance:
         """Make the utterance, with a limited number of items."""
         notices = list(self.notices.values())
-        priority = priority_of(notices[0].level)
+        priority = priority_of(self.level)
         if self.kind is None or len(notices) == 1:
             text = _single_text(notices[0])
         else:
-            reasons = [reason for notice in notices for reason in notice.reasons]
-            text = f"{_counted_lead_in(self.kind.lead_in, self.gate_title, len(notices))}: {_join_limited(reasons)}."
+            text = f"{_counted_lead_in(self.gate_title, notices)}: {_join_limited(self._reasons(notices))}."
+        earlier = len(self.unspoken - self.notices.keys())
+        if earlier:
+            text = f"{text} {capitalised(count_in_words(earlier, 'earlier one'))} not spoken."
         if self.judged_text:
             text = f"{text} {capitalised(self.judged_text)}."
-        return Utterance(self.key, priority, text, TTL_S[priority])
+        return Utterance(self.key, priority, text, TTL_S[priority], len(notices) + earlier)
+
+    def _reasons(self, notices: Sequence[Notice]) -> list[str]:
+        """The reasons of several notices, each after what is wrong where they differ in it; of doubts what they are about."""
+        if self.kind is not None and self.kind.doubts:
+            return [uncapitalised(self.labels.get(notice.item, notice.item)) for notice in notices]
+        mixed = len({notice.lead_in for notice in notices}) > 1
+        return [
+            f"{_KIND_WORDS[notice.lead_in]}, {reason}" if mixed and notice.lead_in in _KIND_WORDS else reason
+            for notice in notices
+            for reason in notice.reasons
+        ]
 
 
 class SpeechComposer:
@@ -136,8 +157,10 @@ class SpeechComposer:
             pack: contains the titles of the gates.
         """
         self._titles = {gate.id: gate.title for gate in pack.gates}
+        self._labels = {item.id: item.label for item in pack.items.values()}
         self._groups: dict[str, _Group] = {}
         self._judged_texts: dict[str, str] = {}
+        self._unspoken: dict[Level, set[int]] = {level: set() for level in Level}
         self._count = 0
 
     def actions_for(self, event: SessionEvent) -> list[SpeechAction]:
@@ -148,6 +171,8 @@ class SpeechComposer:
             case Notice():
                 return [self._group_notice(event)]
             case FindingChanged() if event.finding.closed_s is not None:
+                for unspoken in self._unspoken.values():
+                    unspoken.discard(event.finding.number)
                 return list(self._drop_resolved(event.finding))
             case Callout():
                 return [SpeakAction(callout_utterance(event))]
@@ -160,37 +185,40 @@ class SpeechComposer:
         if key in self._groups:
             self._groups[key].open = False
 
-    def mark_ended(self, key: str) -> None:
-        """Forget the group with this key, since it left the queue."""
-        self._groups.pop(key, None)
+    def mark_ended(self, key: str, *, spoken: bool = True) -> None:
+        """Forget the group with this key, since it left the queue; what was not spoken is counted in the next of its level."""
+        group = self._groups.pop(key, None)
+        if group is None or spoken:
+            return
+        self._unspoken[group.level] |= {number for number in group.notices if number > 0} | group.unspoken
+        if group.judged_text:
+            self._judged_texts.setdefault(group.gate, group.judged_text)
 
     def _group_notice(self, notice: Notice) -> SpeechAction:
         """Add a notice to its group."""
         group = self._group_for(notice)
         if group.kind is not None:
             group.judged_text = group.judged_text or self._judged_texts.pop(notice.gate, "")
+        group.unspoken |= self._unspoken[notice.level]
+        self._unspoken[notice.level].clear()
         group.notices[notice.finding or -self._next_number()] = notice
         return SpeakAction(group.utterance())
 
     def _group_for(self, notice: Notice) -> _Group:
         """The group of a notice: an open one of its kind, or a new one."""
-        kind = _GroupKind(notice.lead_in, notice.gate, notice.level) if notice.lead_in in _GROUPED else None
+        doubts = notice.lead_in is LeadIn.CANNOT_VERIFY
+        kind = _GroupKind(notice.gate, notice.level, doubts) if notice.lead_in is not LeadIn.SUMMARY else None
         if kind is not None:
             for group in self._groups.values():
                 if group.open and group.kind == kind:
                     return group
         gate_title = self._titles.get(notice.gate, "")
-        group = _Group(self._new_key(notice, kind), kind, notice.gate, gate_title)
+        key = f"notices {notice.gate or notice.lead_in} #{self._next_number()}"
+        group = _Group(key, notice.level, kind, notice.gate, gate_title, labels=self._labels)
         self._groups[group.key] = group
         while len(self._groups) > _MAX_GROUPS:
             self._groups.pop(next(iter(self._groups)))
         return group
-
-    def _new_key(self, notice: Notice, kind: _GroupKind | None) -> str:
-        """The key of a new group; a notice of its own has the same key whenever its finding is repeated."""
-        if kind is not None:
-            return f"{kind.lead_in} {kind.gate} #{self._next_number()}"
-        return f"finding {notice.finding}" if notice.finding else f"summary #{self._next_number()}"
 
     def _next_number(self) -> int:
         self._count += 1
@@ -199,6 +227,7 @@ class SpeechComposer:
     def _drop_resolved(self, finding: Finding) -> Iterator[SpeechAction]:
         """Remove a corrected finding from its group; withdraw the group if it was the last one."""
         for group in list(self._groups.values()):
+            group.unspoken.discard(finding.number)
             if finding.number in group.notices:
                 del group.notices[finding.number]
                 if group.notices:
@@ -206,6 +235,7 @@ class SpeechComposer:
                 else:
                     del self._groups[group.key]
                     self._judged_texts.setdefault(group.gate, group.judged_text)
+                    self._unspoken[group.level] |= group.unspoken
                     yield WithdrawAction(group.key)
 
     def _drop_all(self) -> list[SpeechAction]:
@@ -213,6 +243,8 @@ class SpeechComposer:
         keys = list(self._groups)
         self._groups.clear()
         self._judged_texts.clear()
+        for unspoken in self._unspoken.values():
+            unspoken.clear()
         return [WithdrawAction(key) for key in keys]
 
 
@@ -234,12 +266,16 @@ def _information_utterance(key: str, text: str) -> Utterance:
 _RESET_TEXT = "The simulator's clock was reset. All checks start again."
 
 
-def _counted_lead_in(lead_in: LeadIn, gate_title: str, number: int) -> str:
+def _counted_lead_in(gate_title: str, notices: Sequence[Notice]) -> str:
     """The lead-in of several notices: `Before push back, three open`, or `Before taxi, three still open`."""
-    begun = lead_in is LeadIn.PHASE_BEGUN
-    start = phase_begun_text(gate_title) if begun else before_gate_text(gate_title)
-    still = "still " if lead_in is LeadIn.STILL_OPEN else ""
-    return f"{start}, {number_in_words(number)} {still}open"
+    lead_ins = {notice.lead_in for notice in notices}
+    (common,) = lead_ins if len(lead_ins) == 1 else (LeadIn.NONE,)
+    state = {LeadIn.STILL_OPEN: "still open", LeadIn.CANNOT_VERIFY: "cannot be verified", **_KIND_WORDS}
+    counted = f"{number_in_words(len(notices))} {state.get(common, 'open')}"
+    if not gate_title:
+        return capitalised(counted)
+    begun = LeadIn.PHASE_BEGUN in lead_ins
+    return f"{phase_begun_text(gate_title) if begun else before_gate_text(gate_title)}, {counted}"
 
 
 def _single_text(notice: Notice) -> str:

@@ -90,12 +90,16 @@ class UtteranceEnd(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Utterance:
-    """A text to speak; `key` identifies its subject, `ttl_s` is the time until it expires."""
+    """A text to speak; `key` identifies its subject, `ttl_s` is the time until it expires.
+
+    `notice_count` is the number of notices that it stands for.
+    """
 
     key: str
     priority: SpeechPriority
     text: str
     ttl_s: float
+    notice_count: int = 0
 
 
 @dataclass(slots=True)

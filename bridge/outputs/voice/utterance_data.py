@@ -20,7 +20,7 @@ def utterance_data(utterance: Utterance, expires_in_s: float) -> dict[str, Any]:
 
     Returns:
         `key`; `priority` as a word; `rank`, 0 before 1; `text` for the screen; `speech` for the engine; `interrupts`, the
-        priorities that it interrupts; `expires_in_s`.
+        priorities that it interrupts; `expires_in_s`; `notices`, the number of notices that it stands for.
     """
     interrupted = INTERRUPTS.get(utterance.priority, frozenset[SpeechPriority]())
     return {
@@ -31,4 +31,5 @@ def utterance_data(utterance: Utterance, expires_in_s: float) -> dict[str, Any]:
         "speech": speech_text(utterance.text),
         "interrupts": [priority.label for priority in SpeechPriority if priority in interrupted],
         "expires_in_s": round(expires_in_s, 3),
+        "notices": utterance.notice_count,
     }

@@ -6,7 +6,7 @@ const MAX_WAITING = 32;
 
 export class SpeechQueue {
   constructor(engine, clock) {
-    Object.assign(this, { engine, clock, waiting: [], current: null, held: new Set(), mute: "nothing", allMuted: false });
+    Object.assign(this, { engine, clock, waiting: [], current: null, unspoken: {}, held: new Set(), mute: "nothing", allMuted: false });
   }
 
   put(utterance) {
@@ -14,7 +14,7 @@ export class SpeechQueue {
     this.waiting = this.waiting.filter((one) => one.key !== utterance.key);
     this.waiting.push({ ...utterance, until: this.clock() + utterance.expires_in_s, interrupted: false });
     this.sort();
-    if (this.waiting.length > MAX_WAITING) this.waiting.pop();
+    if (this.waiting.length > MAX_WAITING) this.countUnspoken(this.waiting.pop());
     this.pump();
   }
 
@@ -59,15 +59,32 @@ export class SpeechQueue {
   pump() {
     const now = this.clock();
     for (const one of this.waiting) if (this.held.has(one.priority)) one.heldAt ??= now;
-    this.waiting = this.waiting.filter((one) => !this.isMuted(one.priority) && (one.until > now || this.held.has(one.priority)));
+    const expired = (one) => one.until <= now && !this.held.has(one.priority);
+    this.waiting = this.waiting.filter((one) => !this.isMuted(one.priority));
+    this.waiting.filter(expired).forEach((one) => this.countUnspoken(one));
+    this.waiting = this.waiting.filter((one) => !expired(one));
     if (this.current && this.mustYield(this.current)) this.interrupt();
     if (this.current) return;
     const next = this.waiting.find((one) => !this.held.has(one.priority));
     if (!next) return;
     this.waiting = this.waiting.filter((one) => one !== next);
-    this.current = next;
+    this.current = this.withEarlier(next);
     // The engine may report the end of an utterance that was interrupted; only the end of the current one counts.
-    this.engine.speak(next, () => { if (this.current === next) { this.current = null; this.pump(); } });
+    const current = this.current;
+    this.engine.speak(current, () => { if (this.current === current) { this.current = null; this.pump(); } });
+  }
+
+  // Notices that expired unspoken are counted in the next utterance of their priority.
+  countUnspoken(one) {
+    this.unspoken[one.priority] = (this.unspoken[one.priority] ?? 0) + one.notices;
+  }
+
+  withEarlier(one) {
+    const earlier = one.notices ? this.unspoken[one.priority] ?? 0 : 0;
+    if (!earlier) return one;
+    this.unspoken[one.priority] = 0;
+    const speech = `${one.speech} ${earlier} earlier ${earlier === 1 ? "one" : "ones"} not spoken.`;
+    return { ...one, speech, notices: one.notices + earlier };
   }
 
   mustYield(one) {

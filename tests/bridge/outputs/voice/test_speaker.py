@@ -174,8 +174,8 @@ async def test_an_engine_that_fails_is_retried_after_growing_delays() -> None:
     speaker = Speaker(pack(), voice, clock=ManualClock(), wait=waits)
     with capture_logs() as logs:
         async with running(speaker):
-            for number in (1, 2):
-                speaker.on_event(notice(f"{number}", number, lead_in=LeadIn.UNDONE))
+            for number, level in ((1, Level.CAUTION), (2, Level.ADVISORY)):
+                speaker.on_event(notice(f"{number}", number, level, lead_in=LeadIn.UNDONE))
             await wait_until(lambda: speaker.queue.counts[UtteranceEnd.INTERRUPTED] == 2)
             assert speaker.last_error == "espeak-ng failed (no sound)"
             voice.error = ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from bridge.outputs.voice.speech_composer import (
     TTL_S,
@@ -17,7 +18,14 @@ from bridge.outputs.voice.speech_queue import SpeechPriority, SpeechQueue, Utter
 from bridge.outputs.voice.speech_text import speech_text
 from rules.judge.events import Callout, GateCued, JudgeEvent, LeadIn, MonitorsReset, PhaseEntered
 from rules.packs.model import ChecklistLine, Level
+from rules.words import number_in_words
 from tests.bridge.outputs.voice.sample_findings import notice, pack, resolved, summary
+
+GROUPED = [
+    each
+    for each in LeadIn
+    if each not in (LeadIn.NONE, LeadIn.SUMMARY, LeadIn.CANNOT_VERIFY, LeadIn.PHASE_BEGUN)
+]
 
 
 def utterances(actions: list[SpeechAction]) -> list[Utterance]:
@@ -120,10 +128,14 @@ def test_warnings_are_not_grouped_with_lower_levels() -> None:
     [
         (LeadIn.STILL_OPEN, "Before push back, two still open: a is off; b is off."),
         (LeadIn.PHASE_BEGUN, "Push back has begun, two open: a is off; b is off."),
+        (LeadIn.UNDONE, "Before push back, two undone: a is off; b is off."),
+        (LeadIn.TOO_EARLY, "Before push back, two too early: a is off; b is off."),
+        (LeadIn.LATE, "Before push back, two late: a is off; b is off."),
+        (LeadIn.NONE, "Two open: a is off; b is off."),
     ],
 )
 def test_other_lead_ins(lead_in: LeadIn, speech: str) -> None:
-    """Notices of items still open, and of items open in the new phase, are grouped under their own lead-in."""
+    """Notices that begin alike are grouped under their own lead-in."""
     composer = SpeechComposer(pack())
     events = notice("a is off", 1, lead_in=lead_in), notice("b is off", 2, lead_in=lead_in)
     assert last(composer, *events).text == speech
@@ -134,19 +146,69 @@ def test_prose_is_not_read_back() -> None:
     composer = SpeechComposer(pack())
     odd = "before push back, still open: a; b"
     utterance = last(composer, notice(odd, 1), notice("c", 2), notice("d", 3, lead_in=LeadIn.STILL_OPEN))
-    assert utterance.text == "Before push back, still open: d."
-    assert last(composer, notice("e", 4)).text == f"Before push back, three open: {odd}; c; e."
+    assert utterance.text == f"Before push back, three open: {odd}; c; d."
     assert last(composer, summary(odd, "f")).text == f"2 still open: {odd}; f."
 
 
-def test_other_notices_are_not_grouped() -> None:
-    """Notices of undone items and of watches are utterances of their own; a repetition has the same key."""
+def test_every_kind_of_notice_joins_the_utterance_of_its_gate_and_level() -> None:
+    """However notices begin, those of one gate and level are one utterance: three items, and how many more."""
     composer = SpeechComposer(pack())
-    first = last(composer, notice("beacon is off", 1, lead_in=LeadIn.UNDONE))
-    other = last(composer, notice("Hot start: engine 1 EGT 760 degC", 2, Level.WARNING, lead_in=LeadIn.NONE))
-    repeated = last(composer, notice("beacon is off", 1, lead_in=LeadIn.UNDONE))
-    assert first.key == repeated.key != other.key
-    assert other.text == "Hot start: engine 1 EGT 760 degC."
+    many = [notice(f"item {n} is off", n, lead_in=LeadIn.UNDONE) for n in range(1, 20)]
+    kinds = [notice(f"kind {k} is off", 20 + k, lead_in=lead_in) for k, lead_in in enumerate(GROUPED)]
+    utterance = last(composer, *many, *kinds)
+    assert len({each.key for each in utterances([a for n in many for a in composer.actions_for(n)])}) == 1
+    assert utterance.text == (
+        f"Before push back, {number_in_words(19 + len(GROUPED))} open: undone, item 1 is off; undone, item 2 is off;"
+        f" undone, item 3 is off; and {number_in_words(16 + len(GROUPED))} more."
+    )
+    assert utterance.notice_count == 19 + len(GROUPED)
+
+
+def test_doubts_are_no_open_items() -> None:
+    """What cannot be verified is an utterance of its own, which names the items and not why each is in doubt."""
+    composer = SpeechComposer(pack())
+    doubts = [
+        replace(notice("1.8 s of data missing", n, Level.ADVISORY, lead_in=LeadIn.CANNOT_VERIFY), item=i)
+        for n, i in ((1, "flow.before.beacon"), (2, "flow.before.other"))
+    ]
+    open_item = last(composer, notice("pump is off", 3, Level.ADVISORY))
+    utterance = last(composer, *doubts)
+    assert utterance.key != open_item.key
+    assert utterance.text == "Before push back, two cannot be verified: beacon; flow.before.other."
+
+
+def test_notices_without_a_gate_are_one_utterance_for_each_level() -> None:
+    """Limits that are exceeded at one time do not wait for each other; levels stay apart."""
+    composer = SpeechComposer(pack())
+    hot = notice("Hot start: engine 1 EGT 760 degC", 1, Level.WARNING, lead_in=LeadIn.NONE)
+    oil = notice("Oil pressure 2 psi", 2, Level.WARNING, lead_in=LeadIn.NONE)
+    low = notice("Fuel imbalance 600 kg", 3, lead_in=LeadIn.NONE)
+    assert last(composer, hot).text == "Hot start: engine 1 EGT 760 degC."
+    assert last(composer, oil).text == "Two open: Hot start: engine 1 EGT 760 degC; Oil pressure 2 psi."
+    assert last(composer, low).text == "Fuel imbalance 600 kg."
+
+
+def test_what_expires_unspoken_is_counted_in_the_next_utterance_of_its_level() -> None:
+    """Nothing is lost in silence: those of it that are still open are counted, once."""
+    composer = SpeechComposer(pack())
+    expired = last(composer, *(notice(f"{n} is off", k) for k, n in enumerate("abcd", 1)))
+    composer.mark_ended(expired.key, spoken=False)
+    composer.actions_for(resolved(2))
+    assert last(composer, notice("door is open", 8, Level.WARNING)).text == "Before push back: door is open."
+    later = last(composer, notice("e is off", 5))
+    assert later.text == "Before push back: e is off. Three earlier ones not spoken."
+    assert later.notice_count == 4
+    assert last(composer, notice("a is off", 1)).text.endswith("; a is off. Two earlier ones not spoken.")
+    composer.mark_ended(later.key, spoken=False)
+    assert last(composer, notice("f is off", 6)).text.endswith("f is off. Four earlier ones not spoken.")
+
+
+def test_how_much_was_judged_does_not_expire_either() -> None:
+    """It is said with the next utterance of the gate."""
+    composer = SpeechComposer(pack())
+    composer.actions_for(GateCued(10.0, "push", 1, 79, 18, 0))
+    composer.mark_ended(last(composer, notice("a is off", 1)).key, spoken=False)
+    assert last(composer, notice("b is off", 2)).text.endswith(" Eighteen of seventy-nine judged.")
 
 
 def test_no_notice_joins_a_group_that_is_being_spoken() -> None:
@@ -170,6 +232,7 @@ def test_a_corrected_finding_is_left_out() -> None:
                 utterance.priority,
                 "Before push back, two open: a is off; c is off.",
                 utterance.ttl_s,
+                2,
             )
         )
     ]
@@ -233,6 +296,6 @@ def test_the_number_of_groups_is_limited() -> None:
     """Of many groups the composer keeps only the latest ones."""
     composer = SpeechComposer(pack())
     for number in range(1, 500):
-        composer.actions_for(notice("beacon is off", number, lead_in=LeadIn.UNDONE))
+        composer.mark_started(last(composer, notice("beacon is off", number, lead_in=LeadIn.UNDONE)).key)
     assert composer.actions_for(resolved(1)) == []
     assert len(composer.actions_for(resolved(499))) == 1

@@ -19,4 +19,5 @@ def test_an_utterance_as_data() -> None:
         "speech": "eight zero knots",
         "interrupts": ["challenge", "information"],
         "expires_in_s": 2.5,
+        "notices": 0,
     }
