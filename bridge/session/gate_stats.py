@@ -43,10 +43,11 @@ class GatePassage(msgspec.Struct, frozen=True):
 
     @property
     def text(self) -> str:
-        """Return the counts at the cue as words; without how much was judged where that was not recorded."""
+        """Return what was open at the cue and how much was judged as words; the latter may be a count of the entry."""
         if self.judged is None:
             return f"{self.open_at_cue} open"
-        return gate_text(GateCounts(self.needs, self.judged, self.open_at_cue))
+        text = gate_text(GateCounts(self.needs, self.judged, self.open_at_cue))
+        return text if self.entered_s is None else f"{text} at the entry"
 
     @property
     def spare_s(self) -> float | None:

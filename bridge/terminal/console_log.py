@@ -101,7 +101,7 @@ class ConsoleLog:
                 return _format_line(event.sim_s, "PHASE", self._phases.get(event.phase, event.phase))
             case GateCued():
                 gate = self._gates.get(event.gate, event.gate)
-                return _format_line(event.sim_s, "GATE", f"{gate}: {gate_text(counts_of(event))}")
+                return _format_line(event.sim_s, "GATE", f"{gate} at the cue: {gate_text(counts_of(event))}")
             case CallEntered() | CallUndone() | WaiverBegun() | WaiverUndone() | TripUpdated():
                 return self._request_line(event)
             case MonitorsReset():

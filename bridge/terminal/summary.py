@@ -93,7 +93,8 @@ def judged_lines(journal: Journal, pack: Pack) -> list[str]:
     return [
         f"{count_in_digits(len(passed), 'gate')} passed, {len(partly)} of them judged in part:",
         *(
-            f"{format_sim_time(event.sim_s)}  {titles.get(event.gate, event.gate)}: {gate_text(counts_of(event))}"
+            f"{format_sim_time(event.sim_s)}  {titles.get(event.gate, event.gate)} at the entry: "
+            f"{gate_text(counts_of(event))}"
             for event in partly
         ),
     ]

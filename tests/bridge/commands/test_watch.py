@@ -103,7 +103,7 @@ async def test_a_watch_prints_a_flight_from_first_datagram_to_summary(tmp_path: 
             assert (refused.accepted, "did you mean push_approved?" in refused.text) == (False, True)
             assert (await send_request(Request("call", "push_approved", "ground"), control_port)).accepted
             await watch.until("0:00:00 CALL     push approved, by ground")
-            await watch.until("0:00:00 GATE     Push back: 2 open")
+            await watch.until("0:00:00 GATE     Push back at the cue: 2 open")
             assert (await send_request(Request("confirm", "flow.before.documents"), control_port)).accepted
             for second in (1, 2, 3):
                 udp_socket.send(sender.datagram(float(second), {"lights.beacon": "off"}))

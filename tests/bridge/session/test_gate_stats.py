@@ -49,7 +49,7 @@ def test_a_gate_is_ready_since_its_last_need_was_met(pack: Pack, gate_stats: Gat
     assert (passage.number, passage.cue_s, passage.entered_s, passage.ready_s) == (1, 40.0, 100.0, 30.0)
     assert passage.spare_s == 70.0
     assert (passage.needs, passage.judged, passage.fully_judged) == (2, 1, False)
-    assert passage.text == "0 open, 1 of 2 judged"
+    assert passage.text == "0 open, 1 of 2 judged at the entry"
 
 
 def test_a_gate_with_an_open_need_is_not_ready(pack: Pack, gate_stats: GateStats) -> None:
