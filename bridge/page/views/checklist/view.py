@@ -79,7 +79,8 @@ def checklist(device: Device) -> Mapping[str, object]:
     """Return the current run, if there is one, and the checklists: due ones and others."""
     snapshot, run, pack = device.session.snapshot(), device.session.checklist_run, device.pack
     due, other = _choices(pack, snapshot)
-    return {"run": _run_view(pack, snapshot, run) if run else None, "due": due, "other": other}
+    view = _run_view(pack, snapshot, run) if run else None
+    return {"run": view, "due": due, "other": other, "calls": bool(pack.calls)}
 
 
 def _choices(pack: Pack, snapshot: Snapshot) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 
 from bridge.page.views.checklist.view import gate_after
 from bridge.session.checklist_run import DWELL_S
 from rules.packs.model import Pack
 from tests.bridge.builders import PACK as SMALL
-from tests.bridge.page.page_builders import FlownDevice, page_pack
+from tests.bridge.page.page_builders import PACK, FlownDevice, page_pack
 
 WING_ON = {"lights.wing": "on"}
 
@@ -18,7 +21,7 @@ def test_due_checklists_come_first(flown: FlownDevice) -> None:
     flown.frame(0.0)
     words = flown.shown("checklist").words
     assert words.startswith(
-        "Before the next gates Before push before Push back; read by First officer; 2 of 4 met now"
+        "Before the next gates Before push before Push back; for First officer to read; 2 of 4 lines are met now"
     )
     flown.frame(1.0, {"flight.ground_speed": 3.0})
     later = flown.shown("checklist").words
@@ -47,7 +50,7 @@ def test_a_met_line_needs_no_action(flown: FlownDevice) -> None:
     flown.frame(0.0)
     flown.ask("start_checklist", "before")
     seen = flown.shown("checklist")
-    assert "1 of 4; read by First officer" in seen.words
+    assert "1 of 4; for First officer to read" in seen.words
     assert "Beacon on ✓ Met" in seen.words
     assert [verb for verb, _ in seen.actions] == ["close_checklist", "start_checklist"]
 
@@ -132,3 +135,17 @@ def test_a_line_of_several_items_says_each_that_is_open(flown: FlownDevice) -> N
     assert "1 still open All First officer hydraulic 1 pressure 100 psi, needs 2 800 to 3 200" in ended
     flown.frame(2.0)
     assert "All complete" in flown.shown("checklist").words
+
+
+@pytest.mark.parametrize("calls", [True, False])
+def test_a_finished_run_says_that_it_is_no_call(tmp_path: Path, *, calls: bool) -> None:
+    """A run on the page does not replace the crew's call, where the pack has calls; before its end nothing is said."""
+    text = PACK if calls else re.sub(r"(?m)^calls:\n(  .*\n)+", "", PACK)
+    text = text if calls else re.sub(r"call\.\w+ happened", "lights.beacon is on", text)
+    flown = FlownDevice(page_pack(tmp_path / "pack", text))
+    flown.frame(0.0)
+    flown.ask("start_checklist", "taxi")
+    assert "no-call" not in flown.shown("checklist").ids
+    flown.ask("leave_open", "taxi")
+    flown.pass_time(DWELL_S)
+    assert ("no-call" in flown.shown("checklist").ids) is calls
