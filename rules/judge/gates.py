@@ -196,6 +196,7 @@ class Gates:
         truth = self._context.monitors.truth(cue_id(state.gate.id))
         if truth and state.cued_s is None:
             self._cue(state)
+            self._notices.gate_cued(state.gate.id, state.gate.needs)
         elif truth is False and state.cued_s is not None:
             self._uncue(state)
 
@@ -301,6 +302,7 @@ class Gates:
         self._context.active_gates.add(gate.id)
         self._requirements.active_since_s[gate.id] = self._context.sim_s
         self._finding_log.start_round(gate.id)
+        self._notices.gate_active(gate.id)
 
     def _unverify(self, gates: list[Gate]) -> list[str]:
         """Require the needs of these gates again, since the flight went back."""

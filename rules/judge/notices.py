@@ -2,7 +2,8 @@
 
 A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead. If
 the same error opens again within an interval, its notice waits for the end of the interval, unless the item was met and
-undone.  While it is met again, within its clear time, no notice is due; it waits for the end of that time.  A quiet period holds back the levels that it names; when it ends, one notice sums up what is still open.
+undone.  At the cue of a gate one reminder, once for each gate, names the cautions and warnings that are open beside its own
+needs and were not told just now.  While it is met again, within its clear time, no notice is due; it waits for the end of that time.  A quiet period holds back the levels that it names; when it ends, one notice sums up what is still open.
 
 Takes: findings as they open and close.  Gives: `Notice` events at the end of each step, the most severe first.
 """
@@ -71,6 +72,8 @@ class NoticeScheduler:
         self._held_back: set[int] = set()
         self._quiet_periods: dict[str, tuple[Level, ...]] = {}
         self._gate_of: dict[int, str] = {}
+        self._reminded: set[str] = set()
+        self._reminders: list[tuple[str, frozenset[str]]] = []
 
     @property
     def quiet_levels(self) -> tuple[Level, ...]:
@@ -85,6 +88,8 @@ class NoticeScheduler:
         self._held_back.clear()
         self._quiet_periods.clear()
         self._gate_of.clear()
+        self._reminded.clear()
+        self._reminders.clear()
 
     def opened(self, key: FindingKey, finding: Finding, *, undone: bool) -> None:
         """Schedule the notice of a finding that opened: for this step, or for the end of its interval.
@@ -138,6 +143,21 @@ class NoticeScheduler:
                 # The interval ended while the gate had no cue.
                 timers.set(_timer_key(key), self._context.sim_s)
 
+    def gate_active(self, gate: str) -> None:
+        """Start a new round of a gate, in which one reminder may be given."""
+        self._reminded.discard(gate)
+
+    def gate_cued(self, gate: str, needs: Collection[str]) -> None:
+        """Schedule the reminder of a gate, once in its round.
+
+        Args:
+            gate: The gate that is cued.
+            needs: Ids of its needs, which have notices of their own.
+        """
+        if gate not in self._reminded:
+            self._reminded.add(gate)
+            self._reminders.append((gate, frozenset(needs)))
+
     def repeat_due(self, rule_kind: str, gate: str, item: str) -> None:
         """Repeat a notice at the end of its interval, if the error is open and there is time to act."""
         key = FindingKey(RuleKind(rule_kind), gate, item)
@@ -165,6 +185,9 @@ class NoticeScheduler:
         if self._queue:
             self._issue(self._queue)
             self._queue = []
+        for gate, needs in self._reminders:
+            self._issue_reminder(gate, needs)
+        self._reminders = []
         if released:
             self._issue_summary()
 
@@ -249,6 +272,30 @@ class NoticeScheduler:
                 self._quiet_periods.pop(quiet.id, None)
         return bool(self._held_back) and bool(set(before) - set(self.quiet_levels))
 
+    def _issue_reminder(self, gate: str, needs: Collection[str]) -> None:
+        """Emit one notice for what is open beside the needs of a gate; the intervals of its own notices go on."""
+        ready = sorted(
+            (pair for pair in self._open.values() if self._worth_reminding(*pair, needs)), key=_severity_rank
+        )
+        told = [
+            (finding, sentence.text) for key, finding in ready if (sentence := self._sentence(key, finding))
+        ]
+        if told:
+            findings, sentences = [finding for finding, _ in told], [text for _, text in told]
+            title = self._context.gate_title(gate)
+            self._context.emit(
+                _joint_notice(self._context.sim_s, findings, sentences, gate=gate, title=title)
+            )
+
+    def _worth_reminding(self, key: FindingKey, finding: Finding, needs: Collection[str]) -> bool:
+        """True if a finding is a caution or a warning that the crew was told of, but not within the first interval."""
+        repeat = self._repeat_states.get(key)
+        if key.item in needs or finding.level is Level.ADVISORY or finding.kind is FindingKind.NOT_VERIFIABLE:
+            return False
+        if repeat is None or finding.level in self.quiet_levels:
+            return False
+        return self._context.sim_s - repeat.issued_s >= REPEAT_INTERVALS_S[0]
+
     def _issue_summary(self) -> None:
         """Emit one notice for all that was held back and is still open."""
         ready = [self._open[n] for n in self._held_back if self._open[n][1].level not in self.quiet_levels]
@@ -264,11 +311,22 @@ class NoticeScheduler:
                 findings.append(finding)
                 sentences.append(sentence.text)
         if findings:
-            self._context.emit(_summary(self._context.sim_s, findings, sentences))
+            self._context.emit(_joint_notice(self._context.sim_s, findings, sentences))
 
 
-def _summary(sim_s: float, findings: list[Finding], sentences: list[str]) -> Notice:
-    """Notice for several findings, at the most severe level; it names seat and item where all have the same."""
+def _joint_notice(
+    sim_s: float, findings: list[Finding], sentences: list[str], *, gate: str = "", title: str = ""
+) -> Notice:
+    """Notice for several findings, at the most severe level; it names seat and item where all have the same.
+
+    Args:
+        sim_s: The time.
+        findings: The findings, the most severe first.
+        sentences: Their sentences.
+        gate: Gate before which it is given, '' for the summary of a quiet period.
+        title: Title of the gate.
+    """
+    lead_in = LeadIn.STILL_OPEN if gate else LeadIn.SUMMARY
     seats = {finding.seat for finding in findings}
     single = len(findings) == 1
     first = findings[0]
@@ -278,10 +336,10 @@ def _summary(sim_s: float, findings: list[Finding], sentences: list[str]) -> Not
         first.level,
         first.seat if len(seats) == 1 else "",
         first.item if single else "",
-        first.gate if single else "",
-        notice_text(LeadIn.SUMMARY, reasons),
+        gate or (first.gate if single else ""),
+        notice_text(lead_in, reasons, title),
         finding=first.number if single else 0,
-        lead_in=LeadIn.SUMMARY,
+        lead_in=lead_in,
         reasons=reasons,
     )
 

@@ -71,7 +71,8 @@ def notice_text(lead_in: LeadIn, reasons: Sequence[str], gate: str = "", label: 
         case LeadIn.BEFORE_GATE:
             return f"{before_gate_text(gate)}: {text}."
         case LeadIn.STILL_OPEN:
-            return f"{before_gate_text(gate)}, still open: {text}."
+            number = f"{len(reasons)} " if len(reasons) > 1 else ""
+            return f"{before_gate_text(gate)}, {number}still open: {text}."
         case LeadIn.PHASE_BEGUN:
             return f"{phase_begun_text(gate)}: {text}."
         case LeadIn.CANNOT_VERIFY:

@@ -121,16 +121,17 @@ class _Group:
         """Make the utterance, with a limited number of items."""
         notices = list(self.notices.values())
         priority = priority_of(self.level)
-        if self.kind is None or len(notices) == 1:
+        count = sum(len(notice.reasons) for notice in notices)
+        if self.kind is None or count == 1:
             text = _single_text(notices[0])
         else:
-            text = f"{_counted_lead_in(self.gate_title, notices)}: {_join_limited(self._reasons(notices))}."
+            text = f"{_counted_lead_in(self.gate_title, notices, count)}: {_join_limited(self._reasons(notices))}."
         earlier = len(self.unspoken - self.notices.keys())
         if earlier:
             text = f"{text} {capitalised(count_in_words(earlier, 'earlier one'))} not spoken."
         if self.judged_text:
             text = f"{text} {capitalised(self.judged_text)}."
-        return Utterance(self.key, priority, text, TTL_S[priority], len(notices) + earlier)
+        return Utterance(self.key, priority, text, TTL_S[priority], count + earlier)
 
     def _reasons(self, notices: Sequence[Notice]) -> list[str]:
         """The reasons of several notices, each after what is wrong where they differ in it; of doubts what they are about."""
@@ -266,12 +267,12 @@ def _information_utterance(key: str, text: str) -> Utterance:
 _RESET_TEXT = "The simulator's clock was reset. All checks start again."
 
 
-def _counted_lead_in(gate_title: str, notices: Sequence[Notice]) -> str:
+def _counted_lead_in(gate_title: str, notices: Sequence[Notice], count: int) -> str:
     """The lead-in of several notices: `Before push back, three open`, or `Before taxi, three still open`."""
     lead_ins = {notice.lead_in for notice in notices}
     (common,) = lead_ins if len(lead_ins) == 1 else (LeadIn.NONE,)
     state = {LeadIn.STILL_OPEN: "still open", LeadIn.CANNOT_VERIFY: "cannot be verified", **_KIND_WORDS}
-    counted = f"{number_in_words(len(notices))} {state.get(common, 'open')}"
+    counted = f"{number_in_words(count)} {state.get(common, 'open')}"
     if not gate_title:
         return capitalised(counted)
     begun = LeadIn.PHASE_BEGUN in lead_ins

@@ -164,6 +164,17 @@ def test_every_kind_of_notice_joins_the_utterance_of_its_gate_and_level() -> Non
     assert utterance.notice_count == 19 + len(GROUPED)
 
 
+def test_a_reminder_of_several_is_counted_by_its_findings() -> None:
+    """A notice with several reasons counts them, alone and in a group."""
+    composer = SpeechComposer(pack())
+    reminder = replace(notice("a", 0, lead_in=LeadIn.STILL_OPEN), reasons=("a is off", "b is off"))
+    assert last(composer, reminder).text == "Before push back, two still open: a is off; b is off."
+    assert (
+        last(composer, notice("c is off", 3)).text
+        == "Before push back, three open: a is off; b is off; c is off."
+    )
+
+
 def test_doubts_are_no_open_items() -> None:
     """What cannot be verified is an utterance of its own, which names the items and not why each is in doubt."""
     composer = SpeechComposer(pack())

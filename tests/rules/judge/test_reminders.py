@@ -1,0 +1,154 @@
+"""Reminders: at the cue of a gate, one notice for what is open beside its own needs."""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.judge.events import LeadIn, Notice
+from rules.packs.model import Level, QuietPeriod, Watch
+from tests.rules.judge.scripted_flight import (
+    BEACON,
+    HEADING,
+    LIGHT,
+    MODE,
+    PROBE,
+    PUMP,
+    PackBuilder,
+    ScriptedFlight,
+    above,
+    called,
+    events_of,
+    go,
+    item,
+    on,
+    push,
+    replace,
+)
+
+BEACON_ON = item("beacon", on(BEACON))
+PROBE_ON = item("probe", on(PROBE), level=Level.WARNING)
+PUMP_ON = item("pump", on(PUMP))
+GATES = [push([BEACON_ON.id, PROBE_ON.id]), go([PUMP_ON.id])]
+
+
+def _flight(
+    *, quiets: tuple[QuietPeriod, ...] = (), beacon: str = "off", probe: str = "off"
+) -> ScriptedFlight:
+    """A flight that has passed the push back at 20 s with these open, and has its pump on."""
+    rules = PackBuilder([BEACON_ON, PROBE_ON, PUMP_ON], gates=GATES, quiets=list(quiets))
+    flight = ScriptedFlight(rules)
+    flight.send_frame(0, pump="on", beacon=beacon, probe=probe)
+    flight.send_frame(10, ["ready"])
+    flight.send_frame(20, speed=3.0)
+    return flight
+
+
+def _reminders(flight: ScriptedFlight, from_s: float) -> list[Notice]:
+    """Notices before the take-off."""
+    return [n for n in events_of(flight.events, Notice) if n.sim_s >= from_s and n.gate == "go"]
+
+
+def test_the_cue_of_a_later_gate_names_what_is_open_beside_its_needs() -> None:
+    """One notice at the highest level has both sentences, the most severe first."""
+    flight = _flight()
+    flight.send_frame(60, ["cleared"])
+    (reminder,) = _reminders(flight, 60)
+    assert (
+        reminder.sentence == "Before take-off, 2 still open: probe is off, needs on; beacon is off, needs on."
+    )
+    assert (reminder.level, reminder.seat, reminder.item, reminder.finding) == (
+        Level.WARNING,
+        "captain",
+        "",
+        0,
+    )
+    assert reminder.lead_in is LeadIn.STILL_OPEN
+
+
+def test_a_single_one_has_its_item_and_finding() -> None:
+    """A reminder of one finding names it, so that screens can lead to it."""
+    flight = _flight(probe="on")
+    flight.send_frame(60, ["cleared"])
+    (reminder,) = _reminders(flight, 60)
+    assert reminder.sentence == "Before take-off, still open: beacon is off, needs on."
+    assert (reminder.level, reminder.item, reminder.finding) == (Level.CAUTION, BEACON_ON.id, 1)
+
+
+def test_it_is_given_once_for_each_gate() -> None:
+    """Neither a longer cue nor another cue of the same gate repeats it."""
+    cue = above(HEADING, 10)
+    flight = ScriptedFlight(
+        PackBuilder([BEACON_ON, PUMP_ON], gates=[push([BEACON_ON.id]), replace(go([PUMP_ON.id]), cue=cue)])
+    )
+    flight.send_frame(0, pump="on")
+    flight.send_frame(10, ["ready"])
+    flight.send_frame(20, speed=3.0)
+    for at_s, heading in ((60, 20.0), (300, 0.0), (400, 20.0), (900, 20.0)):
+        flight.send_frame(at_s, heading=heading)
+    assert [n.sim_s for n in _reminders(flight, 0)] == [60]
+
+
+@pytest.mark.parametrize(("cleared_s", "count"), [(39.0, 0), (49.0, 1)])
+def test_what_was_told_just_now_is_not_told_again(cleared_s: float, count: int) -> None:
+    """Within the first interval after its own notice a finding is not in a reminder."""
+    flight = _flight(probe="on")
+    flight.send_frame(cleared_s, ["cleared"])
+    assert len(_reminders(flight, cleared_s)) == count
+
+
+def test_what_is_met_again_or_an_advisory_is_not_named() -> None:
+    """Corrected findings, advisories and doubts give no reminder, and a clear gate none."""
+    flight = _flight(beacon="on", probe="on")
+    flight.send_frame(60, ["cleared"])
+    assert _reminders(flight, 0) == []
+    advisory = replace(BEACON_ON, level=Level.ADVISORY)
+    flight = ScriptedFlight(PackBuilder([advisory, PUMP_ON], gates=[push([advisory.id]), go([PUMP_ON.id])]))
+    flight.send_frame(0, pump="on")
+    flight.send_frame(10, ["ready"])
+    flight.send_frame(20, speed=3.0)
+    flight.send_frame(60, ["cleared"])
+    assert _reminders(flight, 0) == []
+    flight = _flight(probe="on")
+    flight.send_frame(59.5, beacon="on")
+    flight.send_frame(60, ["cleared"])
+    assert _reminders(flight, 0) == []
+
+
+def test_the_needs_of_the_gate_have_notices_of_their_own() -> None:
+    """What the gate needs itself is told by its own rule, not twice."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
+    flight.send_frame(0)
+    flight.send_frame(10, ["ready"])
+    flight.send_frame(20, speed=3.0)
+    flight.send_frame(60, ["cleared"])
+    flight.send_frame(65)
+    assert [n.sentence for n in _reminders(flight, 60)] == [
+        "Before take-off, still open: beacon is off, needs on."
+    ]
+
+
+def test_a_watch_is_named_too() -> None:
+    """A limit that is still exceeded is open beside the needs."""
+    watch = Watch("watch.w", "Light", "captain", Level.CAUTION, None, on(LIGHT), hold_s=1.0)
+    flight = ScriptedFlight(PackBuilder([PUMP_ON], gates=[go([PUMP_ON.id])], watches=[watch]))
+    flight.send_frame(0, pump="on")
+    flight.send_frame(75, ["cleared"])
+    (reminder,) = _reminders(flight, 75)
+    assert reminder.item == "watch.w"
+
+
+def test_a_quiet_period_keeps_its_levels_out() -> None:
+    """Only a warning is named while cautions are held back."""
+    quiet = QuietPeriod("q", called("stop"), (Level.CAUTION, Level.ADVISORY))
+    flight = _flight(quiets=(quiet,))
+    flight.send_frame(55, ["stop"])
+    flight.send_frame(60, ["cleared"])
+    (reminder,) = _reminders(flight, 60)
+    assert reminder.sentence == "Before take-off, still open: probe is off, needs on."
+
+
+def test_a_gate_that_is_entered_without_a_cue_gives_none() -> None:
+    """It is too late for "before"."""
+    flight = _flight()
+    flight.send_frame(60, speed=40.0, mode=MODE.words[0])
+    assert _reminders(flight, 60) == []
