@@ -16,12 +16,13 @@ from dataclasses import dataclass, field
 from adapters.decoders.base import DecodedRecord, RawValue, differing_columns
 from adapters.mapping.layout import GuardedSignal, Layout, LayoutBinder
 from adapters.mapping.map_plan import IDENTITY, MapPlan
+from adapters.mapping.overdue import OverdueFinder
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
 
 _MAX_LAYOUTS = 64
 _MAX_EXAMPLE_NAMES = 40
 _CALL_SLACK_S = 0.5
-_FRESH, _INVALID = Quality.FRESH, Quality.INVALID
+_FRESH, _INVALID, _STALE = Quality.FRESH, Quality.INVALID, Quality.STALE
 _NO_VALUE_YET = object()
 
 
@@ -74,6 +75,7 @@ class Mapper:
         self._last_layout: Layout | None = None
         self._last_values: dict[str, Value | None] = {}
         self._call_times: dict[str, float] = {}
+        self._overdue = OverdueFinder(signals)
 
     def layout_for(self, names: tuple[str, ...]) -> Layout:
         """Give the layout of these columns, and bind it now if they are new."""
@@ -100,6 +102,7 @@ class Mapper:
         """Start again after a reset of the simulator's clock, without earlier values and calls."""
         self.mark_all_changed()
         self._call_times.clear()
+        self._overdue.reset()
 
     def build_frame(
         self, decoded: DecodedRecord, layout: Layout, sim_s: float, recv_s: float, epoch: int
@@ -138,8 +141,16 @@ class Mapper:
             self._map_guarded(each, values, sim_s, changes)
         layout.last_values = values
         self._last_layout = layout
+        changes += self._overdue_samples(layout, sim_s, recv_s)
         in_order = tuple(name for _, name in sorted(calls))
         return Frame(self.link, sim_s, recv_s, epoch, layout.signals, changes, in_order)
+
+    def _overdue_samples(self, layout: Layout, sim_s: float, recv_s: float) -> list[Sample]:
+        """Make the samples of signals that the sender has stopped sending; when they come again they are changes."""
+        overdue = self._overdue.add_record(layout.signals, sim_s, recv_s)
+        for name in overdue:
+            self._last_values.pop(name, None)
+        return [Sample(name, None, _STALE, sim_s) for name in overdue]
 
     def _invalid_sample(self, name: str, raw: RawValue, sim_s: float) -> Sample:
         """Make the sample of an invalid value, and count it."""
