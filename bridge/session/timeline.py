@@ -130,7 +130,7 @@ class Timeline:
                 "",
                 event.by,
             )
-        back = ": undone" if isinstance(event, CallUndone) else ""
+        back = ": undone" if isinstance(event, CallUndone) else ": made earlier" if event.earlier else ""
         return "call", f"{_title_or_id(self._calls, event.call)}{back}", "", event.by
 
 

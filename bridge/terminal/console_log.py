@@ -127,7 +127,9 @@ class ConsoleLog:
                 what, text = "TRIP", f"amended: {_trip_names(event.names)}"
             case _:
                 what, text = "CALL", self._calls.get(event.call, event.call)
-                text += ": undone" if isinstance(event, CallUndone) else ""
+                text += (
+                    ": undone" if isinstance(event, CallUndone) else ": made earlier" if event.earlier else ""
+                )
         return _format_line(event.sim_s, what, f"{text}{_by_whom(event.by)}")
 
     def _print(self, line: Text) -> None:

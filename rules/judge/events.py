@@ -198,11 +198,12 @@ class Notice(msgspec.Struct, frozen=True):
 
 
 class CallEntered(msgspec.Struct, frozen=True):
-    """A call was entered: something spoken that no signal shows."""
+    """A call was entered: something spoken that no signal shows; `earlier` if it was made before the flight was joined."""
 
     sim_s: float = msgspec.field(name="sim_s")
     call: str = msgspec.field(name="call")
     by: str = msgspec.field(name="by")
+    earlier: bool = msgspec.field(default=False, name="earlier")
 
 
 class CallUndone(msgspec.Struct, frozen=True):

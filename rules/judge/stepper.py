@@ -183,11 +183,13 @@ class Stepper:
         changed = context.monitors.advance(sim_s, samples, names, speakers)
         self._call_history.start_step(calls)
         touched = self._activity.observe(samples) | set(touched)
+        if full:
+            self._watch_start.start(calls_sent=self._calls_sent)
+        earlier = full and self._calls_sent and not context.watched_from_start
         for call in calls:
-            context.emit(CallEntered(sim_s, call.call, call.by))
+            context.emit(CallEntered(sim_s, call.call, call.by, earlier=earlier and not call.by))
         if full:
             self.items.begin_waivers()
-            self._watch_start.start(calls_sent=self._calls_sent)
             touched = set(self.items.states)
             changed = set(monitored_conditions(context.pack))
         before = PreCallState(self.gates.cued_since, len(self.finding_log.findings)) if calls else None

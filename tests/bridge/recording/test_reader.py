@@ -220,7 +220,7 @@ def _with_a_cut_part(
 
 def test_a_cut_part_ends_the_recording(pack: Pack, tmp_path: Path) -> None:
     """Parts before the cut are read; later ones are not, since they build on missing frames."""
-    recording, everything = _with_a_cut_part(pack, tmp_path, 1, 9_000)
+    recording, everything = _with_a_cut_part(pack, tmp_path, 1, 6_000)
     items = list(recording.items())
     assert str(recording.fault).startswith(f"{recording.paths[2]}: messages are missing after number ")
     assert 0 < len(items) < len(everything)

@@ -59,6 +59,10 @@ def timeline(pack: Pack, clock: ManualClock) -> Timeline:
         ),
         (CallEntered(1.0, "push_approved", "ground"), ("call", "push approved", "", "ground")),
         (
+            CallEntered(1.0, "push_approved", "", earlier=True),
+            ("call", "push approved: made earlier", "", ""),
+        ),
+        (
             CallUndone(1.0, "push_approved", "ground", 0.5),
             ("call", "push approved: undone", "", "ground"),
         ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rules.judge.events import (
+    CallEntered,
     FlightTimeRecorded,
     GateEntered,
     ItemStatus,
@@ -177,6 +178,19 @@ def test_calls_before_the_join_are_unknown_unless_the_sender_stores_them() -> No
     flight.send_frame(640, ["stop"])
     _pass_push(flight, 641)
     assert flight.finding_kinds == ["omitted spoken"]
+
+
+@pytest.mark.parametrize(("from_s", "earlier"), [(0.0, False), (640.0, True)])
+def test_calls_of_the_first_frame_of_a_joined_flight_were_made_earlier(
+    from_s: float, *, earlier: bool
+) -> None:
+    """Their time is not that of the join; those that come later are made when they come."""
+    flight = ScriptedFlight(_pack(SWEPT))
+    flight.send_frame(from_s, ["stop"])
+    flight.send_frame(from_s + 1, ["ready"])
+    flight.call("cleared")
+    entered = events_of(flight.events, CallEntered)
+    assert [(e.call, e.earlier) for e in entered] == [("stop", earlier), ("ready", False), ("cleared", False)]
 
 
 def test_a_gate_is_entered_as_it_is_seen() -> None:
