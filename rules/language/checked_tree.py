@@ -246,6 +246,14 @@ class Implies:
 
 
 @dataclass(frozen=True, slots=True)
+class Unless:
+    """True where the part is true, or the excuse is known to be true; an excuse that is unknown excuses nothing."""
+
+    part: Condition
+    excuse: Condition
+
+
+@dataclass(frozen=True, slots=True)
 class TimedHistorically:
     """True where the part has been true without a break for `seconds`.
 
@@ -336,6 +344,7 @@ Condition: TypeAlias = (
     | NumberOf
     | Not
     | Implies
+    | Unless
     | TimedHistorically
     | Once
     | TimedOnce

@@ -41,6 +41,7 @@ _SELDOM = frozenset({"SIGN", "FACTOR", "_BY"})
 _UNLISTED = frozenset(
     {
         "IF",
+        "UNLESS",
         "EXTREME",
         "DIFFERENCE",
         "COUNT",
@@ -118,7 +119,7 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"[\"'`“”‘’]", "write words and names without quotation marks"),
         (r"[{}\[\]]", "write round brackets `( )`"),
         (
-            r"\b(AND|OR|NOT|IF|THEN|FOR|SINCE|ANY|IS|IN|WITHIN|BEFORE|AFTER)\b",
+            r"\b(AND|OR|NOT|IF|THEN|UNLESS|FOR|SINCE|ANY|IS|IN|WITHIN|BEFORE|AFTER)\b",
             "write the words of the language in small letters",
         ),
         (r"\b[0-9]{1,3}(\s[0-9]{3})+\b", "write the number without spaces, such as 2800"),

@@ -313,6 +313,11 @@ class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
     ) -> syntax.ImpliesExpr:
         return syntax.ImpliesExpr(when, then, offset=_offset_of(word))
 
+    def unless_expr(
+        self, part: syntax.ConditionExpr, word: Token, excuse: syntax.ConditionExpr
+    ) -> syntax.UnlessExpr:
+        return syntax.UnlessExpr(part, excuse, offset=_offset_of(word))
+
     def deadline(
         self,
         part: syntax.ConditionExpr | syntax.EventExpr,

@@ -209,6 +209,14 @@ class ImpliesExpr(SyntaxNode):
 
 
 @dataclass(frozen=True, slots=True)
+class UnlessExpr(SyntaxNode):
+    """`a unless b`: a, or b is known to be true."""
+
+    part: ConditionExpr
+    excuse: ConditionExpr
+
+
+@dataclass(frozen=True, slots=True)
 class AnyExpr(SyntaxNode):
     """`any PART`: one match of the wildcard is enough, where without the word all are needed."""
 
@@ -282,6 +290,7 @@ ConditionExpr: TypeAlias = (
     | OrExpr
     | NotExpr
     | ImpliesExpr
+    | UnlessExpr
     | AnyExpr
     | NumberOfExpr
     | ForExpr

@@ -19,7 +19,8 @@ _NODE_TYPES: frozenset[type] = frozenset({
     checked_tree.Window, checked_tree.EventCount, checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Changed,
     checked_tree.Sweep,
     checked_tree.Relation, checked_tree.Between, checked_tree.WithinTolerance, checked_tree.WordIs, checked_tree.SameWord,
-    checked_tree.And, checked_tree.Or, checked_tree.NumberOf, checked_tree.Not, checked_tree.Implies, checked_tree.TimedHistorically,
+    checked_tree.And, checked_tree.Or, checked_tree.NumberOf, checked_tree.Not, checked_tree.Implies, checked_tree.Unless,
+    checked_tree.TimedHistorically,
     checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Deadline, checked_tree.Since,
     checked_tree.ItemMet, checked_tree.FaultyCondition,
 })  # fmt: skip

@@ -102,7 +102,7 @@ def _compared(condition: c.Condition | None) -> Iterator[str]:
                 yield from _compared(part)
         case c.Implies():
             yield from _compared(condition.then)
-        case c.Not() | c.TimedHistorically():
+        case c.Not() | c.TimedHistorically() | c.Unless():
             yield from _compared(condition.part)
         case c.Deadline(part=part) if not isinstance(part, c.Event):
             yield from _compared(part)

@@ -122,7 +122,7 @@ def _judged(condition: c.Condition) -> Iterator[str]:
         case c.And() | c.Or() | c.NumberOf():
             for part in condition.parts:
                 yield from _judged(part)
-        case c.Not() | c.TimedHistorically() | c.Since():
+        case c.Not() | c.TimedHistorically() | c.Since() | c.Unless():
             yield from _judged(condition.part)
         case c.Implies():
             yield from _judged(condition.then)

@@ -111,6 +111,7 @@ class Stl:
             c.And: lambda n: "(" + " and ".join(map(self.write, n.parts)) + ")",
             c.Or: lambda n: "(" + " or ".join(map(self.write, n.parts)) + ")",
             c.Not: lambda n: f"(not {self.write(n.part)})",
+            c.Unless: lambda n: f"({self.write(n.part)} or {self.write(n.excuse)})",
             c.Implies: lambda n: f"((not {self.write(n.when)}) or {self.write(n.then)})",
             c.TimedHistorically: lambda n: f"(historically[0:{_ms(n.seconds)}ms]{self.write(n.part)})",
             c.Once: lambda n: f"(once {self.write(n.event)})",

@@ -79,6 +79,7 @@ class Dialect(ABC):
             c.And: lambda n: "(" + self.AND.join(map(self.write, n.parts)) + ")",
             c.Or: lambda n: "(" + self.OR.join(map(self.write, n.parts)) + ")",
             c.Not: lambda n: f"({self.NOT}{self.write(n.part)})",
+            c.Unless: lambda n: f"({self.write(n.part)}{self.OR}{self.write(n.excuse)})",
             c.Implies: lambda n: f"(({self.NOT}{self.write(n.when)}){self.OR}{self.write(n.then)})",
         }
         return writers[type(condition)](condition)

@@ -172,7 +172,9 @@ def _check_form(context: CheckContext, node: syntax.ConditionExpr) -> checked_tr
             return _check_any(context, node)
         case syntax.NumberOfExpr():
             return _check_number_of(context, node)
-        case syntax.AndExpr() | syntax.OrExpr() | syntax.NotExpr() | syntax.ImpliesExpr():
+        case (
+            syntax.AndExpr() | syntax.OrExpr() | syntax.NotExpr() | syntax.ImpliesExpr() | syntax.UnlessExpr()
+        ):
             return _check_logical(context, node)
         case (
             syntax.ForExpr()
@@ -238,9 +240,10 @@ def _expanded(
 
 
 def _check_logical(
-    context: CheckContext, node: syntax.AndExpr | syntax.OrExpr | syntax.NotExpr | syntax.ImpliesExpr
+    context: CheckContext,
+    node: syntax.AndExpr | syntax.OrExpr | syntax.NotExpr | syntax.ImpliesExpr | syntax.UnlessExpr,
 ) -> checked_tree.Condition | None:
-    """Check `and`, `or`, `not`, `if`; a part that is wholly inoperative is dropped."""
+    """Check `and`, `or`, `not`, `if`, `unless`; a part that is wholly inoperative is dropped."""
     match node:
         case syntax.NotExpr(part):
             with context.negating(node):
@@ -248,6 +251,9 @@ def _check_logical(
             return None if inner is None else checked_tree.Not(inner)
         case syntax.ImpliesExpr():
             return _check_implies(context, node)
+        case syntax.UnlessExpr(part, excuse):
+            first, second = check_condition(context, part), check_condition(context, excuse)
+            return first if first is None or second is None else checked_tree.Unless(first, second)
         case syntax.AndExpr(parts):
             checked = _check_parts(context, parts)
             return checked[0] if len(checked) == 1 else checked_tree.And(checked) if checked else None

@@ -31,7 +31,7 @@ def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:
         culprit = next((part for part in condition.parts if possible_truths(part) == alone), None)
         if culprit is not None:
             return why_constant(culprit, never=never)
-    if isinstance(condition, checked_tree.And | checked_tree.Or | checked_tree.Implies):
+    if isinstance(condition, checked_tree.And | checked_tree.Or | checked_tree.Implies | checked_tree.Unless):
         return "its parts contradict each other" if never else "its parts leave no case out"
     signals = signals_in(condition)
     if isinstance(condition, checked_tree.Relation) and condition.left == condition.right:

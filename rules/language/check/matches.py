@@ -141,7 +141,7 @@ def part_of_match(
             )
         case syntax.ImpliesExpr():
             return replace(node, then=part_of_match(context, node.then, match))
-        case syntax.ForExpr():
+        case syntax.ForExpr() | syntax.UnlessExpr():
             return replace(node, part=part_of_match(context, node.part, match))
     raise AssertionError("only these forms are taken apart")
 
@@ -182,7 +182,7 @@ def _match_groups(context: CheckContext, node: syntax.ConditionExpr) -> dict[str
             return whole if split is None else _match_groups(context, split)
         case syntax.ImpliesExpr():
             return _match_groups(context, node.then)
-        case syntax.ForExpr():
+        case syntax.ForExpr() | syntax.UnlessExpr():
             return _match_groups(context, node.part)
     return whole
 

@@ -77,6 +77,8 @@ def possible_truths(condition: checked_tree.Condition) -> PossibleTruths:
             return _combine(parts, every=False)
         case checked_tree.Implies(when, then):
             return _combine((checked_tree.Not(when), then), every=False)
+        case checked_tree.Unless(part, excuse):
+            return _combine((part, excuse), every=False)
         case checked_tree.Not(part):
             return _negated(possible_truths(part))
         case checked_tree.ItemMet() | checked_tree.FaultyCondition():
@@ -279,6 +281,8 @@ def _formula_of(condition: checked_tree.Condition) -> Formula:
         case checked_tree.Implies(when, then):
             first, second = _formula_of(when), _formula_of(then)
             return _compose([first, second], lambda case: not first.holds(case) or second.holds(case))
+        case checked_tree.Unless(part, excuse):
+            return _formula_of(checked_tree.Or((part, excuse)))
         case checked_tree.Not(part):
             inner = _formula_of(part)
             return _compose([inner], lambda case: not inner.holds(case))

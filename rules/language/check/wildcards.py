@@ -46,6 +46,7 @@ _CONDITIONS = (
     syntax.OrExpr,
     syntax.NotExpr,
     syntax.ImpliesExpr,
+    syntax.UnlessExpr,
     syntax.ForExpr,
 )
 

@@ -33,6 +33,7 @@ from rules.language.checked_tree import (
     Sweep,
     TimedHistorically,
     TimedOnce,
+    Unless,
     WithinTolerance,
     WordIs,
 )
@@ -101,6 +102,8 @@ def clause(condition: Condition) -> str:
         return f"not ({clause(condition.part)})"
     if isinstance(condition, Implies):
         return f"{clause(condition.then)} if {clause(condition.when)}"
+    if isinstance(condition, Unless):
+        return f"{clause(condition.part)} unless {clause(condition.excuse)}"
     return _timed_clause(condition)
 
 

@@ -117,6 +117,16 @@ class _Explainer:
         sentence = f"{then.sentence}, because {cause.sentence}"
         return Reason(then.truth, sentence, then.actual, then.wanted, then.signals, (then, cause))
 
+    def _unless(self, condition: checked_tree.Unless, *, want: bool) -> Reason:
+        part = self.explain(condition.part, want=want)
+        if self._view.truth_of(condition.part) is True or self._view.truth_of(condition.excuse) is not True:
+            return part
+        cause = self._explain_as_is(condition.excuse)
+        sentence = f"does not apply: {cause.sentence}"
+        return _negated(
+            Reason(truth=True, sentence=sentence, signals=cause.signals, parts=(cause,)), want=want
+        )
+
     # -- time -----------------------------------------------------------------------------------
 
     def _timed_historically(self, condition: checked_tree.TimedHistorically, *, want: bool) -> Reason:
@@ -277,6 +287,7 @@ class _Explainer:
         checked_tree.Not: _not,
         checked_tree.NumberOf: _number_of,
         checked_tree.Implies: _implies,
+        checked_tree.Unless: _unless,
         checked_tree.TimedHistorically: _timed_historically,
         checked_tree.Once: _once,
         checked_tree.TimedOnce: _timed_once,

@@ -139,6 +139,22 @@ class NotNode(MonitorNode):
         return old is not self.truth
 
 
+class KnownTrueNode(MonitorNode):
+    """True where its part is true; false where the part is false or unknown."""
+
+    __slots__ = ("_part",)
+
+    def __init__(self, part: MonitorNode) -> None:
+        super().__init__(part)
+        self._part = part
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """Take over the part's truth, unknown as false."""
+        old = self.truth
+        self.truth = self._part.truth is True
+        return old is not self.truth
+
+
 class TimedHistoricallyNode(MonitorNode):
     """True without a break for `span_s`."""
 

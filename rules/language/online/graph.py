@@ -17,6 +17,7 @@ from rules.language.online.conditions import (
     AndOrNode,
     BeforeAfterNode,
     ExternalNode,
+    KnownTrueNode,
     NotNode,
     NumberOfNode,
     OnceNode,
@@ -109,6 +110,7 @@ class MonitorGraph:
         makers[checked_tree.NumberOf] = lambda c: NumberOfNode(self._part_nodes(c.parts), c.least, c.most)
         makers[checked_tree.Not] = lambda c: NotNode(self.node(c.part))
         makers[checked_tree.Implies] = self._implies_node
+        makers[checked_tree.Unless] = self._unless_node
         makers[checked_tree.TimedHistorically] = lambda c: TimedHistoricallyNode(
             self.scheduler, self.node(c.part), c.seconds
         )
@@ -177,6 +179,11 @@ class MonitorGraph:
 
     def _implies_node(self, condition: checked_tree.Implies) -> MonitorNode:
         parts = (self.node(checked_tree.Not(condition.when)), self.node(condition.then))
+        return AndOrNode(parts, deciding=True)
+
+    def _unless_node(self, condition: checked_tree.Unless) -> MonitorNode:
+        parts = (self.node(condition.part), KnownTrueNode(self.node(condition.excuse)))
+        self.all_nodes.append(parts[1])
         return AndOrNode(parts, deciding=True)
 
     def _item_node(self, condition: checked_tree.ItemMet) -> MonitorNode:

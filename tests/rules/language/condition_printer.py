@@ -28,6 +28,8 @@ def _text_and_binding(part: syntax.ConditionExpr) -> tuple[str, int]:
     match part:
         case syntax.ImpliesExpr(when, then):
             return f"if {_condition(when, _OR)} then {_condition(then, _LOOSE)}", _LOOSE
+        case syntax.UnlessExpr(inner, excuse):
+            return f"{_condition(inner, _OR)} unless {_condition(excuse, _OR)}", _LOOSE
         case syntax.OrExpr(parts):
             return " or ".join(_condition(each, _AND) for each in parts), _OR
         case syntax.AndExpr(parts):

@@ -178,6 +178,7 @@ def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrateg
         st.builds(checked_tree.Not, parts),
         st.builds(checked_tree.NumberOf, several, st.integers(0, 1), st.integers(1, 3)),
         st.builds(checked_tree.Implies, parts, parts),
+        st.builds(checked_tree.Unless, parts, parts),
         st.builds(checked_tree.TimedHistorically, parts, quarters),
         st.builds(checked_tree.Once, events(parts), truths),
         st.builds(checked_tree.TimedOnce, events(parts), quarters),

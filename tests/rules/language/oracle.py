@@ -252,6 +252,9 @@ class Oracle(Numbers):
         if isinstance(condition, checked_tree.Implies):
             parts = [self.history(condition.when), self.history(condition.then)]
             return self.pointwise(parts, lambda when, then: kleene_not(kleene_and([when, kleene_not(then)])))
+        if isinstance(condition, checked_tree.Unless):
+            parts = [self.history(condition.part), self.history(condition.excuse)]
+            return self.pointwise(parts, lambda part, excuse: True if excuse is True else part)
         if isinstance(condition, checked_tree.ItemMet):
             return self.items.get(condition.item, [(-inf, None)])
         if isinstance(condition, checked_tree.FaultyCondition):

@@ -64,6 +64,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "if lights.beacon is on then gear.brake is set",
         "(lights.beacon is on or gear.brake is set) and speed > 80 kt",
     ),
+    "`A unless B`": (
+        "lights.beacon is on unless gear.brake is set",
+        "if lights.beacon is on then gear.brake is set unless speed > 80 kt or lights.beacon is off",
+    ),
     "`COND for N s`": (
         "lights.beacon is on for 2 s",
         "lights.beacon is on for 1.5 min",

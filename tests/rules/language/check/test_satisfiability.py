@@ -184,6 +184,7 @@ def _joined(parts: st.SearchStrategy[checked_tree.Condition]) -> st.SearchStrate
         st.builds(checked_tree.Not, parts),
         st.builds(checked_tree.NumberOf, several, st.integers(0, 1), st.integers(1, 2)),
         st.builds(checked_tree.Implies, parts, parts),
+        st.builds(checked_tree.Unless, parts, parts),
     )
 
 
@@ -233,6 +234,8 @@ def _truth(node: checked_tree.Condition, values: Mapping[str, float | str]) -> b
             return not _truth(part, values)
         case checked_tree.NumberOf(parts, least, most):
             return least <= sum(_truth(part, values) for part in parts) <= most
+        case checked_tree.Unless(part, excuse):
+            return _truth(part, values) or _truth(excuse, values)
         case checked_tree.Implies(when, then):
             return not _truth(when, values) or _truth(then, values)
         case _:
