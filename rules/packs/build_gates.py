@@ -5,7 +5,8 @@ Takes: the validated pack, its references and conditions.  Gives: the frozen typ
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from itertools import chain
 
 from rules.faults import Fault
@@ -36,6 +37,7 @@ class GateBuilder:
         self._conditions = conditions
         self._faults = faults
         self._phase_ids = self._phase_order()
+        self._lasting = self._lasting_items()
 
     def phases(self) -> tuple[Phase, ...]:
         """Phases in the order of the flight."""
@@ -62,6 +64,7 @@ class GateBuilder:
     def gates(self) -> tuple[Gate, ...]:
         """Gates in the order of their phases."""
         gates = [gate for name, filled in self._validated.gates.items() if (gate := self._gate(name, filled))]
+        gates = [self._with_lasting_items(gate) for gate in gates]
         self._refuse_unused(gates)
         return tuple(sorted(gates, key=lambda gate: self._phase_ids.index(gate.phase)))
 
@@ -78,6 +81,39 @@ class GateBuilder:
         phase = self._validated.phases.get(form.phase)
         title = form.title or (phase.form.title if phase else name)
         return Gate(name, title, form.phase, leaves, cue, entered, needs)
+
+    def _with_lasting_items(self, gate: Gate) -> Gate:
+        """Add the items that must stay as they are up to this gate or longer.
+
+        A gate that leads back to an earlier phase has none: what must be so there follows from what was given up.
+        """
+        at = self._phase_ids.index(gate.phase)
+        if all(self._phase_ids.index(phase) > at for phase in gate.leaves):
+            return gate
+        lasting = [
+            match
+            for item, (begins, ends) in self._lasting.items()
+            if begins < at <= ends
+            for match in self._references.matches_of(item)
+        ]
+        return replace(gate, needs=tuple(dict.fromkeys([*gate.needs, *lasting])))
+
+    def _lasting_items(self) -> Mapping[str, tuple[int, int]]:
+        """Items with `until`, each with the positions of its flow's phase and of its last phase."""
+        found: dict[str, tuple[int, int]] = {}
+        for name, filled in self._validated.items.items():
+            until, flow = filled.form.until, self._validated.flows.get(name.split(".")[1])
+            if until is None or flow is None or flow.form.phase not in self._phase_ids:
+                continue
+            location = filled.entry.field_location("until")
+            if not self._references.is_known(until, self._phase_ids, location, "phase"):
+                continue
+            begins, ends = self._phase_ids.index(flow.form.phase), self._phase_ids.index(until)
+            if ends <= begins:
+                what = f"{until} is not later than {flow.form.phase}, the phase of its flow"
+                self._faults.append(Fault(location.place(), what, "a later phase"))
+            found[name] = begins, ends
+        return found
 
     def _phases_before(self, filled: FilledForm[GateForm]) -> tuple[str, ...]:
         """Phases from which a gate can be entered: those named, or every earlier one."""

@@ -160,6 +160,8 @@ class ItemForm(ExpectationForm):
     """Label of the item in sentences, with a `*` for the match; otherwise its key, read as words."""
     follows: list[ShortText] = []
     """Items that must be met first; keys of the same flow, or whole ids."""
+    until: Identifier | None = None
+    """Phase up to which it must stay so: each gate between its flow's phase and this one needs it too."""
 
 
 class ChecklistForm(StrictForm):
