@@ -12,7 +12,7 @@ import re
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from rules.packs.model import FindingKind
 from rules.signals.model import Value
@@ -51,7 +51,8 @@ class Overlay(_Form):
     """Changes of the flight from a moment on, up to another or to the end.
 
     `put` fixes a signal, `plus` and `times` change its value, `hold` freezes the value that it has at the beginning,
-    `mute` stops the sender from sending it, so that it becomes stale.
+    `ramp` takes it from that value to another one in `ramp_s` seconds, where it stays; `mute` stops the sender from
+    sending it, so that it becomes stale.
     """
 
     begins: When
@@ -60,12 +61,14 @@ class Overlay(_Form):
     plus: dict[str, float] = {}
     times: dict[str, float] = {}
     hold: list[str] = []
+    ramp: dict[str, float] = {}
+    ramp_s: float = Field(default=10.0, gt=0)
     mute: list[str] = []
 
     @property
     def names(self) -> set[str]:
         """Signals that it changes."""
-        return {*self.put, *self.plus, *self.times, *self.hold, *self.mute}
+        return {*self.put, *self.plus, *self.times, *self.hold, *self.ramp, *self.mute}
 
 
 class TripChange(_Form):
@@ -86,22 +89,29 @@ class Case(_Form):
     """One case.
 
     `source` is the source of the facts of a report; `notice_words` are words that a notice must contain; `finds` are all
-    findings before the gate's entry; the first is the case's own.
+    findings before the gate's entry, or before `until`; the first is the case's own.
     """
 
     id: str
     title: str
     report: str = ""
     source: str = ""
-    lessons: list[int] = Field(min_length=1)
+    lessons: list[int] = []
     flight: str = "sector"
     layers: list[Overlay] = []
     trip_changes: list[TripChange] = []
     missing_calls: list[str] = []
     jump_back: ReturnToEarlier | None = None
-    gate: str
+    gate: str = ""
+    until: When | None = None
     notice_words: str = ""
     finds: dict[str, FindingKind]
+
+    @model_validator(mode="after")
+    def _has_an_end(self) -> Case:
+        if bool(self.gate) is (self.until is not None):
+            raise ValueError("a case has either a gate or until")
+        return self
 
     @property
     def starts(self) -> list[Moment]:
@@ -120,14 +130,15 @@ class _File(_Form):
     cases: list[Case]
 
 
-def load_cases(name: str) -> list[Case]:
-    """Read a file of cases in this folder.
+def load_cases(name: str, folder: Path = HERE) -> list[Case]:
+    """Read a file of cases.
 
     Args:
         name: Such as `cases.yaml`.
+        folder: Its folder; this one if not given.
 
     Raises:
         InputFaults: The file cannot be read.
         ValidationError: It has an invalid case.
     """
-    return _File.model_validate(read_source(HERE / name).data).cases
+    return _File.model_validate(read_source(folder / name).data).cases

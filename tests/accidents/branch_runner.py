@@ -133,7 +133,9 @@ def _send_outcome(write_end: int, case: Case, player: CasePlayer, marks: Marks) 
 
 
 def _branch(case: Case, player: CasePlayer, marks: Marks) -> Outcome:
-    """Play a case to the entry of its gate."""
+    """Play a case to the entry of its gate, or to its last moment."""
+    if case.until is not None:
+        return _to_its_end(case, player, marks, at_s(case.until, marks))
     clean_s = marks[f"entry {case.gate}"]
     entries: list[JudgeEvent] = []
     entry_s: float | None = None
@@ -145,7 +147,24 @@ def _branch(case: Case, player: CasePlayer, marks: Marks) -> Outcome:
         late = case.jump_back is None and player.judge.sim_s > clean_s + GRACE_S
         if late or entry_s is not None:
             break
-    end_s = clean_s if entry_s is None else entry_s
-    findings = [e.finding for e in entries if isinstance(e, FindingOpened) and e.sim_s <= end_s]
-    notices = [e for e in entries if isinstance(e, Notice) and e.sim_s <= end_s]
-    return Outcome(tuple(findings), tuple(notices), entry_s, clean_s)
+    return _outcome(entries, clean_s if entry_s is None else entry_s, entry_s, clean_s)
+
+
+def _to_its_end(case: Case, player: CasePlayer, marks: Marks, until_s: float) -> Outcome:
+    """Play a case to a time of the clean flight."""
+    entries: list[JudgeEvent] = []
+    for step_entries in player.case(case, marks):
+        entries += step_entries
+        if player.judge.sim_s >= until_s:
+            break
+    return _outcome(entries, until_s, None, until_s)
+
+
+def _outcome(
+    entries: Iterable[JudgeEvent], end_s: float, entry_s: float | None, clean_entry_s: float
+) -> Outcome:
+    """Findings and notices up to a time."""
+    seen = [entry for entry in entries if entry.sim_s <= end_s]
+    findings = [entry.finding for entry in seen if isinstance(entry, FindingOpened)]
+    notices = [entry for entry in seen if isinstance(entry, Notice)]
+    return Outcome(tuple(findings), tuple(notices), entry_s, clean_entry_s)

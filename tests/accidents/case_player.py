@@ -94,11 +94,11 @@ class CasePlayer:
         """Play one step."""
         self.place += 1
         self._clean_state.update(step.changes)
+        sim_s = step.sim_s + later_s
         shown, mute = dict(self._clean_state), set[str]()
         for layer in layers:
-            layer.apply(shown)
+            layer.apply(shown, now_s=sim_s)
             mute |= set(layer.layer.mute)
-        sim_s = step.sim_s + later_s
         changes = [
             Sample(name, value, Quality.FRESH, sim_s)
             for name, value in shown.items()
@@ -126,7 +126,7 @@ class _ActiveOverlay:
         """True if it is active now."""
         return self._begins_s <= now_s < self._ends_s
 
-    def apply(self, shown: dict[str, Value]) -> None:
+    def apply(self, shown: dict[str, Value], *, now_s: float) -> None:
         """Change the values of the step."""
         for name in self.layer.hold:
             shown[name] = self._held.setdefault(name, shown[name])
@@ -134,4 +134,7 @@ class _ActiveOverlay:
             shown[name] = float(shown[name]) + more
         for name, factor in self.layer.times.items():
             shown[name] = float(shown[name]) * factor
+        for name, target in self.layer.ramp.items():
+            began = float(self._held.setdefault(name, shown[name]))
+            shown[name] = began + (target - began) * min(1.0, (now_s - self._begins_s) / self.layer.ramp_s)
         shown.update(self.layer.put)

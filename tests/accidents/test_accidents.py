@@ -80,6 +80,7 @@ def test_every_lesson_has_variants() -> None:
 def test_every_case_names_its_report() -> None:
     """Each case of the table has its report, and the source of its facts."""
     assert [case.id for case in CASES if not case.report or not case.source] == []
+    assert [case.id for case in EVERY if not case.lessons or not case.gate] == []
 
 
 @pytest.mark.parametrize(
@@ -106,9 +107,15 @@ def test_an_invalid_moment_is_refused() -> None:
             {
                 "id": "x",
                 "title": "x",
-                "lessons": [1],
                 "layers": [{"begins": "soon"}],
                 "gate": "taxi",
                 "finds": {},
             }
         )
+
+
+@pytest.mark.parametrize("end", [{}, {"gate": "taxi", "until": "entry taxi"}])
+def test_a_case_has_one_end(end: Mapping[str, str]) -> None:
+    """A case ends at a gate or at a moment, not at both or none."""
+    with pytest.raises(ValueError, match="either a gate or until"):
+        Case.model_validate({"id": "x", "title": "x", "finds": {}, **end})

@@ -1,0 +1,40 @@
+"""Each day of `days.yaml`, laid over a clean flight: exactly its findings, and no word more."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from tests.accidents.accident_case import Case, load_cases
+from tests.accidents.branch_runner import FlightOutcomes, judge
+from tests.accidents.clean_flight import record
+
+pytestmark = pytest.mark.skipif(
+    not hasattr(os, "fork"), reason="branches of a flight are child processes: POSIX only"
+)
+
+DAYS = load_cases("days.yaml", Path(__file__).parent)
+FLIGHTS = sorted({day.flight for day in DAYS})
+
+
+@pytest.fixture(scope="module")
+def judged() -> Mapping[str, FlightOutcomes]:
+    """Each flight, with a branch for each of its days."""
+    return {
+        flight: judge(record(flight), [day for day in DAYS if day.flight == flight]) for flight in FLIGHTS
+    }
+
+
+@pytest.mark.parametrize("day", DAYS, ids=lambda day: day.id)
+def test_a_day_gives_exactly_its_findings(judged: Mapping[str, FlightOutcomes], day: Case) -> None:
+    """A correct crew hears nothing; of a wrong one exactly the findings that the day names are found."""
+    outcome = judged[day.flight].outcomes[day.id]
+    found = {finding.item: finding.kind for finding in outcome.findings}
+    assert found == day.finds, "\n".join(finding.sentence for finding in outcome.findings)
+    heard = {notice.item for notice in outcome.notices}
+    assert heard <= set(day.finds)
+    if day.notice_words:
+        assert any(day.notice_words in notice.sentence for notice in outcome.notices)
