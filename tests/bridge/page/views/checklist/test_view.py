@@ -149,3 +149,19 @@ def test_a_finished_run_says_that_it_is_no_call(tmp_path: Path, *, calls: bool) 
     flown.ask("leave_open", "taxi")
     flown.pass_time(DWELL_S)
     assert ("no-call" in flown.shown("checklist").ids) is calls
+
+
+def test_an_unmet_line_shows_no_answer(flown: FlownDevice) -> None:
+    """The words of an answer say how it should be: they are shown only where the line is met."""
+    flown.frame(0.0, {"lights.beacon": "off"})
+    flown.ask("start_checklist", "before")
+    assert flown.shown("checklist").words.count("Beacon off") == 0
+    flown.ask("leave_open")
+    left = flown.shown("checklist").words
+    assert "Documents on board" not in left
+    assert "Beacon not met: beacon is off, needs on" in left
+    flown.frame(1.0)
+    flown.ask("confirm", "flow.before.documents")
+    met = flown.shown("checklist").words
+    assert "Beacon on" in met
+    assert "Documents on board ✓ Confirmed" in met
