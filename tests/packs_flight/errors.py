@@ -96,8 +96,6 @@ ERRORS: dict[str, list[Error]] = {
         Error(INITIAL + "height_and_altitude", "wrong_value", off("altimeter.captain.altitude", 420.0)),
         Error(INITIAL + "gear_up", "omitted", {"gear.lever": "down"}),
         Error(INITIAL + "flaps_by_schedule", "omitted", {"flight.airspeed": 216.0}),
-        Error(INITIAL + "positive_climb_call", "omitted", calls_left_out=("positive_climb",)),
-        Error(INITIAL + "rotate_call", "omitted", calls_left_out=("rotate",)),
     ],
     "high_climb": [
         Error(AFTER + "speedbrake_stowed.rest", "omitted", {"controls.speedbrake.lever": "half"}),
@@ -198,12 +196,12 @@ ERRORS: dict[str, list[Error]] = {
             "omitted",
             {"controls.flap.lever": 20.0, "controls.flap.position": 20.0},
         ),
-        Error(LANDING + "landing_flaps", "omitted", {"controls.flap.position": 25.0}),
+        Error(LANDING + "landing_flaps", "omitted", {"controls.flap.position": 33.0}),
         Error(LANDING + "landing_flaps_set", "omitted", {"controls.flap.position": 12.0}),
         Error(LANDING + "landing_slats", "omitted", {"controls.slat.position": "transit"}),
         Error(LANDING + "landing_cabin", "omitted", {"cabin.ready": "no"}),
         Error(LANDING + "landing_altimeters", "wrong_value", {"altimeter.first_officer.setting": 1014.0}),
-        Error(LANDING + "landing_height", "wrong_value", off("altimeter.captain.altitude", 280.0)),
+        Error(LANDING + "landing_height", "wrong_value", off("altimeter.captain.altitude", 620.0)),
         Error("flow.approach.qnh_world", "wrong_value", {"weather.qnh": 994.0}),
         Error(
             "flow.stabilised.path_glide",

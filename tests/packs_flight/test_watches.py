@@ -114,22 +114,15 @@ WRONG = [
     Wrong("altimeters_disagree", "cruise", 5, off("altimeter.captain.altitude", 240.0)),
     Wrong("altimeter_settings", "approach", 60, {"altimeter.captain.setting": 1014.0}, 35.0),
     Wrong("altimeter_modes", "descent", 5, {"altimeter.captain.standard": "no"}, 35.0),
+    Wrong("height_on_final", "short_final", 5, off("altimeter.captain.altitude", 290.0)),
     Wrong("headings_disagree", "cruise", 5, off("heading.captain", 12.0)),
-    Wrong(
-        "standard_at_transition",
-        "high_climb",
-        10,
-        {"altimeter.captain.standard": "no", "altimeter.first_officer.standard": "no"},
-        20.0,
-        kind="omitted",
-    ),
-    Wrong(
-        "qnh_below_transition",
-        "approach",
-        200,
-        {"altimeter.captain.standard": "yes", "altimeter.first_officer.standard": "yes"},
-        20.0,
-        kind="omitted",
+    *(
+        Wrong(f"{watch}_{seat}", phase, after_s, {f"altimeter.{seat}.standard": word}, 20.0, kind="omitted")
+        for seat in ("captain", "first_officer")
+        for watch, phase, after_s, word in (
+            ("standard_at_transition", "high_climb", 10, "no"),
+            ("qnh_below_transition", "approach", 200, "yes"),
+        )
     ),
     Wrong("transponder_in_flight", "cruise", 5, {"transponder.mode": "standby"}),
     Wrong("climb_clearance", "high_climb", 5, None, calls_left_out=("climb_clearance",), kind="too_early"),

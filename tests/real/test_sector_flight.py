@@ -24,7 +24,7 @@ CAUGHT = {
     "thrust_uneven": "flow.takeoff_roll.thrust.2",
     "gear_left_down": "flow.initial_climb.gear_up",
     "fast_below_10000": "watch.low_level_speed",
-    "standard_missed": "watch.standard_at_transition",
+    "standard_missed": "watch.standard_at_transition_first_officer",
     "landing_elevation_wrong": "flow.descent_preparation.arrival_elevation",
     "qnh_differs": "flow.approach.qnh_first_officer",
     "spoilers_not_armed": "flow.landing_configuration.landing_spoilers",

@@ -26,8 +26,7 @@ from tests.bridge.recording.builders import RecordedDevice
 from tests.bridge.rejudge.recorded_flights import record_everything
 
 FOUND = {
-    "flow.before_start.hydraulic_pumps.1": ("out_of_order", ErrorClass.PROCEDURAL),
-    "flow.before_start.hydraulic_pumps.2": ("out_of_order", ErrorClass.PROCEDURAL),
+    "flow.before_start.beacon": ("omitted", ErrorClass.PROCEDURAL),
     "flow.panel_entries.v2_first_officer": ("wrong_value", ErrorClass.HANDLING),
     "flow.before_start.hold_doors": ("undone", ErrorClass.PROCEDURAL),
     "flow.before_start.stabiliser_trim": ("wrong_value", ErrorClass.HANDLING),
