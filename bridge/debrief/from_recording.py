@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from bridge.debrief.calculations import figure_calculations, off_stand_s, trip_sheet_values, values_at
+from bridge.debrief.criteria import STABILISED_PREFIX
 from bridge.debrief.event_fold import EventFold
 from bridge.debrief.evidence import evidence_for, evidence_signals
 from bridge.debrief.model import SESSION_RUNS, DebriefData, FindingDetail, ItemHistory, ItemInterval
@@ -101,7 +102,7 @@ def _last_trip_values(loaded: LoadedInputLog, pack: Pack, first: Mapping[str, Va
 
 
 def _item_histories(fold: EventFold, pack: Pack, to_s: float) -> Iterator[ItemHistory]:
-    """Every item of a flow whose status was known at some time."""
+    """Every item of a flow whose status was known at some time, and every criterion of an approach, known or not."""
     numbers: dict[str, list[int]] = {}
     for number, detail in fold.findings.items():
         numbers.setdefault(detail.finding.item, []).append(number)
@@ -109,7 +110,7 @@ def _item_histories(fold: EventFold, pack: Pack, to_s: float) -> Iterator[ItemHi
         for seat, items in flow.seats.items():
             for item in items:
                 intervals = tuple(_intervals(fold.status_changes.get(item, []), to_s))
-                if intervals:
+                if intervals or flow.id.startswith(STABILISED_PREFIX):
                     label, findings = pack.items[item].label, tuple(numbers.get(item, ()))
                     yield ItemHistory(item, label, flow.id, flow.title, flow.phase, seat, intervals, findings)
 

@@ -64,7 +64,7 @@ class ItemInterval:
 
 @dataclass(frozen=True, slots=True)
 class ItemHistory:
-    """The status of one flow item over the session, with the numbers of its findings."""
+    """The status of one flow item over the session, with the numbers of its findings; `intervals` is empty if it was never known."""
 
     item: str
     label: str

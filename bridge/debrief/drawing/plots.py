@@ -102,7 +102,7 @@ def flown_flows(debrief: DebriefData) -> Iterator[list[ItemHistory]]:
     """The items of each flow that was flown, in the order of the flight."""
     by_flow: dict[str, list[ItemHistory]] = {}
     for item in debrief.item_histories:
-        if window_of(item, debrief.phases) is not None:
+        if item.intervals and window_of(item, debrief.phases) is not None:
             by_flow.setdefault(item.flow, []).append(item)
     yield from sorted(by_flow.values(), key=lambda items: (window_of(items[0], debrief.phases) or (0.0,))[0])
 
@@ -110,7 +110,8 @@ def flown_flows(debrief: DebriefData) -> Iterator[list[ItemHistory]]:
 def _overview_plot(debrief: DebriefData) -> Iterator[Plot]:
     if debrief.item_histories and debrief.phases:
         gaps = gaps_within(debrief.gaps, debrief.phases[0].from_s, debrief.phases[-1].to_s)
-        svg = draw_overview(debrief.phases, debrief.item_histories, debrief.findings, debrief.seats, gaps)
+        known = [item for item in debrief.item_histories if item.intervals]
+        svg = draw_overview(debrief.phases, known, debrief.findings, debrief.seats, gaps)
         yield Plot("overview", "Timeline", svg, gaps=gaps)
 
 
