@@ -112,7 +112,7 @@ def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> Renderab
     unknown = [item for item in gate.no_data_items if item.status is ItemStatus.UNKNOWN]
     listed = [*gate.open_items, *unknown]
     if not listed:
-        readiness = gate.counts.readiness
+        readiness = gate.counts.readiness if gate.counts.needs else GateReadiness.EMPTY
         style = "bold green" if readiness is GateReadiness.CLEAR else ""
         return Text(f"  {_NOTHING_OPEN[readiness]}", style=style)
     table = Table.grid(padding=(0, 1), expand=True)

@@ -96,6 +96,8 @@ def test_a_finding_of_an_unknown_item_belongs_to_no_slip(pack: Pack) -> None:
             "warned 42 s before the phase began, fixed in time",
         ),
         ({"lead_s": 42.0, "closed_s": 40.0, "waived": True}, "warned 42 s before the phase began, waived"),
+        ({"lead_s": 8.0, "carried": True, "kind": FindingKind.NOT_VERIFIABLE}, "could not be judged"),
+        ({"kind": FindingKind.NOT_VERIFIABLE, "closed_s": 40.0, "corrected": True}, "could be judged later"),
     ],
 )
 def test_the_warning_time_has_a_text(other: dict[str, Any], expected: str) -> None:

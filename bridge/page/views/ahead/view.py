@@ -148,7 +148,7 @@ def _gate_view(pack: Pack, snapshot: Snapshot, name: str, *, link_lost: bool, vi
     return GateView(
         gate,
         _verdict(gate, link_lost=bool(unknown), violations=violations),
-        items_by_seat(pack, gate.open_items, snapshot.sim_s, severe_first=gate.cued),
+        items_by_seat(pack, gate.open_items, snapshot.sim_s, gate.cued_s),
         resolved_items(pack, gate.met_items),
         resolved_items(pack, gate.waived_items),
         unknown,

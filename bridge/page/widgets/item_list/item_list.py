@@ -18,10 +18,13 @@ EITHER_SEAT = "Either seat"
 
 @dataclass(frozen=True, slots=True)
 class OpenItem:
-    """An open item, and how long it has had its truth; `confirmable` if it has no signal and a crew member confirms it."""
+    """An open item, and how long it has been due; `confirmable` if it has no signal and a crew member confirms it.
+
+    It is due from the cue of its gate on; before that `due_for_s` is None.
+    """
 
     snapshot: ItemSnapshot
-    held_s: float
+    due_for_s: float | None
     confirmable: bool
 
 
@@ -50,7 +53,7 @@ class ResolvedItem:
 
 
 def items_by_seat(
-    pack: Pack, items: Iterable[ItemSnapshot], sim_s: float, *, severe_first: bool
+    pack: Pack, items: Iterable[ItemSnapshot], sim_s: float, cued_s: float | None
 ) -> tuple[SeatItems, ...]:
     """Group open items by seat, in the pack's order of seats; seats without items are left out.
 
@@ -58,16 +61,16 @@ def items_by_seat(
         pack: has the seats and the items.
         items: in the order of the gate.
         sim_s: simulator time of their snapshot.
-        severe_first: sort by level first, then in the order of the gate.
+        cued_s: time of the gate's cue, from which on the items are due and sorted by level first; None without one.
     """
-    ordered = sorted(items, key=_severity) if severe_first else list(items)
+    ordered = list(items) if cued_s is None else sorted(items, key=_severity)
     seats = dict.fromkeys((*pack.seats, *(item.seat for item in ordered)))
     groups = ((seat, [item for item in ordered if item.seat == seat]) for seat in seats)
     return tuple(
         SeatItems(
             seat,
             pack.seats.get(seat, seat or EITHER_SEAT),
-            tuple(_open_item(pack, item, sim_s) for item in group),
+            tuple(_open_item(pack, item, sim_s, cued_s) for item in group),
         )
         for seat, group in groups
         if group
@@ -103,5 +106,6 @@ def _severity(item: ItemSnapshot) -> int:
     return LEVEL_ORDER[item.level]
 
 
-def _open_item(pack: Pack, item: ItemSnapshot, sim_s: float) -> OpenItem:
-    return OpenItem(item, sim_s - item.since_s, bool(pack.items[item.id].confirm))
+def _open_item(pack: Pack, item: ItemSnapshot, sim_s: float, cued_s: float | None) -> OpenItem:
+    due_for_s = None if cued_s is None else sim_s - max(item.since_s, cued_s)
+    return OpenItem(item, due_for_s, bool(pack.items[item.id].confirm))

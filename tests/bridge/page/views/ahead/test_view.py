@@ -28,13 +28,13 @@ def test_before_the_first_frame_there_is_a_message(flown: FlownDevice) -> None:
 
 
 def test_open_items_are_sentences_with_actions(flown: FlownDevice) -> None:
-    """An open item shows its sentence, seat and duration; an item without a signal can be confirmed."""
+    """An open item shows its sentence and seat, and no duration before it is due; an item without a signal can be confirmed."""
     for second in range(76):
         flown.frame(second, {"lights.beacon": "off"})
     seen = flown.shown("ahead")
     assert "Push back next 2 to do" in seen.words
     assert "beacon is off, needs on" in seen.words
-    assert "for 1 min" in seen.words
+    assert "due for" not in seen.words
     assert "people near the engines look for it" in seen.words
     assert ("confirm", "flow.before.documents") in seen.actions
     assert ("confirm", "flow.before.beacon") not in seen.actions
@@ -72,6 +72,20 @@ def test_a_cued_gate_shows_levels_the_most_severe_first(flown: FlownDevice) -> N
     assert seen.attribute("data-verdict") == ["open"]
 
 
+def test_an_item_is_due_from_the_cue_on(flown: FlownDevice) -> None:
+    """The beacon has been off for minutes, but is due since the cue; one that is lost later is due since then."""
+    for second in range(180):
+        flown.frame(second, {"lights.beacon": "off"})
+    for second in range(180, 205):
+        flown.frame(second, {"lights.beacon": "off"}, push_approved=180.0)
+    assert "due for 24 s" in flown.shown("ahead").words
+    flown.frame(210.0, {"lights.beacon": "off", "hydraulics.1.pressure": 900.0}, push_approved=180.0)
+    flown.frame(213.0, {"lights.beacon": "off", "hydraulics.1.pressure": 900.0}, push_approved=180.0)
+    words = flown.shown("ahead").words
+    assert "due for 33 s" in words
+    assert "due for 3 s" in words
+
+
 def test_items_of_a_seat_are_sorted_by_level_after_the_cue(paged: Pack) -> None:
     """Sorting by level keeps the gate's order within a level; before the cue there is no sorting."""
     flown = FlownDevice(paged)
@@ -81,13 +95,9 @@ def test_items_of_a_seat_are_sorted_by_level_after_the_cue(paged: Pack) -> None:
         dataclasses.replace(items[0], level=Level.ADVISORY),
         dataclasses.replace(items[1], level=Level.WARNING),
     ]
-    first = [
-        one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, severe_first=True)[0].items
-    ]
+    first = [one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, 0.0)[0].items]
     assert first == [Level.WARNING, Level.ADVISORY]
-    unsorted = [
-        one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, severe_first=False)[0].items
-    ]
+    unsorted = [one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, None)[0].items]
     assert unsorted == [Level.ADVISORY, Level.WARNING]
 
 
