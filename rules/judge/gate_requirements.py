@@ -64,11 +64,22 @@ class GateRequirements:
         for item in gate.needs:
             self._context.timers.cancel(("hold", gate.id, item))
 
-    def counts(self, gate: Gate) -> GateCounts:
-        """Count the needs of a gate that is cued or entered: every unmet one is open, whatever it waits for."""
+    def counts(self, gate: Gate, *, entering: bool = False) -> GateCounts:
+        """Count the needs of a gate that is cued or entered: every unmet one is open, whatever it waits for.
+
+        Args:
+            gate: The gate.
+            entering: True at its entry, where a need that is lost in the same sample counts as met.
+        """
         states = self.states(gate)
-        unmet = {state.id for state in states if state.status in OPEN_STATUSES}
-        return count_needs(states, other_findings=count_others(self._finding_log.open_in_order(), unmet))
+        unmet = [state for state in states if state.status in OPEN_STATUSES]
+        others = count_others(self._finding_log.open_in_order(), {state.id for state in unmet})
+        counts = count_needs(states, other_findings=others)
+        return counts._replace(open=counts.open - sum(map(self._lost_now, unmet))) if entering else counts
+
+    def _lost_now(self, state: ItemState) -> bool:
+        """True if an item that was met was lost in this very sample: at an entry it counts as met."""
+        return state.since_s == self._context.sim_s and state.previous_truth is True
 
     def item_changed(self, change: ItemChange) -> None:
         """Process a change of an item: start its hold where it is needed, or its clear time where it was found open."""
@@ -143,7 +154,7 @@ class GateRequirements:
             found = self._finding_log.open_finding(FindingKey(RuleKind.NEED, gate.id, state.item.id))
             if truth is True and found is not None:
                 self._finding_log.close(found.number, state.since_s)
-            if state.since_s == self._context.sim_s and state.previous_truth is True:
+            if self._lost_now(state):
                 truth = True
             if truth is not True and not state.waived:
                 self._open_finding(gate, state, truth, entering=True, doubt=doubt)

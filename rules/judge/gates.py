@@ -200,13 +200,13 @@ class Gates:
         elif truth is False and state.cued_s is not None:
             self._uncue(state)
 
-    def _cue(self, state: GateState) -> None:
-        """Cue a gate."""
+    def _cue(self, state: GateState, *, entering: bool = False) -> None:
+        """Cue a gate, at its entry where it had no cue."""
         gate, now_s = state.gate, self._context.sim_s
         state.cued_s = now_s
         self._context.cued_gates.add(gate.id)
         self._requirements.cue(gate)
-        counts = self._requirements.counts(gate)
+        counts = self._requirements.counts(gate, entering=entering)
         self._context.emit(
             GateCued(now_s, gate.id, counts.open, counts.needs, counts.judged, counts.other_findings)
         )
@@ -225,7 +225,7 @@ class Gates:
         if judged:
             self._log_phase()
             if state.cued_s is None:
-                self._cue(state)
+                self._cue(state, entering=True)
             gap_s = self._context.gap_s
             self._emit_entry(state.gate, format_missing_data(gap_s) if gap_s else state.doubt)
         else:
@@ -238,7 +238,7 @@ class Gates:
     def _emit_entry(self, gate: Gate, doubt: str) -> None:
         """Judge the needs of a gate that is entered, and emit its entry."""
         carried = self._requirements.enter(gate, doubt)
-        counts = self._requirements.counts(gate)
+        counts = self._requirements.counts(gate, entering=True)
         self._context.emit(
             GateEntered(
                 self._context.sim_s,

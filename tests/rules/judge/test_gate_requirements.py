@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rules.judge.events import GateEntered, ItemStatus, Notice, VerdictChanged
+from rules.judge.events import GateCued, GateEntered, ItemStatus, Notice, VerdictChanged
 from rules.language import checked_tree as c
 from rules.packs.model import FindingKind, Item, Level
 from tests.rules.judge.scripted_flight import (
@@ -303,6 +303,18 @@ def test_a_broken_condition_gives_no_finding(broken: Item) -> None:
     flight.send_frame(10, speed=3.0)
     assert flight.finding_kinds == []
     assert flight.judge.snapshot().items[broken.id].status is ItemStatus.NO_DATA
+
+
+def test_an_item_lost_in_the_sample_of_the_entry_is_not_counted_as_open() -> None:
+    """Neither at the entry, nor at the cue where that is the entry; one that was open before it is."""
+    for cue in (["ready"], []):
+        flight = ScriptedFlight(PackBuilder([item("beacon", on(BEACON)), item("probe", on(PROBE))]))
+        flight.send_frame(0, beacon="on")
+        flight.send_frame(5, cue)
+        events = flight.send_frame(9, beacon="off", speed=3.0)
+        (entry,) = events_of(events, GateEntered)
+        assert (entry.open_items, entry.carried) == (1, 1)
+        assert [event.open_items for event in events_of(events, GateCued)] == [1] * (not cue)
 
 
 def test_an_item_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
