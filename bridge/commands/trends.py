@@ -132,6 +132,7 @@ def _print_trends(console: Console, choice: TrendFilter, found: Trends, *, every
             table = _unverified_table(found, MAX_ITEMS if not every else len(found.unverified))
             _print_items(console, table, found.unverified, every=every)
         console.print(_gates_table(found))
+        console.print(_ready_table(found))
         console.print(_classes_table(found))
         if found.months:
             console.print(_months_table(found))
@@ -185,16 +186,7 @@ def _unverified_table(found: Trends, most: int) -> Table:
 
 
 def _gates_table(found: Trends) -> Table:
-    table = _table(
-        "Gate",
-        "Open at the cue",
-        "Share",
-        "Not ready",
-        "Share",
-        "Ready before",
-        "All judged",
-        title="\nGates",
-    )
+    table = _table("Gate", "Open at cue", "Share", "Not ready", "Share", title="\nGates")
     for one in found.gates:
         table.add_row(
             _title_with_pack(found, one.title, one.pack),
@@ -202,6 +194,16 @@ def _gates_table(found: Trends) -> Table:
             interval_text(one.open_at_cue),
             share_text(one.not_ready),
             interval_text(one.not_ready),
+        )
+    return table
+
+
+def _ready_table(found: Trends) -> Table:
+    """How early the gates were ready, and how often all was judged: a table of its own, so that both fit 80 columns."""
+    table = _table("Gate", "Ready before", "All judged", title="\nReady before the gates")
+    for one in found.gates:
+        table.add_row(
+            _title_with_pack(found, one.title, one.pack),
             spread_text(one.spare_s),
             share_text(one.fully_judged),
         )

@@ -13,6 +13,7 @@ import msgspec
 from bridge.session.session_events import SessionEvent
 from rules.judge.events import (
     CallEntered,
+    DataMissing,
     Finding,
     FindingChanged,
     FindingOpened,
@@ -46,6 +47,7 @@ class Journal:
         TraceRecorded,
         FlightTimeRecorded,
         MonitorsReset,
+        DataMissing,
     )
     """The types that it collects; others have no effect."""
 
@@ -57,6 +59,7 @@ class Journal:
     waivers: list[WaiverBegun | WaiverUndone] = field(default_factory=list)
     traces: list[TraceRecorded] = field(default_factory=list)
     flight_times: dict[int, dict[OooiMoment, FlightTimeRecorded]] = field(default_factory=dict)
+    gaps: list[DataMissing] = field(default_factory=list)
     resets: int = 0
 
     def __call__(self, event: SessionEvent) -> None:
@@ -78,8 +81,15 @@ class Journal:
                 self.traces.append(event)
             case FlightTimeRecorded():
                 self.flight_times.setdefault(event.sector, {})[event.moment] = event
-            case MonitorsReset():
-                self.resets += 1
+            case DataMissing() | MonitorsReset():
+                self._add_break(event)
+
+    def _add_break(self, event: DataMissing | MonitorsReset) -> None:
+        """Add a gap in the data, or count a jump of the clock."""
+        if isinstance(event, DataMissing):
+            self.gaps.append(event)
+        else:
+            self.resets += 1
 
     @property
     def gates_entered(self) -> list[GateEntered]:

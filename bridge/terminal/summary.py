@@ -24,6 +24,7 @@ from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.judge.gate_counts import counts_of, gate_text
 from rules.packs.model import FindingKind, Pack, declared_id
+from rules.signals.number_format import format_missing_data
 from rules.words import count_in_digits, words_of_id
 
 ORDER_TOLERANCE_S = 10.0
@@ -54,7 +55,7 @@ def print_findings(console: Console, journal: Journal, pack: Pack, *, disclaimer
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
     judged = [] if nothing else judged_lines(journal, pack)
-    for line in (*judged, *waiver_lines(journal, pack), *flight_time_lines(journal)):
+    for line in (*judged, *missing_lines(journal), *waiver_lines(journal, pack), *flight_time_lines(journal)):
         console.print(line)
     if disclaimer:
         console.print(SHORT_DISCLAIMER, style="dim")
@@ -74,6 +75,15 @@ def print_sessions(console: Console, device: Device) -> None:
             console.print(f"\n{name}", style="bold")
         print_findings(console, journal, device.pack, disclaimer=False)
     console.print(SHORT_DISCLAIMER, style="dim")
+
+
+def missing_lines(journal: Journal) -> list[str]:
+    """Say for how long data were missing, in all."""
+    if not journal.gaps:
+        return []
+    total_s = sum(gap.missing_s for gap in journal.gaps)
+    times = count_in_digits(len(journal.gaps), "gap")
+    return [f"{format_missing_data(total_s)}, in {times}: what happened then is not known"]
 
 
 def judged_lines(journal: Journal, pack: Pack) -> list[str]:

@@ -34,6 +34,20 @@ def test_trends_as_tables(command: Command, data_dir: Path, monkeypatch: pytest.
     assert "For flight simulation only" in result.out
 
 
+def test_gates_fit_80_columns(command: Command, data_dir: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a terminal of the usual width a gate has one line for its shares, and at most two for its times."""
+    monkeypatch.setenv("COLUMNS", "80")
+    out = command("trends", "--data-dir", data_dir, "--pack", "twin_jet").out
+    lines = [line.rstrip() for line in out.splitlines()]
+    first, second, end = map(lines.index, ("Gates", "Ready before the gates", "Threat and error"))
+    shares, times = (
+        [line for line in part if line] for part in (lines[first + 2 : second], lines[second + 2 : end])
+    )
+    assert shares
+    assert [line for line in shares if not line[0].isalnum() or "%" not in line] == []
+    assert len(times) <= 2 * len(shares)
+
+
 def test_trends_as_json(command: Command, data_dir: Path) -> None:
     """With `--json` one object has the same numbers."""
     result = command("trends", "--data-dir", data_dir, "--pack", "twin_jet", "--json")

@@ -15,11 +15,12 @@ from bridge.terminal.summary import (
     findings_of_slip,
     first_with_matches,
     lead_text,
+    missing_lines,
     print_findings,
     print_sessions,
     print_slips,
 )
-from rules.judge.events import Finding, PhaseEntered
+from rules.judge.events import DataMissing, Finding, PhaseEntered
 from rules.packs.model import FindingKind, Level, Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link, feed, printed_text, text_console
 from tests.contract.waiting import ManualClock
@@ -180,45 +181,4 @@ def test_the_warning_time_ends_at_the_gate_entry(pack: Pack, clock: ManualClock)
     )
 
 
-def test_each_session_of_a_watch_is_printed(pack: Pack, clock: ManualClock) -> None:
-    """A session that is over has its findings in the summary too, under its name; one without data says so."""
-    device, _ = device_on_memory_link(pack, clock)
-    feed(device, FrameSender().datagram(65.0), 0)
-    device.journal.findings[1] = finding()
-    device.handle(Request("start_session", "Second"))
-    console = text_console()
-    print_sessions(console, device)
-    printed = printed_text(console)
-    assert [line for line in printed.splitlines() if line in ("Session 1", "Second")] == [
-        "Session 1",
-        "Second",
-    ]
-    first, second = printed.split("Second")
-    assert "1 finding, " in first
-    assert "beacon is off, needs on" in first
-    assert "no data received" not in first
-    assert "no data received, nothing was judged" in second
-    assert printed.count("For flight simulation only") == 1
-
-
-def test_doubts_name_their_items(pack: Pack) -> None:
-    """Two doubts with one reason differ by their items, and are not called corrected in time."""
-    doubts = [
-        finding(
-            {
-                "number": n,
-                "label": label,
-                "kind": FindingKind.NOT_VERIFIABLE,
-                "sentence": "0.6 s of data missing",
-                "lead_s": 60.0,
-            }
-        )
-        for n, label in enumerate(("Stored cautions", "Beacon"), 1)
-    ]
-    console = text_console()
-    print_findings(console, journal(*doubts), pack)
-    printed = " ".join(printed_text(console).split())
-    for label in ("Stored cautions", "Beacon"):
-        assert f"not verifiable, Captain: {label}: 0.6 s of data missing" in printed
-    assert printed.count("could not be judged") == 2
-    assert "in time" not in printed
+from rules.judge.events import DataMissing, Finding, PhaseEntered
