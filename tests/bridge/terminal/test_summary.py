@@ -97,8 +97,6 @@ def test_a_finding_of_an_unknown_item_belongs_to_no_slip(pack: Pack) -> None:
             "warned 42 s before the phase began, fixed in time",
         ),
         ({"lead_s": 42.0, "closed_s": 40.0, "waived": True}, "warned 42 s before the phase began, waived"),
-        ({"lead_s": 8.0, "carried": True, "kind": FindingKind.NOT_VERIFIABLE}, "could not be judged"),
-        ({"kind": FindingKind.NOT_VERIFIABLE, "closed_s": 40.0, "corrected": True}, "could be judged later"),
     ],
 )
 def test_the_warning_time_has_a_text(other: dict[str, Any], expected: str) -> None:
@@ -181,4 +179,57 @@ def test_the_warning_time_ends_at_the_gate_entry(pack: Pack, clock: ManualClock)
     )
 
 
-from rules.judge.events import DataMissing, Finding, PhaseEntered
+def test_each_session_of_a_watch_is_printed(pack: Pack, clock: ManualClock) -> None:
+    """A session that is over has its findings in the summary too, under its name; one without data says so."""
+    device, _ = device_on_memory_link(pack, clock)
+    feed(device, FrameSender().datagram(65.0), 0)
+    device.journal.findings[1] = finding()
+    device.handle(Request("start_session", "Second"))
+    console = text_console()
+    print_sessions(console, device)
+    printed = printed_text(console)
+    assert [line for line in printed.splitlines() if line in ("Session 1", "Second")] == [
+        "Session 1",
+        "Second",
+    ]
+    first, second = printed.split("Second")
+    assert "1 finding, " in first
+    assert "beacon is off, needs on" in first
+    assert "no data received" not in first
+    assert "no data received, nothing was judged" in second
+    assert printed.count("For flight simulation only") == 1
+
+
+def test_doubts_name_their_items(pack: Pack) -> None:
+    """Two doubts with one reason differ by their items, and are not called corrected in time."""
+    doubts = [
+        finding(
+            {
+                "number": n,
+                "label": label,
+                "kind": FindingKind.NOT_VERIFIABLE,
+                "sentence": "0.6 s of data missing",
+                "lead_s": 60.0,
+            }
+        )
+        for n, label in enumerate(("Stored cautions", "Beacon"), 1)
+    ]
+    console = text_console()
+    print_findings(console, journal(*doubts), pack)
+    printed = " ".join(printed_text(console).split())
+    for label in ("Stored cautions", "Beacon"):
+        assert f"not verifiable, Captain: {label}: 0.6 s of data missing" in printed
+    assert printed.count("could not be judged") == 2
+    assert "in time" not in printed
+
+
+def test_the_total_of_missing_data_is_printed(pack: Pack) -> None:
+    """All gaps together; without one there is no such line."""
+    assert missing_lines(journal()) == []
+    with_gaps = journal()
+    for to_s, from_s in ((9.0, 7.5), (70.0, 60.0)):
+        with_gaps(DataMissing(to_s, from_s))
+    assert missing_lines(with_gaps) == ["11.5 s of data missing, in 2 gaps: what happened then is not known"]
+    console = text_console()
+    print_findings(console, with_gaps, pack)
+    assert "11.5 s of data missing" in printed_text(console)
