@@ -46,5 +46,5 @@ def test_the_document_lists_the_inputs_of_the_judge() -> None:
     """Each method in the table of inputs exists."""
     table = (RULES / "judge" / "README.md").read_text("utf-8").split("## Inputs")[1].split("## ")[0]
     names = re.findall(r"^\| `(\w+)\(", table, re.MULTILINE)
-    assert len(names) == 7
+    assert len(names) == 8
     assert all(callable(getattr(Judge, name)) for name in names)
