@@ -1,4 +1,4 @@
-"""Renders each panel once for all clients that show it, and anew for each page that is fetched.
+"""Renders each panel once for all clients that show it, and once more for each page that is fetched.
 
 A client has no queue.  It is only woken, and then takes the newest text of each panel that is newer than its own:
 

@@ -72,7 +72,7 @@ def trace_mark_id(trace: str, number: int) -> str:
 
 
 def as_seen_ids(pack: Pack) -> frozenset[str]:
-    """Ids of the conditions that count what was seen and no more: those that accuse nobody, such as of gates and callouts.
+    """Ids of the conditions that count only what was seen, because no error follows from them: of gates and callouts.
 
     A gate has to notice when it is entered, also where the call for it may have been made before the flight was joined.
     """

@@ -165,8 +165,9 @@ class NoticeScheduler:
             if other != key:
                 continue
             if key.rule_kind is RuleKind.WATCH and not self._is_violated(item):
-                # Not known, or holding again: asked again later, since it is no fact now.
-                self._context.timers.set(_timer_key(key), self._context.sim_s + REPEAT_INTERVALS_S[0])
+                # Not known, or holding again: it is no fact now, but may be one when its clear time is over.
+                later_s = max(1.0, self._context.watches[item].clear_s)
+                self._context.timers.set(_timer_key(key), self._context.sim_s + later_s)
             elif self._worth_repeating(key, finding, self._gate_of[number]):
                 self._queue.append(number)
 
@@ -288,7 +289,7 @@ class NoticeScheduler:
             )
 
     def _worth_reminding(self, key: FindingKey, finding: Finding, needs: Collection[str]) -> bool:
-        """True if a finding is a caution or a warning that the crew was told of, but not within the first interval."""
+        """True if a finding is a caution or a warning that the crew heard of, but not within the first interval."""
         repeat = self._repeat_states.get(key)
         if key.item in needs or finding.level is Level.ADVISORY or finding.kind is FindingKind.NOT_VERIFIABLE:
             return False

@@ -59,7 +59,7 @@ class VisibleParts:
         return any(absent) if isinstance(part, c.Predicate) else bool(absent) and all(absent)
 
     def awaits_unmade_call(self, part: c.Condition) -> bool:
-        """True if a part waits for a call in a session in which nobody has entered any."""
+        """True if a part waits for a call in a session in which no call has been entered."""
         return not self._context.monitors.calls_entered and bool(calls_awaited(part))
 
     def _evaluate(self, condition: c.Condition, assumed: bool, hidden: set[c.Condition]) -> Truth:  # noqa: FBT001 - a truth, not a switch

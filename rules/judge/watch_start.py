@@ -1,4 +1,4 @@
-"""Whether the flight has been watched from its beginning: only then has what nobody saw not happened.
+"""Decides if the flight has been watched from its beginning: only then has an unseen event not happened.
 
 A flight is watched from its beginning where the first frame shows the pack's first phase, within `START_S` of the start of
 the simulator's clock; and from the moment at which the flight comes back to the first phase.  Otherwise it was joined on
@@ -18,7 +18,7 @@ later phase can be recognised.  Chosen by us, no source."""
 
 
 class WatchStart:
-    """Decides which past nobody watched."""
+    """Decides which part of the past was not watched."""
 
     def __init__(self, context: JudgeContext, gates: Gates, *, steady: bool) -> None:
         self._context = context

@@ -36,7 +36,7 @@ def match_label(label: str, match: RuleMatch) -> str:
 
 
 def label_faults(label: str, location: SourceLocation, rule: MatchedConditions) -> list[Fault]:
-    """Check that a `*` in a label stands for the match of the rule's one `*`.
+    """Check that a `*` in a label is the match of the rule's one `*`.
 
     Args:
         label: Label as written.

@@ -100,7 +100,7 @@ def _sentence_faults(
 def _match_faults(
     text: str, location: SourceLocation, rule: MatchedConditions, scope: Scope
 ) -> Iterator[Fault]:
-    """Check a sentence that is said of each match: it says of which, and gives no value of another match."""
+    """Check a sentence about each match: it names the match, and gives no value of another match."""
     if len(rule.wildcards) > 1:
         at = max(text.find("*"), 0)
         yield two_stars_fault(location.character_place(at), rule)

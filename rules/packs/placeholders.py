@@ -27,7 +27,7 @@ def placeholder_offsets(text: str) -> Iterator[tuple[str, int]]:
 
 
 def placeholder_faults(text: str, location: SourceLocation, scope: Scope) -> list[Fault]:
-    """Check the placeholders of a text, and that a `*` stands only in one of them.
+    """Check the placeholders of a text, and that a `*` is only in one of them.
 
     Args:
         text: Text with placeholders.

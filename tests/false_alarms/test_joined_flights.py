@@ -1,4 +1,4 @@
-"""A clean flight that is joined on its way accuses nobody: what nobody saw is not verifiable at most."""
+"""A clean flight that is joined on its way gives no errors: an unseen event is not verifiable at most."""
 
 from __future__ import annotations
 

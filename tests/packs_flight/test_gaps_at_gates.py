@@ -1,4 +1,4 @@
-"""Data are missing at each gate of the flight: the phases go on, and no error is made of what nobody saw."""
+"""Data are missing at each gate of the flight: the phases go on, and no error is made of an unseen event."""
 
 from __future__ import annotations
 

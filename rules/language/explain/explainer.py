@@ -272,7 +272,7 @@ class _Explainer:
         return reason if reason is not None else Reason(None, sentence, signals=_signal_names(signals))
 
     def _unwatched(self, sentence: str, condition: Condition) -> Reason | None:
-        """Make the reason for a past that nobody watched; None where a limit keeps the condition from looking into it."""
+        """Make the reason for a past that was not watched; None where a limit keeps the condition from looking into it."""
         why = self._view.unwatched(condition) if looks_back_without_limit(condition) else ""
         signals = _signal_names(signals_in(condition))
         return Reason(None, f"{sentence}: {why}", "unknown", "", signals, in_gap=True) if why else None

@@ -151,7 +151,7 @@ class MonitorGraph:
 
     @property
     def _past(self) -> UnseenPast:
-        """What the nodes that are being built count of the time before the monitors began."""
+        """Rule by which the nodes that are being built count the time before the monitors began."""
         return WATCHED if self._as_seen else self._unseen_past
 
     def _past_node(self, node: MonitorNode) -> MonitorNode:

@@ -156,7 +156,7 @@ class Monitors:
         return explain(self._conditions[name], self, self._names)
 
     def set_unseen_past(self, until_s: float | None, *, calls: bool = True) -> set[str]:
-        """Set the time until which nobody watched the flight, which then may have had any event in it.
+        """Set the time until which the flight was not watched, so that any event may have happened in it.
 
         Args:
             until_s: Its end; None where the flight was watched from its beginning.

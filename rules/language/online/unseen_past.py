@@ -1,4 +1,4 @@
-"""Past that nobody watched: what happened before the monitors began, in a flight that was joined on its way.
+"""Time before the monitors began, in a flight that was joined on its way: any event may have happened in it.
 
 An event may have happened at any moment of that time.  So what looks back without a limit is unknown until the event is
 seen, or until what it is compared with is:
@@ -39,7 +39,7 @@ class UnseenPast:
         self.until_s = self.calls_until_s = -inf
 
     def end_s(self, event: EventNode) -> float:
-        """Give the end of the time in which nobody watched this event, minus infinity for none."""
+        """Give the end of the time in which this event was not watched, minus infinity for none."""
         if isinstance(event, CallEventNode):
             return self.until_s if self.calls_until_s > -inf or event.was_made_at(self.until_s) else -inf
         if self.until_s == -inf or self.lossy.isdisjoint(event.signals):

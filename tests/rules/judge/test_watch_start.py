@@ -1,4 +1,4 @@
-"""What happened before the flight was joined is not known, and nobody is accused of it."""
+"""Events before the flight was joined are not known, and no error is made of them."""
 
 from __future__ import annotations
 
