@@ -289,7 +289,7 @@ class NoticeScheduler:
             )
 
     def _worth_reminding(self, key: FindingKey, finding: Finding, needs: Collection[str]) -> bool:
-        """True if a finding is a caution or a warning that the crew heard of, but not within the first interval."""
+        """True if a finding is a caution or a warning of which the crew had a notice, but not within the first interval."""
         repeat = self._repeat_states.get(key)
         if key.item in needs or finding.level is Level.ADVISORY or finding.kind is FindingKind.NOT_VERIFIABLE:
             return False

@@ -81,6 +81,9 @@ class VisibleParts:
                         self._evaluate(then, assumed, hidden),
                     ]
                 )
+            case c.Unless(part=part):
+                # Its excuse is not known to be true, or it would be known.
+                return self._evaluate(part, assumed, hidden)
             case c.NumberOf(parts=parts, least=least, most=most):
                 enough = _at_least(least, [self._evaluate(part, assumed, hidden) for part in parts])
                 too_many = _at_least(most + 1, [self._evaluate(part, not assumed, hidden) for part in parts])

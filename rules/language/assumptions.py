@@ -47,6 +47,10 @@ def with_assumptions(condition: checked_tree.Condition, *, assumes: Truth = True
             return checked_tree.Implies(
                 with_assumptions(when, assumes=negated(assumes)), with_assumptions(then, assumes=assumes)
             )
+        case checked_tree.Unless(part, excuse):
+            return checked_tree.Unless(
+                with_assumptions(part, assumes=assumes), with_assumptions(excuse, assumes=assumes)
+            )
         case checked_tree.TimedHistorically(part):
             return replace(condition, part=with_assumptions(part, assumes=assumes))
         case checked_tree.Since(part):

@@ -67,6 +67,9 @@ def parts_of(condition: checked_tree.Condition) -> Iterator[checked_tree.Conditi
         case checked_tree.Implies(when=when, then=then):
             yield from parts_of(when)
             yield from parts_of(then)
+        case checked_tree.Unless(part=part, excuse=excuse):
+            yield from parts_of(part)
+            yield from parts_of(excuse)
         case checked_tree.Not(part=part):
             yield from parts_of(part)
         case checked_tree.TimedHistorically(part=part):
