@@ -46,8 +46,8 @@ class CallEventNode(EventNode):
                 listener.add(now_s, now_s)
 
     def was_made_at(self, at_s: float) -> bool:
-        """Check for an entry of that time."""
-        return any(entry[0] == at_s for entry in self._entries)
+        """Check for an entry of that time by a speaker who is wanted, or not known."""
+        return any(entry_s == at_s and counts is not False for entry_s, counts in self._entries)
 
     def undo_call(self) -> None:
         """Remove the latest entry; earlier ones stay."""
