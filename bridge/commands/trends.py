@@ -199,7 +199,7 @@ def _gates_table(found: Trends) -> Table:
 
 
 def _ready_table(found: Trends) -> Table:
-    """How early the gates were ready, and how often all was judged: a table of its own, so that both fit 80 columns."""
+    """Give the times at which the gates were ready, and how often all was judged; two tables fit 80 columns."""
     table = _table("Gate", "Ready before", "All judged", title="\nReady before the gates")
     for one in found.gates:
         table.add_row(
