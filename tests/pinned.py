@@ -186,6 +186,7 @@ def files() -> SignalNames:
         "figure": p.FigureForm, "call": p.CallForm, "gate": p.GateForm, "flow": p.FlowForm, "item": p.ItemForm,
         "checklist": p.ChecklistForm, "line": p.ChecklistLineForm, "watch": p.WatchForm, "quiet": p.QuietForm,
         "trace": p.TraceForm, "callout": p.CalloutForm, "time": p.FlightTimeForm,
+        "estimate": p.EstimateForm,
     }  # fmt: skip
     s = scenario
     parts: dict[str, type[BaseModel]] = {

@@ -36,9 +36,9 @@ from rules.signals.number_format import format_missing_data
 class EntryState(Enum):
     """Knowledge of an entry condition."""
 
-    UNSEEN = auto()  # never false since the monitors started
+    UNSEEN = auto()  # never false since the monitors started, or since it was true and processed
     ARMED = auto()  # seen false: the gate is entered when it becomes true
-    ENTERED = auto()  # true and processed; not false since
+    ENTERED = auto()  # true and processed; still true
 
 
 @dataclass(slots=True)
@@ -179,7 +179,7 @@ class Gates:
         return next((s for s in ahead if s.gate.id not in passed and self._just_entered(s)), None)
 
     def _entered_unseen(self, state: GateState) -> bool:
-        """True if the entry condition was true when first evaluated, and leads to a later phase."""
+        """True if the entry was not seen to happen, is true, and leads to a later phase."""
         here, there = self._phase_index[self._context.phase], self._phase_index[state.gate.phase]
         return state.entry_state is EntryState.UNSEEN and there > here and self._entry_true(state)
 

@@ -67,6 +67,12 @@ class VisibleParts:
         known = self._context.monitors.truth_as_seen(condition)
         if known is not None:
             return known
+        if isinstance(condition, c.Estimate):
+            return assumed if self._show_nothing((*condition.yes, *condition.no), hidden) else None
+        return self._evaluate_form(condition, assumed, hidden)
+
+    def _evaluate_form(self, condition: c.Condition, assumed: bool, hidden: set[c.Condition]) -> Truth:  # noqa: FBT001 - a truth, not a switch
+        """Truth of an unknown condition that is no estimate, by its form."""
         match condition:
             case c.And(parts=parts):
                 return _all([self._evaluate(part, assumed, hidden) for part in parts])
@@ -94,6 +100,15 @@ class VisibleParts:
             return None
         hidden.add(condition)
         return assumed
+
+    def _show_nothing(self, parts: Sequence[c.Condition | None], hidden: set[c.Condition]) -> bool:
+        """True if every source of an estimate is hidden: it is unknown for good, and not only in doubt."""
+        for part in parts:
+            of_part: set[c.Condition] = set()
+            if part is not None and (self._evaluate(part, False, of_part) is None or not of_part):  # noqa: FBT003 - a truth
+                return False
+            hidden |= of_part
+        return True
 
 
 def _negated(truth: Truth) -> Truth:

@@ -35,6 +35,13 @@ def with_assumptions(condition: checked_tree.Condition, *, assumes: Truth = True
         condition: A checked condition.
         assumes: The truth of the condition itself that may.
     """
+    if isinstance(condition, checked_tree.Estimate):
+        return _of_estimate(condition, assumes)
+    return _of_form(condition, assumes)
+
+
+def _of_form(condition: checked_tree.Condition, assumes: Truth) -> checked_tree.Condition:
+    """Set the assumptions of a condition that is no estimate."""
     match condition:
         case checked_tree.And(parts) | checked_tree.Or(parts):
             return replace(condition, parts=tuple(with_assumptions(part, assumes=assumes) for part in parts))
@@ -60,3 +67,12 @@ def with_assumptions(condition: checked_tree.Condition, *, assumes: Truth = True
         case checked_tree.Once() | checked_tree.BeforeAfter() | checked_tree.Deadline():
             return replace(condition, assumes=assumes)
     return condition
+
+
+def _of_estimate(condition: checked_tree.Estimate, assumes: Truth) -> checked_tree.Estimate:
+    """Set the assumptions of an estimate: those that show it as itself, those that show its opposite the other way."""
+    return replace(
+        condition,
+        yes=tuple(part and with_assumptions(part, assumes=assumes) for part in condition.yes),
+        no=tuple(part and with_assumptions(part, assumes=negated(assumes)) for part in condition.no),
+    )

@@ -324,6 +324,19 @@ class ItemMet:
 
 
 @dataclass(frozen=True, slots=True)
+class Estimate:
+    """Claim about an estimate: for each source, the conditions that show it and its opposite.
+
+    `yes` and `no` have one entry for each source, in their order; None where the source cannot show it.  The first source
+    that shows one of the two decides.  `label` is the name of the estimate.
+    """
+
+    label: str
+    yes: tuple[Condition | None, ...]
+    no: tuple[Condition | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FaultyCondition:
     """Condition that could not be checked; always UNKNOWN, and shows its fault."""
 
@@ -352,5 +365,6 @@ Condition: TypeAlias = (
     | Deadline
     | Since
     | ItemMet
+    | Estimate
     | FaultyCondition
 )

@@ -72,6 +72,27 @@ def parse(text: str) -> syntax.ConditionExpr:
     return parsed
 
 
+def parse_term(text: str) -> syntax.TermExpr:
+    """Parse one term, as the left side of a comparison, because the grammar begins with a condition.
+
+    Args:
+        text: The term.
+
+    Raises:
+        ParseError: The text is not a term.
+    """
+    ended = text.rstrip()
+    try:
+        read = parse(f"{ended} = 0")
+    except ParseError as problem:
+        at = min(problem.offset, max(len(ended) - 1, 0))
+        expected = "a name or a number with its unit"
+        raise ParseError(at, f"'{text}' is not a term: {problem.what}", expected, problem.hint) from None
+    if isinstance(read, syntax.CompareExpr) and read.op == "=" and read.right == syntax.NumberExpr(0.0):
+        return read.left
+    raise ParseError(0, f"'{text}' is not a term", "names and numbers, with + - * /")
+
+
 @cache
 def _parser() -> Lark:
     """Build the parser, once."""

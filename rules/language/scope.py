@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from rules.signals.model import Signal
+from rules.language import syntax
+from rules.signals.model import ESTIMATE_PREFIX, Signal
 from rules.source.suggestions import nearest_word
 
 
@@ -23,6 +24,29 @@ class PackLimit:
 
 
 @dataclass(frozen=True, slots=True)
+class EstimateSource:
+    """One source of an estimate: conditions that show yes or no, or the least and the most that a number can be.
+
+    Each is None where the source does not have it.  The source counts only `while_true`, where that is given.
+    """
+
+    yes: syntax.ConditionExpr | None = None
+    no: syntax.ConditionExpr | None = None
+    least: syntax.TermExpr | None = None
+    most: syntax.TermExpr | None = None
+    while_true: syntax.ConditionExpr | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EstimateRule:
+    """Estimate of the pack: its name in sentences, and its sources, the best one first."""
+
+    label: str
+    is_number: bool
+    sources: tuple[EstimateSource, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Scope:
     """Names that conditions may use.
 
@@ -31,7 +55,8 @@ class Scope:
     label.  `local` is the flow of the condition, so that `flow.KEY` is looked up there
     first.  `inoperative` lists the signals, or the dotted beginnings of names, that are dispatched
     inoperative: a `*` leaves them out.  `matches` maps the id of an item that is judged match by match to its
-    matches, each with its label.  `removed` are the full ids of items that an extending pack removed.
+    matches, each with its label.  `removed` are the full ids of items that an extending pack removed.  `estimates` maps an
+    id without its `estimate.` to its rule; `may_estimate` is false where a condition may name none.
     """
 
     signals: Mapping[str, Signal]
@@ -43,12 +68,15 @@ class Scope:
     speakers: tuple[str, ...] = ()
     matches: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     removed: frozenset[str] = frozenset()
+    estimates: Mapping[str, EstimateRule] = field(default_factory=dict)
+    may_estimate: bool = True
 
     def names(self) -> Iterator[str]:
         """Give every full name, in the order of book and pack."""
         yield from self.signals
         yield from (f"call.{name}" for name in self.calls)
         yield from (f"limit.{name}" for name in self.limits)
+        yield from (f"{ESTIMATE_PREFIX}{name}" for name in self.estimates)
         yield from self.items
 
     def matching_words(self, pattern: str) -> tuple[str, ...]:

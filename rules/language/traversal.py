@@ -22,7 +22,7 @@ _NODE_TYPES: frozenset[type] = frozenset({
     checked_tree.And, checked_tree.Or, checked_tree.NumberOf, checked_tree.Not, checked_tree.Implies, checked_tree.Unless,
     checked_tree.TimedHistorically,
     checked_tree.Once, checked_tree.TimedOnce, checked_tree.BeforeAfter, checked_tree.Deadline, checked_tree.Since,
-    checked_tree.ItemMet, checked_tree.FaultyCondition,
+    checked_tree.ItemMet, checked_tree.Estimate, checked_tree.FaultyCondition,
 })  # fmt: skip
 _WITH_DURATION = (
     checked_tree.Window,

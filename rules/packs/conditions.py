@@ -29,6 +29,8 @@ _OTHER_OF_RULE = {
     "after": ("condition", "expect"),
 }
 """For each field of a rule the fields of its other condition."""
+_FIELDS_WITH_ESTIMATES = frozenset({"cue", "entry", "applies", "when", "begins", "ends"})
+"""The fields whose condition may name estimates: none of them can make an item met."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +97,7 @@ class ConditionChecker:
         if given is None or not isinstance(given.value, str):
             return None, ""
         try:
-            return self._check(given, local, other=_other_text(entry, name))
+            return self._check(given, name, local, other=_other_text(entry, name))
         except InputFaults as error:
             # A faulty limit is reported once, at its own line, not at each use.
             if self._invalid_limits.isdisjoint(_LIMIT.findall(given.value)):
@@ -146,17 +148,22 @@ class ConditionChecker:
         """Check the conditions of one match of a rule that was checked as a whole."""
         main, waived, second = whole.main, "", whole.second
         if not isinstance(main, FaultyCondition):
-            main, waived = self._check(entry.fields[names[0]], local, match)
+            main, waived = self._check(entry.fields[names[0]], names[0], local, match)
         if match.shared and not isinstance(second, FaultyCondition):
-            second, _ = self._check(entry.fields[names[1]], local, match)
+            second, _ = self._check(entry.fields[names[1]], names[1], local, match)
         return MatchedConditions(match, main, whole.waived or waived, second)
 
     def _check(
-        self, given: SourcedValue, local: str, match: RuleMatch | None = None, other: str | None = None
+        self,
+        given: SourcedValue,
+        name: str,
+        local: str,
+        match: RuleMatch | None = None,
+        other: str | None = None,
     ) -> tuple[Condition, str]:
-        """Check a condition, or its part about one match, with the reason for which it is waived."""
+        """Check the condition of a field, or its part about one match, with the reason for which it is waived."""
         text, place = str(given.value), given.location.character_place
-        scope = replace(self._scope, local=local)
+        scope = replace(self._scope, local=local, may_estimate=name in _FIELDS_WITH_ESTIMATES)
         try:
             condition = check(text, scope, place, match, other)
         except AllInoperative:

@@ -10,7 +10,7 @@ from rules.language import checked_tree, syntax
 from rules.language.check.context import CheckContext
 from rules.language.check.terms import check_term
 from rules.language.check.units import MeasuredTerm, Nature, in_unit
-from rules.language.parser import ParseError, parse
+from rules.language.parser import ParseError, parse_term
 from rules.language.scope import Scope
 from rules.language.traversal import inner_windows
 from rules.packs.figure_functions import TEXT_PARAMETER, FunctionParameter
@@ -51,24 +51,13 @@ class FigureTermChecker:
         return self._convert(found, parameter)
 
     def _parse(self, text: str) -> syntax.TermExpr | None:
-        """Parse the text as the left side of a comparison, because the parser reads conditions only."""
+        """Parse the text; None after a fault was added."""
         try:
-            read = parse(f"{text.rstrip()} = 0")
+            return parse_term(text)
         except ParseError as problem:
-            at = min(problem.offset, max(len(text.rstrip()) - 1, 0))
-            self._faults.append(
-                Fault(
-                    self._location.character_place(at),
-                    f"'{text}' is not a term: {problem.what}",
-                    "a name or a number with its unit",
-                    problem.hint,
-                )
-            )
+            place = self._location.character_place(problem.offset)
+            self._faults.append(Fault(place, problem.what, problem.expected, problem.hint))
             return None
-        if isinstance(read, syntax.CompareExpr) and read.op == "=" and read.right == syntax.NumberExpr(0.0):
-            return read.left
-        self._add_fault(f"'{text}' is not a term", "names and numbers, with + - * /")
-        return None
 
     def _word_signal(self, term: syntax.TermExpr) -> Signal | None:
         """Give the signal of a word or text."""

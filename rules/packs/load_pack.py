@@ -17,6 +17,7 @@ from rules.packs.build_gates import GateBuilder
 from rules.packs.callouts import build_callouts
 from rules.packs.checklists import ChecklistBuilder
 from rules.packs.conditions import ConditionChecker
+from rules.packs.estimates import build_estimates, check_estimates
 from rules.packs.figures import FigureBuilder
 from rules.packs.flight_times import build_flight_times
 from rules.packs.inheritance import SHIPPED_DIR, PackChain, read_chain
@@ -130,6 +131,8 @@ def build_pack(files: PackFiles, inoperative: tuple[str, ...]) -> Pack:
     figure_builder = FigureBuilder(validated, faults)
     scope = _build_scope(validated, {**files.signals, **figure_builder.signals(files.signals)}, inoperative)
     figures = figure_builder.build(scope)
+    scope = replace(scope, estimates=build_estimates(validated, faults))
+    check_estimates(validated, scope, faults)
     references = References(validated, faults, scope.matches)
     pack = _build_pack(chain, validated, references, scope, figures, faults, condition_faults)
     pack = replace(pack, source_digest=source_digest(validated.layer, files.signals.values(), inoperative))

@@ -15,7 +15,7 @@ from rules.packs.sourced import PackEntry, SourcedValue, SourceLocation, entry_f
 from rules.source import Key, SourceDocument, unknown_word
 
 PLAIN_SECTIONS = (
-    "phases", "limits", "tables", "figures", "calls", "gates", "watches", "quiets", "traces", "callouts",
+    "phases", "limits", "tables", "figures", "estimates", "calls", "gates", "watches", "quiets", "traces", "callouts",
     "times",
 )  # fmt: skip
 SECTIONS = ("pack", "seats", *PLAIN_SECTIONS, "flows", "checklists", "signals")

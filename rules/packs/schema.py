@@ -24,6 +24,7 @@ ShortText = Annotated[str, StringConstraints(min_length=1, max_length=400)]
 PlainText = Annotated[ShortText, AfterValidator(plain_text)]
 LabelText = Annotated[ShortText, AfterValidator(label_text)]
 LongText = Annotated[str, StringConstraints(min_length=1, max_length=4000)]
+TermText = Annotated[LongText, BeforeValidator(as_text)]
 Seconds = Annotated[float, BeforeValidator(parse_seconds)]
 LevelField = Annotated[Level, Field(strict=False)]
 FindingKindField = Annotated[FindingKind, Field(strict=False)]
@@ -259,7 +260,7 @@ class FigureForm(StrictForm):
     """Name of the figure in sentences; {signal} is replaced by its value."""
     uses: ShortText
     """Function of the arithmetic, or table.NAME."""
-    terms: dict[str, Annotated[LongText, BeforeValidator(as_text)]] = Field(alias="with")
+    terms: dict[str, TermText] = Field(alias="with")
     """Term for each parameter of the function."""
     unit: ShortText
     """Unit of the figure."""
@@ -269,6 +270,42 @@ class FigureForm(StrictForm):
     """Meaning of the figure."""
     source: ShortText | Literal[""] = ""
     """Published source."""
+
+
+class EstimateSourceForm(StrictForm):
+    """One source of an estimate."""
+
+    is_true: LongText | None = Field(default=None, alias="is")
+    """Condition that is true for yes and false for no."""
+    yes: LongText | None = None
+    """Condition that shows yes."""
+    no: LongText | None = None
+    """Condition that shows no."""
+    value: TermText | None = None
+    """Term for the number."""
+    doubt: TermText | None = None
+    """With value: how far the number may be from it."""
+    least: TermText | None = None
+    """Term for the least that the number can be."""
+    most: TermText | None = None
+    """Term for the most that the number can be."""
+    while_true: LongText | None = Field(default=None, alias="while")
+    """Condition while which the source counts; otherwise always."""
+
+
+class EstimateForm(StrictForm):
+    """Yes or no, or a number, from the best signals that are received."""
+
+    label: ShortText
+    """Text of the estimate in sentences, such as the aeroplane is in the air."""
+    unit: ShortText | None = None
+    """Unit of a number, `1` for none; yes or no has none."""
+    sources: Annotated[list[EstimateSourceForm], Field(min_length=1, alias="from")]
+    """Sources, the best one first."""
+    why: ShortText | Literal[""] = ""
+    """Meaning of the estimate, and why its numbers are what they are."""
+    source: ShortText | Literal[""] = ""
+    """Published source of its numbers, or "common practice, no source"."""
 
 
 class FlightTimeForm(StrictForm):

@@ -16,6 +16,7 @@ from rules.packs.schema import (
     CalloutForm,
     ChecklistForm,
     ChecklistLineForm,
+    EstimateForm,
     FigureForm,
     FlightTimeForm,
     FlowForm,
@@ -58,6 +59,7 @@ class ValidatedPack:
         self.limits = self._validate_section("limits", LimitForm)
         self.tables = self._validate_section("tables", TableForm)
         self.figures = self._validate_section("figures", FigureForm)
+        self.estimates = self._validate_section("estimates", EstimateForm)
         self.calls = self._validate_section("calls", CallForm)
         self.gates = self._validate_section("gates", GateForm)
         self.watches = self._validate_section("watches", WatchForm)

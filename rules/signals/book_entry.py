@@ -22,7 +22,7 @@ _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 _WORD = re.compile(r"[a-z0-9][a-z0-9_]*")
 _BRACES = re.compile(r"\{([^{}]*)\}")
 # Reserved by the rule language: prefixes of other kinds of names, and its keywords.
-_RESERVED_PREFIXES = frozenset({"call", "limit", "figure", "flow", "checklist", "item"})
+_RESERVED_PREFIXES = frozenset({"call", "limit", "figure", "estimate", "flow", "checklist", "item"})
 _RESERVED_WORDS = frozenset({
     "if", "then", "or", "and", "not", "any", "for", "since", "in", "within", "the", "last", "of", "is",
     "happened", "became", "swept", "before", "after", "true", "false", "met", "highest", "lowest",

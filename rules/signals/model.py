@@ -33,6 +33,8 @@ TRIP_PREFIX = "trip."
 """Begins the name of each value of the trip sheet."""
 FIGURE_PREFIX = "figure."
 """Begins the name of each computed value."""
+ESTIMATE_PREFIX = "estimate."
+"""Begins the name of each estimate, in conditions."""
 CALL_PREFIX = "call."
 """Begins the name of each call, in conditions and on the wire."""
 

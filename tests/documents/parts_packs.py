@@ -86,6 +86,9 @@ PARTS: dict[str, Callable[[], str]] = {
     "pack keys": _pack_keys,
     "trace keys": _trace_keys,
     "callout keys": lambda: keys_of(schema.CalloutForm),
+    "estimate keys": lambda: titled_keys(
+        {"Estimate": schema.EstimateForm, "Source of an estimate": schema.EstimateSourceForm}
+    ),
     "flight time keys": lambda: keys_of(schema.FlightTimeForm),
     "trip keys": lambda: keys_of(TripForm),
     "judge events": _judge_events,

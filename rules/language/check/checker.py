@@ -11,12 +11,14 @@ from collections.abc import Callable, Iterable
 from rules.faults import Fault, HoldshortError, InputFaults, Place
 from rules.language import checked_tree
 from rules.language.assumptions import with_assumptions
-from rules.language.check.conditions import check_condition
+from rules.language.check.conditions import check_condition, check_event
 from rules.language.check.context import CheckContext
 from rules.language.check.matches import RuleMatch, parse_or_none, part_of_match, shared_groups
+from rules.language.check.terms import check_term
 from rules.language.check.wildcards import share_in_ands
-from rules.language.parser import ParseError, parse
+from rules.language.parser import ParseError, parse, parse_term
 from rules.language.scope import Scope
+from rules.signals import units
 
 
 class AllInoperative(HoldshortError):  # noqa: N818 - not an error of the author: the item does not apply
@@ -72,8 +74,40 @@ def check(
         context.wildcard_words = dict.fromkeys(match.groups, match.word)
     checked = check_condition(context, syntax_tree)
     if context.problems:
-        problems = sorted(context.problems, key=lambda problem: problem.offset)
-        raise InputFaults(Fault(place(each.offset), each.what, each.expected, each.hint) for each in problems)
+        raise InputFaults(_faults(context, place))
     if checked is None:
         raise AllInoperative(context.inoperative)
     return with_assumptions(checked)
+
+
+def check_quantity(text: str, scope: Scope, place: Callable[[int], Place], unit: str) -> list[Fault]:
+    """Check that a text is a term whose unit converts.
+
+    Args:
+        text: The term.
+        scope: The names that it may use.
+        place: Gives the place in the file of the character at an offset.
+        unit: The wanted unit, `1` for none.
+
+    Returns:
+        Every fault found, in the order of the text.
+    """
+    try:
+        term = parse_term(text)
+    except ParseError as problem:
+        return [Fault(place(problem.offset), problem.what, problem.expected, problem.hint)]
+    context = CheckContext(scope)
+    found = check_term(context, term, check_event)
+    if found is not None and found.is_unitless and unit != "1":
+        context.add_problem(found.offset, "a number without a unit", f"a unit such as {unit}")
+    elif found is not None and not units.compatible(found.unit or "1", unit):
+        context.add_problem(
+            found.offset, f"{found.unit or 'this'} does not convert to {unit}", f"a unit such as {unit}"
+        )
+    return _faults(context, place)
+
+
+def _faults(context: CheckContext, place: Callable[[int], Place]) -> list[Fault]:
+    """Give the problems as faults, in the order of the text."""
+    problems = sorted(context.problems, key=lambda problem: problem.offset)
+    return [Fault(place(each.offset), each.what, each.expected, each.hint) for each in problems]

@@ -12,6 +12,13 @@ from rules.language.check.comparisons import check_compare, check_within
 from rules.language.check.constant_reason import hint_of_exclusion, why_constant
 from rules.language.check.context import MAX_MATCHES, CheckContext, WildcardGroup
 from rules.language.check.doubtful_wildcards import refuse_listed, refuse_negated
+from rules.language.check.estimates import (
+    check_estimate_comparison,
+    check_estimate_words,
+    compared_term,
+    names_estimate,
+    refuse_in_event,
+)
 from rules.language.check.ranges import check_in_range, check_sweep
 from rules.language.check.satisfiability import PossibleTruths, excludes, possible_truths
 from rules.language.check.simple_events import check_call, check_changed
@@ -185,14 +192,29 @@ def _check_form(context: CheckContext, node: syntax.ConditionExpr) -> checked_tr
             | syntax.SinceExpr()
         ):
             return _check_temporal(context, node)
+        case syntax.CompareExpr() | syntax.InRangeExpr() | syntax.WithinExpr():
+            return _check_comparison(context, node)
+        case syntax.IsExpr(name, words, negated):
+            if names_estimate(context, name):
+                return check_estimate_words(
+                    context, name, words, node.part_offsets, check_condition, negated=negated
+                )
+            return check_words(context, name, words, node.part_offsets, negated=negated)
+
+
+def _check_comparison(
+    context: CheckContext, node: syntax.CompareExpr | syntax.InRangeExpr | syntax.WithinExpr
+) -> checked_tree.Condition | None:
+    """Check a comparison of numbers."""
+    if names_estimate(context, compared_term(node)):
+        return check_estimate_comparison(context, node, check_condition)
+    match node:
         case syntax.CompareExpr():
             return check_compare(context, node, check_event)
         case syntax.InRangeExpr():
             return check_in_range(context, node, check_event)
         case syntax.WithinExpr():
             return check_within(context, node, check_event)
-        case syntax.IsExpr(name, words, negated):
-            return check_words(context, name, words, node.part_offsets, negated=negated)
 
 
 def _expand_wildcard(
@@ -348,6 +370,12 @@ def _check_deadline(
 
 def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.Event | None:
     """Check an event; None after a problem or where everything that it reads is inoperative."""
+    with context.within_event():
+        return _check_event_form(context, node)
+
+
+def _check_event_form(context: CheckContext, node: syntax.EventExpr) -> checked_tree.Event | None:
+    """Check an event by its form."""
     match node:
         case syntax.SweptExpr():
             return check_sweep(context, node, check_event)
@@ -355,6 +383,9 @@ def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.E
             return check_changed(context, name)
         case syntax.HappenedExpr(syntax.NameExpr() as name, speaker):
             return check_call(context, name, speaker, node.part_offsets)
+        case syntax.BecameExpr(syntax.NameExpr() as name) if names_estimate(context, name):
+            refuse_in_event(context, name)
+            return None
         case syntax.BecameExpr(syntax.NameExpr() as name, word):
             part = check_words(context, name, (word,), node.part_offsets)
             return None if part is None else checked_tree.Rise(part)

@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from rules.language import syntax
 from rules.language.scope import PackLimit, Scope
-from rules.signals.model import CALL_PREFIX, Signal
+from rules.signals.model import CALL_PREFIX, ESTIMATE_PREFIX, Signal
 from rules.source import hint_of
 from rules.source.suggestions import nearest_word
 from rules.words import join_or
@@ -32,6 +32,7 @@ _EXPECTED = {
     "checklist": "an item of the pack",
     "trip": "a value of the trip sheet",
     "figure": "a figure of the pack",
+    "estimate": "an estimate of the pack",
 }
 
 
@@ -54,7 +55,8 @@ class CheckContext:
     `shared_in_and` has, by the `id` of a part of an `and`, those that other parts of it have too; `negation` is the
     innermost `not` around the present node.  `inoperative` are the signals that expansions left out, and `left_out`
     counts how often; `matches` counts the expansions.  `is_part` is true for a part of a condition that was checked as a
-    whole.
+    whole.  `open_estimates` are the estimates whose sources are being checked, the outermost first.  `in_event` is true
+    within an event.
     """
 
     scope: Scope
@@ -68,6 +70,8 @@ class CheckContext:
     left_out: int = 0
     matches: int = 0
     is_part: bool = False
+    open_estimates: tuple[str, ...] = ()
+    in_event: bool = False
     _words_by_path: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def add_problem(self, at: int, what: str, expected: str = "", hint: str = "") -> None:
@@ -122,6 +126,15 @@ class CheckContext:
         finally:
             self.scope = before
 
+    @contextmanager
+    def within_event(self) -> Iterator[None]:
+        """Set `in_event` within a block."""
+        before, self.in_event = self.in_event, True
+        try:
+            yield
+        finally:
+            self.in_event = before
+
     def expand(self, path: str) -> str:
         """Replace `*` in a path by its present word."""
         if "*" not in path:
@@ -151,6 +164,12 @@ class CheckContext:
         """Add the problem of a path that is no number."""
         if path.startswith(CALL_PREFIX) and path[5:] in self.scope.calls:
             self.add_problem(at, f"{path} is a call", "a number", f"write `{path} happened`")
+        elif path.removeprefix(ESTIMATE_PREFIX) in self.scope.estimates and path.startswith(ESTIMATE_PREFIX):
+            self.add_problem(
+                at,
+                f"{path} is an estimate",
+                "it alone, on the left of `<`, `<=`, `>`, `>=`, `in` or `within`",
+            )
         elif self.scope.items_named(path):
             self.add_problem(at, f"{path} is an item", "a number", f"write `{path} is met`")
         else:

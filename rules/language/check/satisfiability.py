@@ -81,7 +81,7 @@ def possible_truths(condition: checked_tree.Condition) -> PossibleTruths:
             return _combine((part, excuse), every=False)
         case checked_tree.Not(part):
             return _negated(possible_truths(part))
-        case checked_tree.ItemMet() | checked_tree.FaultyCondition():
+        case checked_tree.ItemMet() | checked_tree.Estimate() | checked_tree.FaultyCondition():
             return PossibleTruths.BOTH
         case checked_tree.Deadline():
             return _negated(possible_truths(overdue(condition)))
@@ -299,6 +299,7 @@ def _formula_of(condition: checked_tree.Condition) -> Formula:
             | checked_tree.TimedOnce()
             | checked_tree.BeforeAfter()
             | checked_tree.ItemMet()
+            | checked_tree.Estimate()
             | checked_tree.FaultyCondition()
         ):
             return _unconstrained(condition)

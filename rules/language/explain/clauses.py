@@ -16,6 +16,7 @@ from rules.language.checked_tree import (
     Condition,
     Constant,
     Deadline,
+    Estimate,
     Event,
     EventCount,
     FaultyCondition,
@@ -115,6 +116,7 @@ def _timed_clause(
     | Deadline
     | Since
     | ItemMet
+    | Estimate
     | FaultyCondition,
 ) -> str:
     if isinstance(condition, TimedHistorically):
@@ -130,6 +132,8 @@ def _timed_clause(
         return f"{part} {deadline_text(condition)}"
     if isinstance(condition, Since):
         return f"{clause(condition.part)} since {past_clause(condition.event)}"
+    if isinstance(condition, Estimate):
+        return condition.label
     return f"{condition.label} met" if isinstance(condition, ItemMet) else "a condition with a fault"
 
 

@@ -254,6 +254,19 @@ class _Explainer:
         sentence = f"{condition.label} {actual}{'' if truth else because}"
         return _negated(Reason(truth, sentence, actual, "met", signals, parts), want=want)
 
+    def _estimate(self, condition: checked_tree.Estimate, *, want: bool) -> Reason:
+        truth = self._view.truth_of(condition)
+        if truth is None:
+            return self._unknown(clause(condition), condition)
+        pairs = zip(condition.yes, condition.no, strict=True)
+        yes, no = next(pair for pair in pairs if any(part and self._view.truth_of(part) for part in pair))
+        shown = yes if truth else no
+        if shown is None or (yes is not None and no == checked_tree.Not(yes)):
+            return self.explain(yes or condition, want=want)
+        cause = self.explain(shown, want=True)
+        sentence = f"{'' if truth else 'not '}{clause(condition)}: {cause.sentence}"
+        return _negated(Reason(truth, sentence, cause.actual, "", cause.signals, (cause,)), want=want)
+
     def _faulty(self, condition: checked_tree.FaultyCondition, *, want: bool) -> Reason:  # noqa: ARG002 - as all others
         return Reason(None, f"cannot be judged: {condition.fault.what}")
 
@@ -295,6 +308,7 @@ class _Explainer:
         checked_tree.Deadline: _deadline,
         checked_tree.Since: _since,
         checked_tree.ItemMet: _item_met,
+        checked_tree.Estimate: _estimate,
         checked_tree.FaultyCondition: _faulty,
     }
     """The method for each type of condition; one table for all explainers, since one is made for each verdict."""

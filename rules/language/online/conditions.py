@@ -155,6 +155,26 @@ class KnownTrueNode(MonitorNode):
         return old is not self.truth
 
 
+class EstimateNode(MonitorNode):
+    """Truth by the first source that shows yes or no; a source that shows both leaves it unknown."""
+
+    __slots__ = ("_sources",)
+
+    def __init__(self, sources: tuple[tuple[MonitorNode | None, MonitorNode | None], ...]) -> None:
+        super().__init__(*(node for source in sources for node in source if node is not None))
+        self._sources = sources
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """Ask the sources in their order."""
+        old, self.truth = self.truth, None
+        for yes, no in self._sources:
+            shows_yes, shows_no = (node is not None and node.truth is True for node in (yes, no))
+            if shows_yes or shows_no:
+                self.truth = None if shows_yes and shows_no else shows_yes
+                break
+        return old is not self.truth
+
+
 class TimedHistoricallyNode(MonitorNode):
     """True without a break for `span_s`."""
 

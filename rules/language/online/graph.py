@@ -16,6 +16,7 @@ from rules.language.online.closures import ClosureBuilder, Decider
 from rules.language.online.conditions import (
     AndOrNode,
     BeforeAfterNode,
+    EstimateNode,
     ExternalNode,
     KnownTrueNode,
     NotNode,
@@ -130,6 +131,7 @@ class MonitorGraph:
         )
         makers[checked_tree.Deadline] = lambda c: NotNode(self.node(overdue(c)))
         makers[checked_tree.ItemMet] = self._item_node
+        makers[checked_tree.Estimate] = self._estimate_node
         makers[checked_tree.FaultyCondition] = lambda _: PredicateNode(lambda: None)
         return makers
 
@@ -185,6 +187,13 @@ class MonitorGraph:
         parts = (self.node(condition.part), KnownTrueNode(self.node(condition.excuse)))
         self.all_nodes.append(parts[1])
         return AndOrNode(parts, deciding=True)
+
+    def _estimate_node(self, condition: checked_tree.Estimate) -> MonitorNode:
+        nodes = [
+            tuple(None if part is None else self.node(part) for part in source)
+            for source in zip(condition.yes, condition.no, strict=True)
+        ]
+        return EstimateNode(tuple((yes, no) for yes, no in nodes))
 
     def _item_node(self, condition: checked_tree.ItemMet) -> MonitorNode:
         known = self.external_nodes.get(condition.item)

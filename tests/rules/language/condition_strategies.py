@@ -168,6 +168,15 @@ def words() -> st.SearchStrategy[Condition]:
     )
 
 
+def estimates(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
+    """Claims about estimates: sources that show yes, no, both or nothing."""
+    exact = parts.map(lambda part: (part, checked_tree.Not(part)))
+    sources = st.one_of(exact, st.tuples(st.one_of(st.none(), parts), st.one_of(st.none(), parts)))
+    return st.lists(sources, min_size=1, max_size=3).map(
+        lambda pairs: checked_tree.Estimate("e", tuple(yes for yes, _ in pairs), tuple(no for _, no in pairs))
+    )
+
+
 def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     """Conditions trace of smaller ones."""
     several = st.lists(parts, min_size=1, max_size=3).map(tuple)
@@ -179,6 +188,7 @@ def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrateg
         st.builds(checked_tree.NumberOf, several, st.integers(0, 1), st.integers(1, 3)),
         st.builds(checked_tree.Implies, parts, parts),
         st.builds(checked_tree.Unless, parts, parts),
+        estimates(parts),
         st.builds(checked_tree.TimedHistorically, parts, quarters),
         st.builds(checked_tree.Once, events(parts), truths),
         st.builds(checked_tree.TimedOnce, events(parts), quarters),

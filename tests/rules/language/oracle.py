@@ -42,6 +42,7 @@ from tests.rules.language.oracle_events import (
 from tests.rules.language.oracle_histories import (
     between,
     distance,
+    estimated,
     names_below,
     number_of,
     related,
@@ -247,6 +248,12 @@ class Oracle(Numbers):
         if isinstance(condition, checked_tree.NumberOf):
             parts = [self.history(part) for part in condition.parts]
             return self.pointwise(parts, lambda *values: number_of(condition, values))
+        if isinstance(condition, checked_tree.Estimate):
+            shown = [
+                [(-inf, False)] if part is None else self.history(part)
+                for part in (*condition.yes, *condition.no)
+            ]
+            return self.pointwise(shown, lambda *values: estimated(values))
         if isinstance(condition, checked_tree.Not):
             return self.pointwise([self.history(condition.part)], kleene_not)
         if isinstance(condition, checked_tree.Implies):

@@ -124,6 +124,13 @@ def number_of(condition: checked_tree.NumberOf, values: Sequence[Truth]) -> Trut
     return truths.pop() if len(truths) == 1 else None
 
 
+def estimated(values: Sequence[Truth]) -> Truth:
+    """Truth of an estimate by its first source that shows one: the first half of the values shows yes, the second no."""
+    half = len(values) // 2
+    shown = [(yes, no) for yes, no in zip(values[:half], values[half:], strict=True) if True in (yes, no)]
+    return None if not shown or shown[0] == (True, True) else shown[0][0] is True
+
+
 def distance(x: float, y: float, *, circle: bool) -> float:
     """Angle between directions the short way round, or difference of numbers."""
     return min((x - y) % 360, (y - x) % 360) if circle else abs(x - y)

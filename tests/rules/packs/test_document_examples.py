@@ -19,9 +19,9 @@ DOCUMENT = (RULES / "packs" / "README.md").read_text("utf-8")
 EXAMPLES = re.findall(r"```yaml\n(.*?)```", DOCUMENT, re.DOTALL)
 
 
-@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("number", [1, 2, 3, 4, 5, 6])
 def test_each_example_fits_the_twin_jet(tmp_path: Path, number: int) -> None:
-    """Watches with a `*`, own sentences, traces, callouts and flight times load as a part of a pack that extends the twin jet."""
+    """Watches with a `*`, estimates, own sentences, traces, callouts and flight times load as a part of a pack that extends the twin jet."""
     path = tmp_path / "pack.yaml"
     path.write_text("pack: {id: more, title: More, extends: twin_jet}\n" + EXAMPLES[number], encoding="utf-8")
     assert load_pack(str(path)).faults == ()
@@ -30,7 +30,7 @@ def test_each_example_fits_the_twin_jet(tmp_path: Path, number: int) -> None:
 def test_the_trip_sheet_of_the_document_loads(tmp_path: Path) -> None:
     """The example of a trip sheet has all of its values."""
     path = tmp_path / "trip.yaml"
-    path.write_text(EXAMPLES[6], encoding="utf-8")
+    path.write_text(EXAMPLES[7], encoding="utf-8")
     assert len(load_trip_sheet(path, load_pack("twin_jet").signals).values) == 5
 
 
