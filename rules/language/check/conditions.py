@@ -11,7 +11,7 @@ from rules.language import checked_tree, syntax
 from rules.language.check.comparisons import check_compare, check_within
 from rules.language.check.constant_reason import hint_of_exclusion, why_constant
 from rules.language.check.context import MAX_MATCHES, CheckContext, WildcardGroup
-from rules.language.check.doubtful_wildcards import refuse_listed, refuse_negated
+from rules.language.check.doubtful_wildcards import refuse_listed, refuse_negated, refuse_short_any
 from rules.language.check.estimates import (
     check_estimate_comparison,
     check_estimate_words,
@@ -277,6 +277,7 @@ def _check_logical(
             first, second = check_condition(context, part), check_condition(context, excuse)
             return first if first is None or second is None else checked_tree.Unless(first, second)
         case syntax.AndExpr(parts):
+            refuse_short_any(context, node)
             checked = _check_parts(context, parts)
             return checked[0] if len(checked) == 1 else checked_tree.And(checked) if checked else None
         case syntax.OrExpr(parts):

@@ -1,4 +1,4 @@
-"""A `*` with two readings: under `not`, and in a list that is counted.
+"""A `*` with two readings: under `not`, in a list that is counted, and after a short `any`.
 
 In `not engine.*.n2 > 5 %` the `*` means every match, so the text would mean "not all"; most readers take it for "none".
 It is refused.  Both can be said without doubt:
@@ -7,6 +7,9 @@ It is refused.  Both can be said without doubt:
     any engine.*.n2 <= 5 %                                   not all
     if engine.*.fire is on then not engine.*.valve is open   the `*` is one engine outside the `not`: no doubt
     door.*.state is not closed                               the comparison itself, for each door: no doubt
+
+In `any engine.*.fire is on and engine.*.valve is closed` the `any` ends at the `and`, so that one engine burns and all valves
+are closed; most readers take it for one engine with both.  With brackets after `any` it is that.
 
 In `at most 1 of (pump.*.switch is off, lights.beacon is off)` all pumps together would count as one; readers count each.
 
@@ -26,7 +29,7 @@ from rules.words import join_and
 _LONGEST_QUOTE = 70
 """Maximum length of a condition that a hint repeats, in characters."""
 
-_END_OF_OPERAND = re.compile(r"[(),]|(?<![\w.])(?:and|or|then)(?![\w.])")
+_END_OF_OPERAND = re.compile(r"[(),]|(?<![\w.])(?:and|or|then|unless)(?![\w.])")
 _OPERATOR = re.compile(r"!=|<=|>=|=|<|>")
 _OPPOSITES = {"=": "!=", "!=": "=", "<": ">=", ">=": "<", ">": "<=", "<=": ">"}
 
@@ -66,6 +69,32 @@ def refuse_listed(context: CheckContext, node: syntax.NumberOfExpr) -> None:
                     f"write `{node.bound} N of` before one condition with a `*`, put `any` before it, or write out the names",
                 )
                 break
+
+
+def refuse_short_any(context: CheckContext, node: syntax.AndExpr) -> None:
+    """Add a problem where a part after `any COND and` has the `*` of COND."""
+    for number, part in enumerate(node.parts):
+        if not isinstance(part, syntax.AnyExpr):
+            continue
+        groups = {context.wildcard_group(name.path) for name in wildcard_names(part.part)}
+        for later in node.parts[number + 1 :]:
+            name = next(
+                (
+                    n
+                    for n in wildcard_names(later)
+                    if context.wildcard_group(n.path) in groups
+                    and _is_doubtful(context, context.wildcard_group(n.path))
+                ),
+                None,
+            )
+            if name is not None:
+                context.add_problem(
+                    part.offset,
+                    f"`any` ends before {name.path}, which can mean the same match or all",
+                    "brackets after `any`, or the part without `any` first",
+                    "write `any (... and ...)` for one match with both, or put what is about all matches first",
+                )
+                return
 
 
 def _is_doubtful(context: CheckContext, group: WildcardGroup) -> bool:
