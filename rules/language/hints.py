@@ -177,7 +177,6 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             "conditions look only backwards: use `for`, `since` or `before`",
         ),
         (r"\belse\b", "write two conditions: `(if a then b) and (if not a then c)`"),
-        (r"\bunless\b", "write `if not a then b`"),
         (r"\bwhile\b|\bwhen\b", "write `if a then b`"),
         (r"\bbut\b|;", "write `and`"),
         (
