@@ -1,4 +1,4 @@
-"""Phases of recorded flights by few signals, against a classifier of others, and nothing reported that is not so."""
+"""Phases of recorded flights by few signals, against the classifier of another library, and no false report."""
 
 from __future__ import annotations
 
