@@ -55,14 +55,16 @@ def run_clean(scenarios: Sequence[str]) -> bool:
         lost = sum(seen.network_faults["loss"] for seen in all_seen)
         counts = [len(all_seen), sum(s.sent for s in all_seen), lost, sum(s.judged for s in all_seen)]
         by_level = [levels[level] for level in ("advisory", "caution", "warning")]
-        table.add_row(scenario, *map(str, [*counts, *by_level, sum(len(s.found) for s in all_seen)]))
+        table.add_row(scenario, *map(str, [*counts, *by_level, sum(len(s.errors) for s in all_seen)]))
     console.print(table)
     console.print(
         f"{RATE_HZ:g} Hz, {BAD_NETWORK.loss:.0%} lost, up to {BAD_NETWORK.jitter_s * 1000:g} ms late; ",
         end="",
     )
     console.print(f"{time.monotonic() - began_s:.0f} s on {os.cpu_count()} cores.")
-    return not any(seen.caution_sentences or seen.found for all_seen in flights.values() for seen in all_seen)
+    return not any(
+        seen.caution_sentences or seen.errors for all_seen in flights.values() for seen in all_seen
+    )
 
 
 def run_slips(scenarios: Sequence[str]) -> bool:

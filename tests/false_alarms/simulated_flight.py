@@ -46,6 +46,14 @@ class FlightResult:
     gates: list[str] = field(default_factory=list)
 
     @property
+    def errors(self) -> dict[str, list[str]]:
+        """What is found, without the doubts: where records are lost, an item may not be verifiable."""
+        found = {
+            item: [kind for kind in kinds if kind != "not_verifiable"] for item, kinds in self.found.items()
+        }
+        return {item: kinds for item, kinds in found.items() if kinds}
+
+    @property
     def levels(self) -> Counter[str]:
         """Number of notices of each level."""
         return Counter(str(notice.level) for notice in self.notices)

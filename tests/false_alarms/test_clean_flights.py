@@ -31,10 +31,10 @@ def flown() -> Iterator[Mapping[tuple[str, int], FlightResult]]:
 def test_a_clean_flight_is_silent(
     flown: Mapping[tuple[str, int], FlightResult], scenario: str, seed: int
 ) -> None:
-    """With 5 % of the frames lost, the rest delayed and out of order, and noise, there is no notice and no finding."""
+    """With 5 % of the frames lost, the rest delayed and out of order, and noise, there is no caution and no error; a doubt is none."""
     seen = flown[scenario, seed]
     assert seen.caution_sentences == []
-    assert seen.sentences == []
+    assert seen.errors == {}
 
 
 @pytest.mark.parametrize(("scenario", "seed"), [flight[:2] for flight in FLIGHTS])
@@ -60,4 +60,4 @@ def test_a_slip_is_found_over_the_bad_network() -> None:
         fly("departure", 1, ["brake_released_early"], rate_hz=5.0, network_faults=m)
         for m in (GOOD_NETWORK, BAD_NETWORK)
     )
-    assert bad.found == good.found != {}
+    assert bad.errors == good.errors != {}

@@ -114,7 +114,7 @@ WRONG = [
     Wrong("altimeters_disagree", "cruise", 5, off("altimeter.captain.altitude", 240.0)),
     Wrong("altimeter_settings", "approach", 60, {"altimeter.captain.setting": 1014.0}, 35.0),
     Wrong("altimeter_modes", "descent", 5, {"altimeter.captain.standard": "no"}, 35.0),
-    Wrong("height_on_final", "short_final", 5, off("altimeter.captain.altitude", 290.0)),
+    Wrong("height_on_final", "short_final", 5, off("altimeter.captain.altitude", 290.0), kind="wrong_value"),
     Wrong("headings_disagree", "cruise", 5, off("heading.captain", 12.0)),
     *(
         Wrong(f"{watch}_{seat}", phase, after_s, {f"altimeter.{seat}.standard": word}, 20.0, kind="omitted")
