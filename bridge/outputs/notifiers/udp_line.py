@@ -150,7 +150,12 @@ def _text_of(fields: Mapping[str, PlainData]) -> str:
     text = next((str(fields[name]) for name in _TEXT_FIELDS if fields.get(name)), "")
     if text:
         return f"{text}: {fields['waiver']}" if fields.get("waiver") else text
-    return " ".join(words_of_id(value) for name, value in fields.items() if name not in _NOT_IN_TEXT)
+    said = (
+        words_of_id(name) if value is True else words_of_id(value)
+        for name, value in fields.items()
+        if name not in _NOT_IN_TEXT and value is not False
+    )
+    return " ".join(said)
 
 
 def _printable(text: str) -> str:

@@ -46,6 +46,10 @@ def message_of(event: SessionEvent) -> Envelope:
         (PhaseEntered(3600.0, "push_back", "stand"), "phase entered 1:00:00 push back stand"),
         (CallEntered(0.0, "push_approved", "ground"), "call entered 0:00:00 push approved ground"),
         (
+            CallEntered(0.0, "push_approved", "ground", earlier=True),
+            "call entered 0:00:00 push approved ground earlier",
+        ),
+        (
             GateCued(1.0, "push_back", 3, 79, 18, 1),
             "gate cued 0:00:01 push back: 3 open, 18 of 79 judged, 1 other finding open",
         ),
