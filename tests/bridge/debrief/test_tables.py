@@ -82,8 +82,12 @@ def test_flows_cover_the_session(debrief: DebriefData) -> None:
 def test_gates_have_their_spare_time(debrief: DebriefData) -> None:
     """The spare time of a gate is the time from its readiness to its entry, empty if it was not ready."""
     by_gate = {row["gate"]: row for row in _rows(debrief, "gates")}
-    start = by_gate["engine_start"]
-    assert start["spare_s"] == pytest.approx(start["entered_at_s"] - start["cue_at_s"])
+    start = by_gate["before_start"]
+    (passage,) = [gate.passage for gate in debrief.gates if gate.passage.gate == "before_start"]
+    assert passage.entered_s is not None
+    assert passage.ready_s is not None
+    assert start["spare_s"] == pytest.approx(passage.entered_s - passage.ready_s)
+    assert start["spare_s"] > 0
     assert by_gate["push_back"]["spare_s"] is None
     assert by_gate["high_speed"]["entered_at_s"] is None
 

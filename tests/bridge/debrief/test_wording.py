@@ -9,11 +9,22 @@ import pytest
 from msgspec import structs
 
 from bridge.debrief.drawing.flow_marks import number_ranges
-from bridge.debrief.model import DataGap, DebriefData
+from bridge.debrief.model import DataGap, DebriefData, FindingDetail
 from bridge.debrief.wording import gaps_sentence, pluralised, summary
 from bridge.session.threat_error import ErrorClass
 from rules.packs.model import FindingKind, Level
-from rules.words import number_in_words
+from rules.words import capitalised, join_and, number_in_words
+from tests.bridge.debrief.recorded_flight import number_of
+
+
+def was_or_were(count: int) -> str:
+    """Write a count of at least one with its verb."""
+    return f"{number_in_words(count)} {'was' if count == 1 else 'were'}"
+
+
+def corrected_omission(debrief: DebriefData) -> FindingDetail:
+    """Give the finding of the beacon, which was corrected in time."""
+    return next(one for one in debrief.findings if one.finding.item == "flow.before_start.beacon")
 
 
 def test_the_summary(debrief: DebriefData) -> None:
@@ -38,11 +49,24 @@ def test_the_summary(debrief: DebriefData) -> None:
         f"There were {found} findings ({warnings} at warning and {cautions} at caution): "
         f"{procedural} procedural errors and {handling} aircraft handling errors."
     ) in text
+    findings = [detail.finding for detail in debrief.findings]
+    carried = sum(finding.carried for finding in findings)
+    corrected = sum(finding.corrected and not finding.carried for finding in findings)
+    left = len(findings) - carried - corrected
+    assert min(carried, corrected, left) > 0
     assert (
-        "Seven were corrected in time; four were carried into the next phase; one was not corrected." in text
-    )
-    assert "not ready: push back, before taxi, taxi, line-up and take-off." in text
-    assert "First topic, number 3: first officer V2 148 kt, needs 138 kt" in text
+        f"{capitalised(was_or_were(corrected))} corrected in time; {was_or_were(carried)} carried into the next phase; "
+        f"{was_or_were(left)} not corrected."
+    ) in text
+    late = [
+        gate.passage.title.lower()
+        for gate in debrief.gates
+        if gate.passage.entered_s and not gate.passage.ready_s
+    ]
+    assert "push back" in late
+    assert f"not ready: {join_and(late)}." in text
+    number = number_of(debrief, "flow.panel_entries.v2_first_officer")
+    assert f"First topic, number {number}: first officer V2 148 kt, needs 138 kt" in text
 
 
 def test_a_clean_session(debrief: DebriefData) -> None:
@@ -57,7 +81,7 @@ def test_a_clean_session(debrief: DebriefData) -> None:
 
 def test_one_finding(debrief: DebriefData) -> None:
     """The summary of one finding is in the singular."""
-    text = summary(replace(debrief, findings=debrief.findings[:1]))
+    text = summary(replace(debrief, findings=(corrected_omission(debrief),)))
     assert "There was one finding (one at caution): one procedural error." in text
     assert "One was corrected in time; none was carried into the next phase." in text
 
@@ -69,10 +93,11 @@ def test_a_doubt_is_no_error(debrief: DebriefData) -> None:
         error_class=ErrorClass.NOT_VERIFIABLE,
         finding=structs.replace(debrief.findings[1].finding, kind=FindingKind.NOT_VERIFIABLE),
     )
-    text = summary(replace(debrief, findings=(debrief.findings[0], doubt)))
+    error = corrected_omission(debrief)
+    text = summary(replace(debrief, findings=(error, doubt)))
     assert "There was one finding (one at caution): one procedural error." in text
     assert "One item was not verifiable." in text
-    assert f"First topic, number {debrief.findings[0].finding.number}:" in text
+    assert f"First topic, number {error.finding.number}:" in text
     assert doubt.managed == "could be judged later" if doubt.finding.closed_s else "could not be judged"
     alone = summary(replace(debrief, findings=(doubt,)))
     assert "There were no findings" in alone
