@@ -69,14 +69,17 @@ def run(trace: FlightFrames, frames: int, emit: Callable[[str], None]) -> None:
 
 
 def python_growth(trace: FlightFrames, frames: int) -> int:
-    """Measure the growth of Python's objects in bytes over some frames, after two rounds that fill the caches."""
+    """Measure the growth of Python's objects in bytes over some frames, after as many that fill caches and histories.
+
+    Those are traced too: an object that is replaced later counts as freed only if it was counted as made.
+    """
     pipeline = Pipeline(trace, "msgpack")
     source = endless_datagrams(trace)
-    for _ in range(2 * len(trace.frames)):
+    tracemalloc.start()
+    for _ in range(max(frames, 2 * len(trace.frames))):
         sim_s, data = next(source)
         pipeline.process(data, sim_s)
     gc.collect()
-    tracemalloc.start()
     before, _ = tracemalloc.get_traced_memory()
     for _ in range(frames):
         sim_s, data = next(source)

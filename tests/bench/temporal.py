@@ -78,7 +78,7 @@ def _has_counterpart(condition: c.Condition) -> bool:
     """Check if a condition depends on time and rtamt has all its operators."""
     parts = list(walk(condition))
     timed = any(isinstance(part, c.TimedHistorically | c.Once | c.TimedOnce | c.Since) for part in parts)
-    other = (c.BeforeAfter, c.Sweep, c.Window, c.EventCount, c.ItemMet, c.FaultyCondition)
+    other = (c.BeforeAfter, c.Sweep, c.Window, c.EventCount, c.ItemMet, c.Estimate, c.FaultyCondition)
     return timed and not any(isinstance(part, other) for part in parts) and _translatable(condition)
 
 
@@ -138,7 +138,8 @@ class Stl:
 
     def _relation(self, node: c.Relation) -> str:
         left, right = self._number(node.left), self._number(node.right)
-        return f"(abs({left} - {right}) <= 0.000001)" if node.op == "=" else f"({left} {node.op} {right})"
+        near = f"(abs({left} - {right}) <= 0.000001)"  # their language has no `==` for margins, and no `!=`
+        return {"=": near, "!=": f"(not {near})"}.get(node.op, f"({left} {node.op} {right})")
 
     def _word(self, node: c.WordIs) -> str:
         name = self._variable(node.signal.name)

@@ -25,9 +25,10 @@ TIMED = (
     c.Window,
     c.EventCount,
     c.ItemMet,
+    c.Estimate,
     c.FaultyCondition,
 )
-"""Nodes without a counterpart in a language of expressions."""
+"""Nodes without a counterpart in a language of expressions: an estimate chooses the source by what is received."""
 
 
 def plain_conditions(conditions: Mapping[str, c.Condition]) -> dict[str, c.Condition]:

@@ -8,6 +8,7 @@ Takes: how many switches are sent, and how many of those are left off.  Gives: t
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -201,12 +202,15 @@ class ReportedFlight:
 def excerpts(flight: ReportedFlight, gate: str, judged: str) -> Iterator[tuple[str, str]]:
     """Cut what each place said of a gate to the part around its counts, for a table.
 
+    Where a text tells of several gates, the counts after the title of this one are meant.
+
     Args:
         flight: the flight.
         gate: the gate's id.
         judged: the words to look for, such as `2 of 10 judged`.
     """
     for place, text in flight.texts(gate).items():
-        at = text.find(judged)
+        own = re.search(f"{re.escape(GATES[gate])}.{{0,60}}?{re.escape(judged)}", text)
+        at = own.end() - len(judged) if own else text.find(judged)
         shown = text if len(text) < 110 or at < 0 else text[max(0, at - 50) : at + len(judged) + 20]
         yield place, " ".join(shown.split())

@@ -45,7 +45,7 @@ def test_every_place_says_how_much_was_judged(
     if sent == len(SWITCHES):
         assert "3 gates passed, all needs judged" in texts["summary"]
     else:
-        assert f"{GATES[gate]}: {off} open, {judged}" in texts["summary"]
+        assert f"  {GATES[gate]} at the entry: {off} open, {judged}" in texts["summary"]
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,6 @@
 """Table of recorded flights: `python -m tests.outside_flights [SAMPLE ...]`.
 
-Takes: names of samples, by default those of airliners, and one survey flight.  Gives: one line for each: the agreement with
+Takes: names of samples, by default every one that the library has.  Gives: one line for each: the agreement with
 OpenAP, the seconds by label, the notices.
 """
 
@@ -13,23 +13,15 @@ from rich.console import Console
 from rich.table import Table
 
 from tests.outside_flights.comparison import Comparison, compare, judge_flight
-from tests.outside_flights.samples import read
+from tests.outside_flights.samples import read, sample_names
 
-# Whole flights of airliners, and one piston aeroplane.  All but the first drew a picture or flew a farewell at low level.
-SAMPLES = (
-    "performance/fuelflow_a320",
-    "featured/elal747",
-    "featured/qantas747",
-    "featured/dreamliner_airfrance",
-    "featured/airbus_tree",
-)
 console = Console(width=140)
 
 
 def main(names: Sequence[str]) -> int:
     """Judge and compare each sample."""
     table = Table("sample", "s", "compared", "same label", "theirs/ours, s, where not the same", "notices")
-    for name in names or SAMPLES:
+    for name in names or sample_names():
         flight = read(name)
         judged = judge_flight(flight)
         found = compare(flight, judged)

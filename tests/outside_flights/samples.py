@@ -1,7 +1,7 @@
 """Recorded trajectories of the library `traffic` as columns on a grid of seconds.
 
 Source: traffic 2.13 (MIT licence), the folder `traffic/data/samples`: recordings of ADS-B, and one of a flight data
-recorder (`performance/fuelflow_a320`).  They are read where the library is installed, without importing it, so that none
+recorder (in the folder `performance`).  They are read where the library is installed, without importing it, so that none
 of its dependencies is needed; nothing of them is copied.
 
 Takes: the name of a sample.  Gives: `Trajectory`; a skipped test where the library is missing.
@@ -15,6 +15,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from importlib.metadata import PackageNotFoundError, distribution
+from pathlib import Path
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -25,6 +26,8 @@ from tests.requirements import SET_UP, skip_or_fail
 Column: TypeAlias = NDArray[np.float64]
 
 LIBRARY = "traffic"
+FOLDERS = ("performance", "featured")
+"""Folders of samples with one flight in each file; most of `featured` drew a picture, or flew low for a farewell."""
 HELD_S = 60.0
 """Records this far apart are joined by a straight line, since a simulator sends each second; longer gaps stay open."""
 SIGNALS = {
@@ -58,13 +61,28 @@ class Trajectory:
         return Trajectory(self.name, self.times_s, {name: self.columns[name] for name in names})
 
 
-def read(name: str) -> Trajectory:
-    """Read a sample, such as `performance/fuelflow_a320`."""
+def _samples_folder() -> Path:
+    """Folder of the samples; a skipped test where the library is missing."""
     try:
         installed = distribution(LIBRARY)
     except PackageNotFoundError:
         skip_or_fail(f"the library {LIBRARY} is not installed: {SET_UP}")
-    path = str(installed.locate_file(f"{LIBRARY}/data/samples/{name}.json.gz"))
+    return Path(str(installed.locate_file(f"{LIBRARY}/data/samples")))
+
+
+def sample_names() -> list[str]:
+    """Names of the samples that are one flight each, in order."""
+    top, ending = _samples_folder(), ".json.gz"
+    return [
+        f"{folder}/{path.name.removesuffix(ending)}"
+        for folder in FOLDERS
+        for path in sorted((top / folder).glob(f"*{ending}"))
+    ]
+
+
+def read(name: str) -> Trajectory:
+    """Read a sample, by a name of `sample_names`."""
+    path = _samples_folder() / f"{name}.json.gz"
     with gzip.open(path, "rt", encoding="utf-8") as file:
         records = _by_column(json.load(file))
     times_s = np.array([_seconds(each) for each in records["timestamp"]])
