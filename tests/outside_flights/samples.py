@@ -27,7 +27,7 @@ Column: TypeAlias = NDArray[np.float64]
 
 LIBRARY = "traffic"
 FOLDERS = ("performance", "featured")
-"""Folders of samples with one flight in each file; most of `featured` drew a picture, or flew low for a farewell."""
+"""Folders of samples of single aeroplanes; most of `featured` drew a picture, or flew low for a farewell."""
 HELD_S = 60.0
 """Records this far apart are joined by a straight line, since a simulator sends each second; longer gaps stay open."""
 SIGNALS = {
@@ -71,7 +71,7 @@ def _samples_folder() -> Path:
 
 
 def sample_names() -> list[str]:
-    """Names of the samples that are one flight each, in order."""
+    """Names of the samples of single aeroplanes, in order."""
     top, ending = _samples_folder(), ".json.gz"
     return [
         f"{folder}/{path.name.removesuffix(ending)}"
