@@ -83,7 +83,8 @@ def test_slip_is_caught_before_the_roll(slip: str) -> None:
     slip_s = next(event.sim_s for event in flight.events if event.slip == slip)
     roll_s = flight.event_s("brakes released, take-off thrust")
     assert all(slip_s <= finding.sim_s < roll_s for finding in flight.findings)
-    levels = {rule.id: rule.level for rule in (*flight.pack.items.values(), *flight.pack.watches)}
+    levels = {item.id: item.level for item in flight.pack.items.values()}
+    levels |= {rule.id: rule.level for rule in flight.pack.watches}
     told = {item for item in CAUGHT[slip] if levels[item] is not Level.ADVISORY}
     assert {notice.item for notice in flight.cautions_and_warnings} == told
     at_gate = [finding.lead_s for finding in flight.findings if finding.gate == "takeoff"]
