@@ -137,7 +137,7 @@ def test_traces_have_their_findings(debrief: DebriefData) -> None:
     assert debrief.traces[0].at_s <= early.at_s
 
 
-def test_gates_have_their_times(debrief: DebriefData) -> None:
+def test_gates_have_their_times(debrief: DebriefData, twin_jet: Pack) -> None:
     """Each error found at the cue of the push back was open there; what lasts kept the engine start from being ready."""
     gates = {gate.passage.gate: gate for gate in debrief.gates}
     push = gates["push_back"]
@@ -147,7 +147,10 @@ def test_gates_have_their_times(debrief: DebriefData) -> None:
     assert (push.passage.open_at_cue, push.passage.carried, push.passage.spare_s) == (5, carried, None)
     assert push.cue_at_s < (push.entered_at_s or 0)
     assert gates["engine_start"].passage.spare_s is None
-    assert gates["engine_start"].passage.open_at_cue == carried
+    (needs,) = (gate.needs for gate in twin_jet.gates if gate.id == "engine_start")
+    lasting = [finding.item for finding in found if finding.carried and finding.item in needs]
+    assert len(lasting) == 2
+    assert gates["engine_start"].passage.open_at_cue == len(lasting)
     before_start = gates["before_start"]
     assert before_start.passage.ready_s is not None
     assert 0 < (before_start.passage.spare_s or 0) < (before_start.entered_at_s or 0)
