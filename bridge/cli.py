@@ -56,7 +56,7 @@ COMMANDS = (
     CommandRef(
         "undo-waiver",
         "bridge.commands.requests_to_watch:undo_waiver",
-        "Undo the waiver of an item, which counts again.",
+        "Undo the waiver of an item: it is judged again.",
     ),
     CommandRef(
         "undo-call",

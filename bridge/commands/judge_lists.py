@@ -15,7 +15,6 @@ from rich.text import Text
 from bridge.terminal.console import LEVEL_STYLES
 from rules.faults import InputFaults, Place
 from rules.judge.snapshot import (
-    ChecklistLineSnapshot,
     ChecklistSnapshot,
     ItemSnapshot,
     Snapshot,
@@ -40,14 +39,6 @@ def find_checklists(snapshot: Snapshot, names: Iterable[str]) -> list[ChecklistS
         place, expected = Place("--checklist"), "a checklist of the pack"
         raise InputFaults([unknown_fault(place, "checklist", name, known, expected) for name in unknown])
     return [known[name] for name in wanted]
-
-
-def line_status(line: ChecklistLineSnapshot) -> str:
-    """Status of a line: that of its first item that is not met, otherwise `met`, `confirmed` or `waived`."""
-    if line.open_items:
-        return line.open_items[0].status
-    statuses = {str(item.status) for item in line.items}
-    return statuses.pop() if len(statuses) == 1 else "met"
 
 
 def watches_as_json(snapshot: Snapshot) -> list[dict[str, Any]]:
@@ -75,7 +66,7 @@ def checklist_as_json(checklist: ChecklistSnapshot) -> dict[str, Any]:
                 "line": line.id,
                 "challenge": line.challenge,
                 "answer": line.answer,
-                "status": line_status(line),
+                "status": str(line.status),
                 "items": [
                     {"item": item.id, "status": str(item.status), "sentence": item.sentence}
                     for item in line.items
@@ -97,14 +88,13 @@ def print_watches(console: Console, pack: Pack, snapshot: Snapshot) -> None:
 
 
 def print_checklist(console: Console, checklist: ChecklistSnapshot) -> None:
-    """Print the lines of a checklist with their answers, and why those are open that are."""
+    """Print the lines of a checklist: the answer of one that is met, and of any other why it is not."""
     console.print(f"\n{checklist.title}:")
     table = Table.grid(padding=(0, 1))
     for line in checklist.lines:
-        reasons = "; ".join(_item_text(item) for item in line.open_items)
-        status = Text(line_status(line), style="" if line.open_items else "dim")
-        answer = f"{line.answer} ({reasons})" if reasons else line.answer
-        table.add_row(status, Text(line.challenge), Text(answer))
+        reasons = "; ".join(dict.fromkeys(_item_text(item) for item in line.open_items))
+        status = Text(str(line.status), style="" if line.open_items else "dim")
+        table.add_row(status, Text(line.challenge), Text(reasons or line.answer))
     console.print(table)
 
 

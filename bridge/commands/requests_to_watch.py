@@ -52,11 +52,11 @@ def waive(
 
 def undo_waiver(
     item: Annotated[str, typer.Argument(help="The waived item by its full id.")],
-    reason: Annotated[str, typer.Option("--reason", help="Why the item counts again.")] = "",
+    reason: Annotated[str, typer.Option("--reason", help="Why the item is judged again.")] = "",
     by: ByOption = "instructor",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Undo the waiver of an item, which counts again."""
+    """Undo the waiver of an item: it is judged again."""
     _exit_with(run_async(send_request(Request("undo_waiver", item, by, reason), control_port)))
 
 

@@ -51,7 +51,7 @@ VERB_MEANINGS: Mapping[Verb, VerbMeaning] = {
     "call": VerbMeaning("call", "", "Enter a call."),
     "confirm": VerbMeaning("item", "", "Confirm an item that no signal shows."),
     "waive": VerbMeaning("item", "why", "Waive an item for this flight."),
-    "undo_waiver": VerbMeaning("item", "why, may be empty", "Undo a waiver; the item counts again."),
+    "undo_waiver": VerbMeaning("item", "why, may be empty", "Undo a waiver; the item is judged again."),
     "undo_call": VerbMeaning("call", "", "Undo the latest call of this name, within 10 s."),
     "amend": VerbMeaning(
         "file name",

@@ -164,6 +164,20 @@ class ChecklistLineSnapshot:
         """Items that are not met, those without data too."""
         return tuple(item for item in self.items if not item.satisfied)
 
+    @property
+    def status(self) -> ItemStatus:
+        """Status of the line: not met as soon as one item is known not to be; met, where its items are met in several ways."""
+        statuses = dict.fromkeys(item.status for item in self.open_items or self.items)
+        known = [status for status in statuses if status in OPEN_STATUSES]
+        if known or self.open_items or len(statuses) == 1:
+            return next(iter(known or statuses))
+        return ItemStatus.MET
+
+    @property
+    def known_unmet(self) -> bool:
+        """True if an item is known not to be met; False where it is met, or all open ones are unknown."""
+        return self.status in OPEN_STATUSES
+
 
 @dataclass(frozen=True, slots=True)
 class ChecklistSnapshot:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 
+from rules.source import did_you_mean
+
 _TERMINAL_NAMES = {
     "NAME": "a name",
     "NUMBER": "a number",
@@ -78,8 +80,8 @@ def _terminal_name(terminal: str) -> str:
     return _TERMINAL_NAMES.get(terminal) or f"`{terminal.lstrip('_').lower()}`"
 
 
-_ENDS = r"\s*(?:\)|\b(?:and|or|then|for|since)\b|$)"
-_BEGINS = r"(?:^|\(|\b(?:and|or|not|if|then|any)\s)\s*"
+_ENDS = r"\s*(?:\)|\b(?:and|or|then|unless|for|since)\b|$)"
+_BEGINS = r"(?:^|\(|\b(?:and|or|not|if|then|unless|any)\s)\s*"
 
 # Each pattern is tried at the place of the problem; the first match that touches it gives the hint, in which `\\1` is the
 # first group of the match.
@@ -207,6 +209,17 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r",", "write `and` between two conditions"),
     )
 )
+
+
+_WORDS = (
+    "after", "and", "any", "became", "before", "changed", "happened", "not", "since", "swept", "then", "unless",
+    "within",
+)  # fmt: skip
+
+
+def hint_to_word(written: str) -> str:
+    """Give the hint to a word of the language that was mistyped, '' for none."""
+    return did_you_mean(written, _WORDS) if len(written) > 2 else ""
 
 
 def hint_at(text: str, offset: int) -> str:

@@ -16,7 +16,7 @@ from lark.exceptions import UnexpectedInput, UnexpectedToken
 
 from rules.faults import HoldshortError
 from rules.language import syntax
-from rules.language.hints import expected_words, hint_at
+from rules.language.hints import expected_words, hint_at, hint_to_word
 from rules.signals.number_format import shortest_digits
 
 MAX_LENGTH = 4000
@@ -138,7 +138,8 @@ def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
     offset = len(text.rstrip()) if ended else at
     bracket = _open_bracket(text, offset)
     wanted = _accepted_terminals(text[:offset]) - _excluded_terminals(text[:offset], bracket)
-    hint = hint_at(text, offset) or _joining_hint(text[offset : offset + 1], wanted)
+    mistyped = "" if ended else hint_to_word(_text_at(text, offset))
+    hint = hint_at(text, offset) or mistyped or _joining_hint(text[offset : offset + 1], wanted)
     expected = expected_words(wanted)
     if ended and bracket is not None:
         raise ParseError(bracket, "the bracket is not closed", "`)`", hint) from None

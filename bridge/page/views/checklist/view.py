@@ -47,7 +47,7 @@ class OpenItemView:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLineView:
-    """One line: met, or with the items that are not; `sentence` joins what they say."""
+    """One line: met, or with the items that are not; `sentence` joins what they say, `known_unmet` unless all are unknown."""
 
     index: int
     challenge: str
@@ -55,6 +55,7 @@ class ChecklistLineView:
     seat: str
     state_text: str
     met: bool
+    known_unmet: bool
     sentence: str
     open_items: tuple[OpenItemView, ...]
     why: str
@@ -146,8 +147,9 @@ def _line_view(pack: Pack, index: int, line: ChecklistLineSnapshot) -> Checklist
         line.challenge,
         line.answer,
         join_and(seats),
-        status_text(_line_status(line)),
+        status_text(line.status),
         line.satisfied,
+        line.known_unmet,
         "; ".join(item.sentence for item in open_items),
         open_items,
         "; ".join(dict.fromkeys(item.why for item in concerned if item.why)),
@@ -164,11 +166,3 @@ def _open_item_view(pack: Pack, item: ItemSnapshot) -> OpenItemView:
         item.status is ItemStatus.UNKNOWN,
         pack.items[item.id].confirm,
     )
-
-
-def _line_status(line: ChecklistLineSnapshot) -> ItemStatus:
-    """Status of the first item that is not met; of a line that is met, `met` unless all are confirmed or waived."""
-    statuses = {item.status for item in line.items}
-    if not line.satisfied:
-        return line.open_items[0].status
-    return ItemStatus.MET if len(statuses) > 1 else statuses.pop()

@@ -10,6 +10,7 @@ import pytest
 from bridge.page.views.checklist.view import gate_after
 from bridge.session.checklist_run import DWELL_S
 from rules.packs.model import Pack
+from rules.signals.model import Value
 from tests.bridge.builders import PACK as SMALL
 from tests.bridge.page.page_builders import PACK, FlownDevice, page_pack
 
@@ -165,3 +166,18 @@ def test_an_unmet_line_shows_no_answer(flown: FlownDevice) -> None:
     met = flown.shown("checklist").words
     assert "Beacon on" in met
     assert "Documents on board ✓ Confirmed" in met
+
+
+@pytest.mark.parametrize(("first", "word"), [({}, "not known"), ({"lights.beacon": "off"}, "not met")])
+def test_a_line_is_not_met_as_soon_as_one_item_is_not(
+    flown: FlownDevice, first: dict[str, Value], word: str
+) -> None:
+    """A line with an item without data beside one that is known not to be met is not met, whichever comes first."""
+    values: dict[str, Value] = {"lights.beacon": "on", "hydraulics.1.pressure": "?", **first}
+    flown.frame(0.0, values)
+    flown.ask("confirm", "flow.before.documents")
+    flown.ask("start_checklist", "all")
+    flown.ask("leave_open")
+    line = flown.device.session.snapshot().checklists["all"].lines[0]
+    assert line.known_unmet is (word == "not met")
+    assert f"{word}:" in flown.shown("checklist").html
