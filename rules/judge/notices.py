@@ -1,17 +1,23 @@
 """Notices: which findings the crew hears of, when, and how often.
 
-A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead. If
+A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead.  If
 the same error opens again within an interval, its notice waits for the end of the interval, unless the item was met and
-undone.  At the cue of a gate one reminder, once for each gate, names the cautions and warnings that are open beside its own
-needs and were not told just now.  While it is met again, within its clear time, no notice is due; it waits for the end of that time.  A quiet period holds back the levels that it names; when it ends, one notice sums up what is still open.
+undone.  While its item is met again, within its clear time, no notice is due; it waits for the end of that time.
 
-Takes: findings as they open and close.  Gives: `Notice` events at the end of each step, the most severe first.
+Two joint notices have several findings, one notice for each level: the summary at the end of a quiet period, which held
+back the levels that it names; and the reminder at the cue of a gate, once for each gate, of the warnings and cautions that
+are open beside the needs of the gate and that no notice has told within the first interval.
+
+Takes: findings as they open and close.  Gives: `Notice` events at the end of each step: those of single findings, then the
+summary, then the reminders, each with the most severe first.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
+from itertools import groupby
+from math import inf
 
 from rules.judge.condition_ids import applies_id, expect_id, quiet_id
 from rules.judge.context import JudgeContext
@@ -31,6 +37,7 @@ REPEAT_INTERVALS_S = (30.0, 60.0, 120.0)
 #     reopened    N--c-o----N     closed at c, open again at o: the notice waits for the end of the interval
 #     undone      N--c-u    N at u at once: the item was met and lost again, which is new to the crew
 #     re-cued     N--x      N     cue lost at x: the timer ends without a notice; the next cue gives it
+#     reminded    N---------N----------------r--------------N----    r: 30 s at least from a reminder to the next notice
 #
 # The state belongs to the error (`FindingKey`), not to the finding, so that closing and reopening cannot shorten it.
 
@@ -39,17 +46,23 @@ _SEVERITY = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
 
 @dataclass(slots=True)
 class RepeatState:
-    """Progress of the repeated notices about one error."""
+    """Progress of the repeated notices about one error; `reminded_s` is when a reminder named it."""
 
     issued_s: float
     interval_index: int = 0
     finding: int = 0
     repeats: int = 0
+    reminded_s: float = -inf
 
     @property
     def next_s(self) -> float:
         """Time of the next notice."""
-        return self.issued_s + REPEAT_INTERVALS_S[min(self.interval_index, len(REPEAT_INTERVALS_S) - 1)]
+        interval_s = REPEAT_INTERVALS_S[min(self.interval_index, len(REPEAT_INTERVALS_S) - 1)]
+        return max(self.issued_s + interval_s, self.reminded_s + REPEAT_INTERVALS_S[0])
+
+    def told_within_first_interval(self, now_s: float) -> bool:
+        """True if any notice has told it within the first interval."""
+        return now_s - max(self.issued_s, self.reminded_s) < REPEAT_INTERVALS_S[0]
 
 
 class NoticeScheduler:
@@ -186,11 +199,11 @@ class NoticeScheduler:
         if self._queue:
             self._issue(self._queue)
             self._queue = []
+        if released:
+            self._issue_summary()
         for gate, needs in self._reminders:
             self._issue_reminder(gate, needs)
         self._reminders = []
-        if released:
-            self._issue_summary()
 
     def _worth_repeating(self, key: FindingKey, finding: Finding, gate: str) -> bool:
         """True if the gate is ahead and its cue is given, so that the crew can still act."""
@@ -274,19 +287,12 @@ class NoticeScheduler:
         return bool(self._held_back) and bool(set(before) - set(self.quiet_levels))
 
     def _issue_reminder(self, gate: str, needs: Collection[str]) -> None:
-        """Emit one notice for what is open beside the needs of a gate; the intervals of its own notices go on."""
-        ready = sorted(
-            (pair for pair in self._open.values() if self._worth_reminding(*pair, needs)), key=_severity_rank
-        )
-        told = [
-            (finding, sentence.text) for key, finding in ready if (sentence := self._sentence(key, finding))
-        ]
-        if told:
-            findings, sentences = [finding for finding, _ in told], [text for _, text in told]
-            title = self._context.gate_title(gate)
-            self._context.emit(
-                _joint_notice(self._context.sim_s, findings, sentences, gate=gate, title=title)
-            )
+        """Remind of what is open beside the needs of a gate; the intervals of its own notices go on."""
+        ready = [pair for pair in self._open.values() if self._worth_reminding(*pair, needs)]
+        for key in self._issue_joint(ready, gate):
+            repeat = self._repeat_states[key]
+            repeat.reminded_s = self._context.sim_s
+            self._context.timers.set(_timer_key(key), repeat.next_s)
 
     def _worth_reminding(self, key: FindingKey, finding: Finding, needs: Collection[str]) -> bool:
         """True if a finding is a caution or a warning of which the crew had a notice, but not within the first interval."""
@@ -295,35 +301,50 @@ class NoticeScheduler:
             return False
         if repeat is None or finding.level in self.quiet_levels:
             return False
-        return self._context.sim_s - repeat.issued_s >= REPEAT_INTERVALS_S[0]
+        return not repeat.told_within_first_interval(self._context.sim_s)
 
     def _issue_summary(self) -> None:
-        """Emit one notice for all that was held back and is still open."""
+        """Sum up all that was held back and is still open."""
         ready = [self._open[n] for n in self._held_back if self._open[n][1].level not in self.quiet_levels]
-        ready.sort(key=_severity_rank)
         self._held_back -= {finding.number for _, finding in ready}
-        findings, sentences = [], []
+        told = self._issue_joint(ready)
         for key, finding in ready:
-            sentence = self._sentence(key, finding)
-            if sentence is None:
-                self._wait_for_clear_time(key)
-            else:
+            if key in told:
                 self._record_issue(key, finding)
-                findings.append(finding)
-                sentences.append(sentence.text)
-        if findings:
-            self._context.emit(_joint_notice(self._context.sim_s, findings, sentences))
+            else:
+                self._wait_for_clear_time(key)
+
+    def _issue_joint(self, ready: list[tuple[FindingKey, Finding]], gate: str = "") -> set[FindingKey]:
+        """Emit one notice for each level of several findings, the most severe first.
+
+        Args:
+            ready: The open findings.
+            gate: Gate before which they are given, '' for the summary of a quiet period.
+
+        Returns:
+            Keys of those that are named; what is met again, within its clear time, is not.
+        """
+        told: set[FindingKey] = set()
+        title = self._context.gate_title(gate)
+        for _, pairs in groupby(sorted(ready, key=_severity_rank), key=lambda pair: pair[1].level):
+            sentences = {pair: sentence.text for pair in pairs if (sentence := self._sentence(*pair))}
+            if sentences:
+                told.update(key for key, _ in sentences)
+                findings = [finding for _, finding in sentences]
+                reasons = tuple(dict.fromkeys(sentences.values()))
+                self._context.emit(_joint_notice(self._context.sim_s, findings, reasons, gate, title))
+        return told
 
 
 def _joint_notice(
-    sim_s: float, findings: list[Finding], sentences: list[str], *, gate: str = "", title: str = ""
+    sim_s: float, findings: list[Finding], reasons: tuple[str, ...], gate: str, title: str
 ) -> Notice:
-    """Notice for several findings, at the most severe level; it names seat and item where all have the same.
+    """Notice for several findings of one level; it names the seat where all have the same, and the item of a single one.
 
     Args:
         sim_s: The time.
-        findings: The findings, the most severe first.
-        sentences: Their sentences.
+        findings: The findings.
+        reasons: Their sentences, each once.
         gate: Gate before which it is given, '' for the summary of a quiet period.
         title: Title of the gate.
     """
@@ -331,7 +352,6 @@ def _joint_notice(
     seats = {finding.seat for finding in findings}
     single = len(findings) == 1
     first = findings[0]
-    reasons = tuple(dict.fromkeys(sentences))
     return Notice(
         sim_s,
         first.level,

@@ -157,6 +157,20 @@ def test_a_quiet_period_holds_back_cautions_and_ends_with_a_summary() -> None:
     assert [n.sim_s for n in events_of(flight.events, Notice)] == [10, 40, 40]
 
 
+def test_the_summary_of_a_quiet_period_is_one_notice_for_each_level() -> None:
+    """What is open has the level that it would have had without the quiet period."""
+    advisory = item("light", on(LIGHT), level=Level.ADVISORY)
+    flight = ScriptedFlight(PackBuilder([advisory, BEACON_ON, PUMP_ON], quiets=[ROLL]))
+    flight.send_frame(0, heading=20.0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frames(2, 9)
+    flight.send_frame(10, heading=0.0)
+    assert [(n.level, n.sentence) for n in events_of(flight.events, Notice)] == [
+        (Level.CAUTION, "2 still open: beacon is off, needs on; pump is off, needs on."),
+        (Level.ADVISORY, "Still open: light is off, needs on."),
+    ]
+
+
 def test_findings_corrected_in_a_quiet_period_are_not_reported() -> None:
     """The summary leaves out corrected findings; a single open one has its own notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON], quiets=[ROLL]))

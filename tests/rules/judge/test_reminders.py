@@ -1,14 +1,15 @@
-"""Reminders: at the cue of a gate, one notice for what is open beside its own needs."""
+"""Reminders: at the cue of a gate, one notice for each level of what is open beside its own needs."""
 
 from __future__ import annotations
 
 import pytest
 
 from rules.judge.events import LeadIn, Notice
-from rules.packs.model import Level, QuietPeriod, Watch
+from rules.packs.model import Gate, Level, QuietPeriod, Watch
 from tests.rules.judge.scripted_flight import (
     BEACON,
     HEADING,
+    HEIGHT,
     LIGHT,
     MODE,
     PROBE,
@@ -28,6 +29,9 @@ from tests.rules.judge.scripted_flight import (
 BEACON_ON = item("beacon", on(BEACON))
 PROBE_ON = item("probe", on(PROBE), level=Level.WARNING)
 PUMP_ON = item("pump", on(PUMP))
+LIGHT_ON = item("light", on(LIGHT))
+LIGHT_WATCH = Watch("watch.w", "Light", "captain", Level.CAUTION, None, on(LIGHT), hold_s=1.0)
+"""It has notices of its own at 1, 31 and 91 s."""
 GATES = [push([BEACON_ON.id, PROBE_ON.id]), go([PUMP_ON.id])]
 
 
@@ -49,20 +53,37 @@ def _reminders(flight: ScriptedFlight, from_s: float) -> list[Notice]:
 
 
 def test_the_cue_of_a_later_gate_names_what_is_open_beside_its_needs() -> None:
-    """One notice at the highest level has both sentences, the most severe first."""
-    flight = _flight()
+    """Several findings of one level are one notice."""
+    flight = ScriptedFlight(
+        PackBuilder(
+            [BEACON_ON, LIGHT_ON, PUMP_ON], gates=[push([BEACON_ON.id, LIGHT_ON.id]), go([PUMP_ON.id])]
+        )
+    )
+    flight.send_frame(0, pump="on")
+    flight.send_frame(10, ["ready"])
+    flight.send_frame(20, speed=3.0)
     flight.send_frame(60, ["cleared"])
     (reminder,) = _reminders(flight, 60)
     assert (
-        reminder.sentence == "Before take-off, 2 still open: probe is off, needs on; beacon is off, needs on."
+        reminder.sentence == "Before take-off, 2 still open: beacon is off, needs on; light is off, needs on."
     )
     assert (reminder.level, reminder.seat, reminder.item, reminder.finding) == (
-        Level.WARNING,
+        Level.CAUTION,
         "captain",
         "",
         0,
     )
     assert reminder.lead_in is LeadIn.STILL_OPEN
+
+
+def test_each_level_has_a_notice_of_its_own() -> None:
+    """A warning does not raise a caution to its level; the most severe comes first."""
+    flight = _flight()
+    flight.send_frame(60, ["cleared"])
+    assert [(n.level, n.item, n.sentence) for n in _reminders(flight, 60)] == [
+        (Level.WARNING, PROBE_ON.id, "Before take-off, still open: probe is off, needs on."),
+        (Level.CAUTION, BEACON_ON.id, "Before take-off, still open: beacon is off, needs on."),
+    ]
 
 
 def test_a_single_one_has_its_item_and_finding() -> None:
@@ -127,14 +148,65 @@ def test_the_needs_of_the_gate_have_notices_of_their_own() -> None:
     ]
 
 
+def _watched_flight(*gates: Gate, quiets: tuple[QuietPeriod, ...] = ()) -> ScriptedFlight:
+    """A flight with a watch that never holds, and these gates."""
+    rules = PackBuilder([PUMP_ON], gates=list(gates), watches=[LIGHT_WATCH], quiets=list(quiets))
+    flight = ScriptedFlight(rules)
+    flight.send_frame(0, pump="on")
+    return flight
+
+
 def test_a_watch_is_named_too() -> None:
     """A limit that is still exceeded is open beside the needs."""
-    watch = Watch("watch.w", "Light", "captain", Level.CAUTION, None, on(LIGHT), hold_s=1.0)
-    flight = ScriptedFlight(PackBuilder([PUMP_ON], gates=[go([PUMP_ON.id])], watches=[watch]))
-    flight.send_frame(0, pump="on")
+    flight = _watched_flight(go([PUMP_ON.id]))
     flight.send_frame(75, ["cleared"])
     (reminder,) = _reminders(flight, 75)
-    assert reminder.item == "watch.w"
+    assert reminder.item == LIGHT_WATCH.id
+
+
+@pytest.mark.parametrize(("cleared_s", "reminded"), [(90.0, True), (91.0, False), (120.5, False)])
+def test_a_notice_of_its_own_in_the_same_step_or_just_before_is_enough(
+    cleared_s: float, reminded: bool
+) -> None:
+    """The repeat of 91 s is not followed by a reminder of the same error."""
+    flight = _watched_flight(go([PUMP_ON.id]))
+    flight.send_frames(1, int(cleared_s) - 1)
+    flight.send_frame(cleared_s, ["cleared"])
+    assert bool(_reminders(flight, 0)) is reminded
+
+
+def test_a_reminder_is_followed_by_no_notice_of_the_same_error_within_the_first_interval() -> None:
+    """Neither the next gate reminds of it again, nor does its own repeat of 91 s come before 105 s."""
+    soon = replace(go([PUMP_ON.id]), id="soon", title="Soon", cue=above(HEADING, 10))
+    late = replace(go([PUMP_ON.id]), id="late", title="Late", cue=above(HEIGHT, 10))
+    flight = _watched_flight(go([PUMP_ON.id]), soon, late)
+    flight.send_frames(1, 74)
+    flight.send_frame(75, ["cleared"])
+    flight.send_frame(80, heading=20.0)
+    flight.send_frames(81, 134)
+    flight.send_frame(135, height=20.0)
+    flight.send_frames(136, 230)
+    assert [(n.sim_s, n.gate) for n in events_of(flight.events, Notice)] == [
+        (1, ""),
+        (31, ""),
+        (75, "go"),
+        (105, ""),
+        (135, "late"),
+        (225, ""),
+    ]
+
+
+def test_what_the_summary_of_a_quiet_period_names_is_not_in_a_reminder() -> None:
+    """A quiet period that ends at the cue sums up what it held back; the reminder does not repeat it."""
+    quiet = QuietPeriod("q", above(HEADING, 10), (Level.CAUTION,))
+    flight = _watched_flight(go([PUMP_ON.id]), quiets=(quiet,))
+    flight.send_frame(2, heading=20.0)
+    flight.send_frames(3, 99)
+    flight.send_frame(100, ["cleared"], heading=0.0)
+    assert [(n.sim_s, n.lead_in) for n in events_of(flight.events, Notice)] == [
+        (1, LeadIn.NONE),
+        (100, LeadIn.SUMMARY),
+    ]
 
 
 def test_a_quiet_period_keeps_its_levels_out() -> None:
