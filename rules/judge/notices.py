@@ -6,7 +6,8 @@ undone.  While its item is met again, within its clear time, no notice is due; i
 
 Two joint notices have several findings, one notice for each level: the summary at the end of a quiet period, which held
 back the levels that it names; and the reminder at the cue of a gate, once for each gate, of the warnings and cautions that
-are open beside the needs of the gate and that no notice has told within the first interval.
+are open beside the needs of the gate.  A reminder leaves out an error of which any notice was given within the first
+interval, and a sentence that was, such as that of a need and a watch on the same door.
 
 Takes: findings as they open and close.  Gives: `Notice` events at the end of each step: those of single findings, then the
 summary, then the reminders, each with the most severe first.
@@ -87,6 +88,7 @@ class NoticeScheduler:
         self._gate_of: dict[int, str] = {}
         self._reminded: set[str] = set()
         self._reminders: list[tuple[str, frozenset[str]]] = []
+        self._told_s: dict[str, float] = {}
 
     @property
     def quiet_levels(self) -> tuple[Level, ...]:
@@ -103,6 +105,7 @@ class NoticeScheduler:
         self._gate_of.clear()
         self._reminded.clear()
         self._reminders.clear()
+        self._told_s.clear()
 
     def opened(self, key: FindingKey, finding: Finding, *, undone: bool) -> None:
         """Schedule the notice of a finding that opened: for this step, or for the end of its interval.
@@ -249,6 +252,7 @@ class NoticeScheduler:
 
     def _emit(self, finding: Finding, sentence: FindingSentence, repeats: int) -> None:
         """Emit one notice."""
+        self._told_s[sentence.text] = self._context.sim_s
         gate = self._gate_of[finding.number]
         lead_in = lead_in_of(finding, gate)
         named = lead_in is LeadIn.NONE and not sentence.own
@@ -315,25 +319,31 @@ class NoticeScheduler:
                 self._wait_for_clear_time(key)
 
     def _issue_joint(self, ready: list[tuple[FindingKey, Finding]], gate: str = "") -> set[FindingKey]:
-        """Emit one notice for each level of several findings, the most severe first.
+        """Emit one notice for each level of several findings, the most severe first, each sentence once.
 
         Args:
             ready: The open findings.
             gate: Gate before which they are given, '' for the summary of a quiet period.
 
         Returns:
-            Keys of those that are named; what is met again, within its clear time, is not.
+            Keys of those that are told; what is met again, within its clear time, is not.
         """
         told: set[FindingKey] = set()
-        title = self._context.gate_title(gate)
         for _, pairs in groupby(sorted(ready, key=_severity_rank), key=lambda pair: pair[1].level):
             sentences = {pair: sentence.text for pair in pairs if (sentence := self._sentence(*pair))}
-            if sentences:
-                told.update(key for key, _ in sentences)
-                findings = [finding for _, finding in sentences]
-                reasons = tuple(dict.fromkeys(sentences.values()))
+            told.update(key for key, _ in sentences)
+            fresh = {pair: text for pair, text in sentences.items() if not self._is_told(text, gate)}
+            self._told_s.update(dict.fromkeys(fresh.values(), self._context.sim_s))
+            if fresh:
+                findings, reasons = [finding for _, finding in fresh], tuple(dict.fromkeys(fresh.values()))
+                title = self._context.gate_title(gate)
                 self._context.emit(_joint_notice(self._context.sim_s, findings, reasons, gate, title))
         return told
+
+    def _is_told(self, sentence: str, gate: str) -> bool:
+        """True if a notice of this step had a sentence; for the reminder of a gate, one within the first interval."""
+        age_s = self._context.sim_s - self._told_s.get(sentence, -inf)
+        return age_s < REPEAT_INTERVALS_S[0] if gate else age_s == 0
 
 
 def _joint_notice(

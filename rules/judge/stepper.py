@@ -7,7 +7,7 @@ The order within a step, and of its events:
 3. findings that those close, and errors of order; then the watches
 4. gates: cues, then entries; the findings of a gate, then its entry, then the new phase
 5. holds, clear times and repeat intervals that are due, earliest first
-6. notices, the most severe first, then the summary of a quiet period
+6. notices, the most severe first; then the summary of a quiet period; then the reminders of gates
 7. callouts, and flight times
 8. traces that ended
 

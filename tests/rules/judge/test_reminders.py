@@ -196,6 +196,49 @@ def test_a_reminder_is_followed_by_no_notice_of_the_same_error_within_the_first_
     ]
 
 
+BEACON_WATCH = Watch("watch.b", "Beacon", "captain", Level.WARNING, None, on(BEACON), hold_s=1.0)
+"""It says what the item says, of which the push back has a notice at 12 s, and has its own at 1, 31, 91 and 211 s."""
+
+
+@pytest.mark.parametrize(
+    ("cleared_s", "levels"),
+    [
+        (70.0, [Level.WARNING]),  # one error under two rules, named once, at the higher level
+        (100.0, []),  # told as a warning 9 s before
+        (121.5, [Level.WARNING]),
+    ],
+)
+def test_a_sentence_of_two_rules_is_told_once(cleared_s: float, levels: list[Level]) -> None:
+    """A need of an earlier gate and a watch say the same: the reminder has it once, and not where it was told."""
+    rules = PackBuilder(
+        [BEACON_ON, PUMP_ON], gates=[push([BEACON_ON.id]), go([PUMP_ON.id])], watches=[BEACON_WATCH]
+    )
+    flight = ScriptedFlight(rules)
+    flight.send_frame(0, pump="on")
+    flight.send_frame(10, ["ready"])
+    flight.send_frame(20, speed=3.0)
+    flight.send_frames(21, int(cleared_s) - 1)
+    flight.send_frame(cleared_s, ["cleared"])
+    assert [n.level for n in _reminders(flight, 0)] == levels
+
+
+def test_a_summary_has_a_sentence_of_two_rules_once() -> None:
+    """At the higher level of the two."""
+    quiet = QuietPeriod("q", above(HEADING, 10), (Level.CAUTION, Level.ADVISORY))
+    advisories = [replace(each, level=Level.ADVISORY) for each in (BEACON_ON, LIGHT_ON)]
+    watch = replace(BEACON_WATCH, level=Level.CAUTION)
+    rules = PackBuilder(advisories, watches=[watch], quiets=[quiet])
+    flight = ScriptedFlight(rules)
+    flight.send_frame(0, heading=20.0)
+    flight.send_frame(10, ["ready"])
+    flight.send_frames(11, 19)
+    flight.send_frame(20, heading=0.0)
+    assert [(n.level, n.sentence) for n in events_of(flight.events, Notice)] == [
+        (Level.CAUTION, "Still open: beacon is off, needs on."),
+        (Level.ADVISORY, "Still open: light is off, needs on."),
+    ]
+
+
 def test_what_the_summary_of_a_quiet_period_names_is_not_in_a_reminder() -> None:
     """A quiet period that ends at the cue sums up what it held back; the reminder does not repeat it."""
     quiet = QuietPeriod("q", above(HEADING, 10), (Level.CAUTION,))
