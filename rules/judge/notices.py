@@ -62,7 +62,7 @@ class RepeatState:
         return max(self.issued_s + interval_s, self.reminded_s + REPEAT_INTERVALS_S[0])
 
     def told_within_first_interval(self, now_s: float) -> bool:
-        """True if any notice has told it within the first interval."""
+        """True if a notice has named it within the first interval."""
         return now_s - max(self.issued_s, self.reminded_s) < REPEAT_INTERVALS_S[0]
 
 
