@@ -14,10 +14,11 @@ from rules.arithmetic.domain import DomainError
 from rules.arithmetic.entry_errors import mistyped_digit, unit_mixup
 from rules.judge.snapshot import FigureResult
 from rules.language import checked_tree
+from rules.language.explain.terms import shown_number
 from rules.language.online.closures import ClosureBuilder
 from rules.packs.model import Figure, Pack
 from rules.signals.model import TRIP_PREFIX, Sample, Signal, Value, is_valid
-from rules.signals.number_format import format_value
+from rules.signals.number_format import format_value, in_steps
 from rules.signals.state import SignalState
 from rules.words import words_of_id
 
@@ -139,8 +140,7 @@ class FigureEvaluator:
                 return None
             arguments[keyword] = word
         try:
-            value = figure.function(**arguments) * figure.factor + figure.offset
-            return round(value / figure.step) * figure.step if figure.step else value
+            return figure.function(**arguments) * figure.factor + figure.offset
         except (DomainError, ArithmeticError) as refused:  # such as a result too large to be a number
             bound.refusal = str(refused)
             return None
@@ -190,7 +190,11 @@ class FigureEvaluator:
         value, signal = self._state.values.get(name), self._state.signals[name]
         if value is None:
             return f"unknown {signal.label}"
-        return words_of_id(value) if isinstance(value, str) else format_value(value, signal.unit)
+        return (
+            words_of_id(value)
+            if isinstance(value, str)
+            else format_value(in_steps(value, signal.shown_step), signal.unit)
+        )
 
     def _argument_text(self, term: checked_tree.Term) -> str:
         """Argument of a function as text, with its name where it has one."""
@@ -199,7 +203,7 @@ class FigureEvaluator:
             return "unknown"
         unit = term.unit or "1"
         if isinstance(term, checked_tree.SignalValue):
-            return f"{self.name(term.signal)} {format_value(value, unit)}"
+            return f"{self.name(term.signal)} {format_value(shown_number(term, value), unit)}"
         label = term.label if isinstance(term, checked_tree.Constant) else ""
         return f"{label} {format_value(value, unit)}".strip()
 

@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 from rules.judge.wording import word_text
 from rules.signals.model import Quality
-from rules.signals.number_format import format_value
+from rules.signals.number_format import format_value, in_steps
 from rules.signals.state import SignalState
 from rules.words import join_and
 
@@ -48,6 +48,6 @@ def signal_text(state: SignalState, name: str) -> str:
         return "(out of date)"
     if signal is None or sample.value is None:
         return "(not valid)" if sample.quality is Quality.INVALID else "(no data)"
-    return (
-        word_text(sample.value) if isinstance(sample.value, str) else format_value(sample.value, signal.unit)
-    )
+    if isinstance(sample.value, str):
+        return word_text(sample.value)
+    return format_value(in_steps(sample.value, signal.shown_step), signal.unit)

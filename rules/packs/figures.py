@@ -99,7 +99,16 @@ class FigureBuilder:
         low, high = (0.0, FULL_CIRCLE_DEG) if function.is_direction else (-_MAX_MAGNITUDE, _MAX_MAGNITUDE)
         meaning = form.why or f"Worked out by {form.uses}"
         return Signal(
-            f"{FIGURE_PREFIX}{name}", kind, 0, form.label, meaning, form.unit, low, high, max_age_s=0.0
+            f"{FIGURE_PREFIX}{name}",
+            kind,
+            0,
+            form.label,
+            meaning,
+            form.unit,
+            low,
+            high,
+            max_age_s=0.0,
+            shown_step=self._shown_step(filled),
         )
 
     def _label_without_placeholders(
@@ -130,7 +139,6 @@ class FigureBuilder:
                 words[parameter.keyword] = found
             elif found is not None:
                 terms[parameter.keyword] = found
-        step = self._rounding_step(filled)
         if len(self._faults) > before:
             return None
         factor, offset = units.linear_conversion(function.unit, form.unit)
@@ -143,12 +151,11 @@ class FigureBuilder:
             offset,
             form.label,
             _explanation_with_keywords(function),
-            step,
             function.name,
         )
 
-    def _rounding_step(self, filled: FilledForm[FigureForm]) -> float:
-        """Step to which the result is rounded, in the figure's unit; 0 for no rounding."""
+    def _shown_step(self, filled: FilledForm[FigureForm]) -> float:
+        """Step to which texts round the result, in the figure's unit; 0 for no rounding."""
         form, rounded = filled.form, filled.form.rounded
         if rounded is None:
             return 0.0

@@ -267,8 +267,7 @@ class Figure:
 
     `terms` holds the numeric arguments by the function's keywords, in its units; `words` the signals that are words;
     `factor` and `offset` convert the result to the signal's unit.  `label` may hold {name} placeholders; `explanation`
-    says how the result was computed, with the keywords in braces; the result is rounded to multiples of `step`, 0 for
-    none. `uses` is the function's name in packs.
+    says how the result was computed, with the keywords in braces; `uses` is the function's name in packs.
     """
 
     signal: Signal
@@ -279,7 +278,6 @@ class Figure:
     offset: float
     label: str
     explanation: str
-    step: float = 0.0
     uses: str = ""
 
     @property

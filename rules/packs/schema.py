@@ -265,7 +265,7 @@ class FigureForm(StrictForm):
     unit: ShortText
     """Unit of the figure."""
     rounded: Annotated[Quantity, BeforeValidator(parse_quantity)] | None = None
-    """Step to which the result is rounded, with its unit."""
+    """Step to which texts round the result, with its unit; the result itself is judged."""
     why: ShortText | Literal[""] = ""
     """Meaning of the figure."""
     source: ShortText | Literal[""] = ""

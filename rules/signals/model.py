@@ -67,6 +67,7 @@ class Signal:
     for quantity and angle; `low` and `high` bound quantity, angle and count in that unit;
     `max_age_s` is the maximum age of a sample, in seconds at arrival, 0 for "does not age" (trip sheet);
     `max_length` is the maximum length of a text.  `label` is the name that a pilot uses, `chapter` the ATA chapter.
+    `shown_step` is the step in which texts show the value, in its unit, 0 for all its digits; it is judged as it is.
     """
 
     name: str
@@ -80,6 +81,7 @@ class Signal:
     words: tuple[str, ...] = ()
     max_length: int = 0
     max_age_s: float = 3.0
+    shown_step: float = 0.0
 
     @property
     def is_numeric(self) -> bool:

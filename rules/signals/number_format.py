@@ -26,6 +26,11 @@ def format_value(value: float, unit: str) -> str:
     return _format(value, unit, _decimals(value, unit))
 
 
+def in_steps(value: float, step: float) -> float:
+    """Round a value for a text to whole steps; a step of 0 leaves it as it is."""
+    return round(value / step) * step if step and math.isfinite(value) else value
+
+
 def format_distinct(value: float, other: float, unit: str) -> tuple[str, str]:
     """Format two values with enough decimals to distinguish them ("127.6 kt" from "128 kt")."""
     decimals = max(_decimals(value, unit), _decimals(other, unit))

@@ -48,8 +48,6 @@ def _figure_column(figure: Figure, segment: ColumnSegment, columns: TermEvaluato
     if not known.any():
         return None
     result = _evaluate(figure, values, known, list(segment.word_codes)) * figure.factor + figure.offset
-    if figure.step:
-        result = np.rint(result / figure.step) * figure.step + 0.0
     first = int(np.argmax(known))
     merged = without_repeats(StepSeries(key[first:], result[first:]))
     return figure_column(merged.keys >> 1, merged.values)

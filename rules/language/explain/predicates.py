@@ -32,6 +32,7 @@ from rules.language.explain.terms import (
     operator_words,
     range_names,
     range_text,
+    shown_number,
     target_text,
     term_text,
     unit_of,
@@ -227,8 +228,7 @@ class PredicateExplainer:
             return "unknown", operator_words(op) + target_text(
                 right, other, count_text, self._name_and_calculation
             )
-        unit = unit_of(left)
-        actual, target = format_distinct(value, other, unit)
+        actual, target = _distinct(left, value, right, other)
         name = (
             right.label
             if isinstance(right, Constant)
@@ -245,9 +245,11 @@ class PredicateExplainer:
             ends = [self._view.value_of(end) for end in (predicate.low, predicate.high)]
             known = [end for end in ends if end is not None]
             bound = min(known, key=lambda end: (abs(value - end), -end), default=value)
-            return format_distinct(value, bound, unit)[0], self._range_wanted(predicate, want=want)
+            actual = format_distinct(shown_number(predicate.term, value), bound, unit)[0]
+            return actual, self._range_wanted(predicate, want=want)
         target = self._view.value_of(predicate.target)
-        actual = format_value(value, unit) if target is None else format_distinct(value, target, unit)[0]
+        shown = shown_number(predicate.term, value)
+        actual = format_value(shown, unit) if target is None else format_distinct(shown, target, unit)[0]
         return actual, self._close_wanted(predicate, want=want)
 
     def _range_wanted(self, predicate: Between, *, want: bool, with_unit: bool = False) -> str:
@@ -281,6 +283,17 @@ class PredicateExplainer:
             return name
         number = format_value(value, unit) if with_unit else without_unit(value, unit)
         return f"{number} ({name})" if name else number
+
+
+def _distinct(left: Term, value: float, right: Term, other: float) -> tuple[str, str]:
+    """Format the two sides of a comparison so that they are in the order in which they were judged.
+
+    Steps that would make both the same, or turn them round, are left out: 44.6 m is judged, though 40 m is shown.
+    """
+    shown, target = shown_number(left, value), shown_number(right, other)
+    if (shown > target) is not (value > other) or (shown < target) is not (value < other):
+        shown, target = value, other
+    return format_distinct(shown, target, unit_of(left))
 
 
 def _as_direction(value: float | None) -> float | None:

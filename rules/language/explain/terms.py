@@ -21,7 +21,7 @@ from rules.language.checked_tree import (
     Window,
 )
 from rules.signals.model import Signal
-from rules.signals.number_format import format_value
+from rules.signals.number_format import format_value, in_steps
 from rules.words import join_and
 
 NameOf: TypeAlias = Callable[[Signal], str]
@@ -70,6 +70,13 @@ def name_of_value(
 def unit_of(term: Term) -> str:
     """Give the unit of the term's value."""
     return term.unit or (term.signal.unit if isinstance(term, SignalValue) else "")
+
+
+def shown_number(term: Term, value: float) -> float:
+    """Give the value of a term as texts show it: a signal that is shown in steps is rounded to them."""
+    return (
+        in_steps(value, term.signal.shown_step * abs(term.factor)) if isinstance(term, SignalValue) else value
+    )
 
 
 def term_text(
@@ -127,4 +134,6 @@ def target_text(
     """Describe the wanted side: a number, with its name where it has one."""
     if isinstance(term, Constant) or value is None:
         return term_text(term, event_text, name_of)
-    return f"{format_value(value, unit_of(term))} ({term_text(term, event_text, name_of)})"
+    return (
+        f"{format_value(shown_number(term, value), unit_of(term))} ({term_text(term, event_text, name_of)})"
+    )

@@ -202,7 +202,7 @@ def bench(pack: Pack, trip: TripSheet) -> Bench:
 
 
 def test_only_figures_that_read_a_changed_signal_are_computed(
-    bench: Bench, pack: Pack, monkeypatch: pytest.MonkeyPatch
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A change computes the figures that read the signal, once each, and no other."""
     worked: list[str] = []
@@ -224,12 +224,32 @@ def test_only_figures_that_read_a_changed_signal_are_computed(
         < changed.index("figure.minimum_v2")
     )
     assert "figure.zero_fuel_mass" not in worked
-    worked.clear()
-    assert bench.put("fuel.total", 8203.0) == []
-    # Rounded, each is what it was, so nothing follows.
-    reads_it = {figure.signal.name for figure in pack.figures if "fuel.total" in figure.input_signals}
-    assert "figure.takeoff_mass" in worked
-    assert set(worked) == reads_it
+
+
+def test_rounding_is_for_texts_alone(bench: Bench) -> None:
+    """A figure that is shown in steps of 20 kg is judged as it is, and so are the figures that read it."""
+    bench.put("fuel.total", 8200.0)
+    stall_kt = bench.state.values["figure.stall_takeoff"]
+    bench.put("fuel.total", 8209.0)
+    assert bench.state.values["figure.takeoff_mass"] == 56609.0
+    assert bench.state.values["figure.stall_takeoff"] != stall_kt
+    assert bench.figures.name(bench.state.signals["figure.minimum_v2"]) == "minimum V2 at 56 600 kg"
+
+
+@pytest.mark.parametrize(
+    ("left_kg", "shown"),
+    [
+        (3611.0, "fuel imbalance 510 kg (left tank 3 611 kg and right tank 3 100 kg), needs at most 500 kg"),
+        (3602.0, "fuel imbalance 502 kg (left tank 3 602 kg and right tank 3 100 kg), needs at most 500 kg"),
+    ],
+)
+def test_steps_never_hide_what_was_judged(
+    pack: Pack, trip: TripSheet, parked: dict[str, Value], left_kg: float, shown: str
+) -> None:
+    """2 kg over the limit is over it, and the text does not say that 500 kg is more than 500 kg."""
+    judge = Judge(pack, trip)
+    judge.judge_frame(frame({**parked, "fuel.tank.left": left_kg, "fuel.tank.right": 3100.0}, 0.0))
+    assert judge.explained_snapshot().watches["watch.fuel_imbalance"].sentence.startswith(shown)
 
 
 def test_values(bench: Bench) -> None:

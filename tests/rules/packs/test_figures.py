@@ -74,7 +74,7 @@ def test_figures_come_after_their_inputs(tmp_path: Path) -> None:
     assert (least.signal.unit, least.signal.label) == ("kt", "minimum V2 at mass")
     assert (heading.signal.kind, heading.input_signals) == (SignalKind.ANGLE, ("trip.runway",))
     assert mass.factor == pytest.approx(1 / 0.45359237)
-    assert mass.step == pytest.approx(20 / 0.45359237)
+    assert mass.signal.shown_step == pytest.approx(20 / 0.45359237)
     assert pack.items["flow.trip_data.speed"].signals == ("trip.v2", "figure.minimum_v2")
 
 

@@ -133,9 +133,7 @@ def pack() -> Pack:
         Figure(
             TURN, _turn, {"heading": _read(HEADING), "wanted": _read(TRIP_HEADING)}, {}, 1.0, 0.0, "turn", "x"
         ),
-        Figure(
-            TWICE, _turn, {"heading": _read(TURN), "wanted": _read(HEIGHT)}, {}, 2.0, 1.0, "twice", "y", 5.0
-        ),
+        Figure(TWICE, _turn, {"heading": _read(TURN), "wanted": _read(HEIGHT)}, {}, 2.0, 1.0, "twice", "y"),
     )
     return replace(
         small_pack,
