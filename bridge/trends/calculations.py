@@ -190,7 +190,7 @@ def _withheld(sessions: int) -> str:
     if sessions == 0:
         return "No session matches."
     if sessions < MIN_SESSIONS:
-        return f"Fewer than {MIN_SESSIONS} sessions match. So few would show one crew rather than a trend, so nothing is shown."
+        return f"Too few sessions ({sessions}): fewer than {MIN_SESSIONS} would show one crew rather than a trend, so nothing is shown."
     return ""
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, and_, select, true
+from sqlalchemy import ColumnElement, Connection, Table, and_, exists, or_, select, true
 
 from bridge.session.threat_error import ErrorClass
 from bridge.store import schema
@@ -47,13 +47,15 @@ class TrendFilter:
 
 
 def session_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
-    """Return the condition on a session.
+    """Return the condition on a session: it is over, data was received, and with a gate it had a chance to be found there.
 
     Raises:
         InputFaults: A day is wrong.
     """
     table = schema.session.c
-    conditions: list[ColumnElement[bool]] = [table.ending.in_(FINISHED_ENDINGS)]
+    conditions: list[ColumnElement[bool]] = [table.ending.in_(FINISHED_ENDINGS), _has_data()]
+    if trend_filter.gate:
+        conditions.append(_has_any(schema.gate_passage, schema.finding, gate=trend_filter.gate))
     conditions += [
         table[name] == value
         for name, value in trend_filter.active.items()
@@ -68,6 +70,26 @@ def session_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
             table.began_utc < (_midnight("until", trend_filter.until) + timedelta(days=1)).timestamp()
         )
     return and_(*conditions)
+
+
+def _has_data() -> ColumnElement[bool]:
+    """Return the condition that something was judged: the first frame begins a phase."""
+    return _has_any(schema.phase, schema.gate_passage, schema.finding)
+
+
+def _has_any(*tables: Table, **values: str) -> ColumnElement[bool]:
+    """Return the condition that a session has a row with these values in one of the tables."""
+    # Aliases: the query around it may select from the same tables.
+    rows = [table.alias() for table in tables]
+    return or_(
+        *(
+            exists().where(
+                row.c.session == schema.session.c.id,
+                *(row.c[name] == value for name, value in values.items()),
+            )
+            for row in rows
+        )
+    )
 
 
 def _seats_person(trend_filter: TrendFilter) -> ColumnElement[bool]:

@@ -97,7 +97,7 @@ def test_few_sessions_have_no_number_of_findings(
     fill(engine, rows)
     engine.dispose()
     out = " ".join(command("trends", "--data-dir", tmp_path, *filters).out.split())
-    assert out.startswith(f"4 sessions ({filters[0][2:]} {filters[1]}) Fewer than 5 sessions match.")
+    assert out.startswith(f"4 sessions ({filters[0][2:]} {filters[1]}) Too few sessions (4):")
     assert re.search(r"\d+ (findings?|rows?|not verifiable)", out) is None
     output = json.loads(command("trends", "--data-dir", tmp_path, *filters, "--json").out)
     hidden = ("findings", "doubts", "doubt_sessions", "gap_sessions", "rare")

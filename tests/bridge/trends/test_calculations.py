@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-from sqlalchemy import Engine, update
+from sqlalchemy import Engine, insert, update
 
 from bridge.store import schema
 from bridge.store.database import read_transaction, write_transaction
@@ -34,11 +34,15 @@ def _selected(rows: SampleRows, **filters: str) -> set[str]:
     """Return the ids of the selected sessions, in plain Python."""
     people = {p["pseudonym"]: p["id"] for p in rows.persons}
     sat = {s["session"] for s in rows.seatings if s["person"] == people.get(filters.get("person", ""))}
+    at_gate = {
+        row["session"] for row in (*rows.passages, *rows.findings) if row["gate"] == filters.get("gate")
+    }
     return {
         s["id"]
         for s in rows.sessions
         if all(s[name] == filters[name] for name in ("course", "pack", "device") if name in filters)
         and ("person" not in filters or s["id"] in sat)
+        and ("gate" not in filters or s["id"] in at_gate)
     }
 
 
@@ -126,7 +130,7 @@ def test_small_numbers_are_withheld(full: Engine) -> None:
     since = f"{datetime.fromtimestamp(days[-3], UTC):%Y-%m-%d}"
     trends = _trends(full, since=since)
     assert trends.sessions == 3
-    assert "Fewer than 5 sessions" in trends.withheld
+    assert "Too few sessions (" in trends.withheld
     assert (trends.findings, trends.doubts) == (None, None)
     assert (trends.missed, trends.gates, trends.classes, trends.months) == ((), (), (), ())
     assert found_text(trends) == ""
@@ -195,3 +199,27 @@ def test_a_filter_of_which_the_store_has_no_value(full: Engine) -> None:
         connection.execute(schema.person.delete())
     with pytest.raises(InputFaults, match="expected no --person, since the store has none yet"):
         _trends(full, person="Heron")
+
+
+def test_a_gate_of_few_sessions_shows_no_number(store: Engine) -> None:
+    """With a gate chosen only the sessions count in which it was cued or found open, and five are needed."""
+    rows = sample_rows(20)
+    rare = [dict(row) for row in rows.passages if row["gate"] == "push_back"][:3]
+    for number, row in enumerate(rare):
+        row.update(gate="rare", number=900 + number)
+    rows.passages.extend(rare)
+    fill(store, rows)
+    trends = _trends(store, gate="rare")
+    assert (trends.sessions, trends.findings, trends.classes) == (3, None, ())
+    assert trends.withheld.startswith("Too few sessions (3)")
+
+
+def test_a_session_without_data_does_not_count(store: Engine) -> None:
+    """A session in which nothing was received and judged is no chance for any item."""
+    rows = sample_rows(20)
+    fill(store, rows)
+    before = _trends(store)
+    empty = [{**row, "id": f"{'e' * 31}{number}"} for number, row in enumerate(rows.sessions[:6])]
+    with write_transaction(store) as connection:
+        connection.execute(insert(schema.session), empty)
+    assert _trends(store) == before
