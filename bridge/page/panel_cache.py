@@ -22,10 +22,12 @@ from contextlib import contextmanager
 
 import structlog
 
+from bridge.common.time_text import time_of_day
+
 REFRESH_INTERVAL_S = 0.25
 MAX_TIME_SHARE = 0.1
 """The largest share of the time that is spent on rendering; a busy machine refreshes less often."""
-FAILED_PANEL = "<p>This panel failed; see the log.</p>"
+FAILED_PANEL = '<p class="notnow" role="status">This panel has failed since {since} UTC. See the log.</p>'
 
 PanelRenderer = Callable[[], str]
 
@@ -61,13 +63,17 @@ class Client:
 class PanelCache:
     """The newest text of each panel, rendered again only while at least one client shows it."""
 
-    def __init__(self, renderers: Mapping[str, PanelRenderer]) -> None:
+    def __init__(
+        self, renderers: Mapping[str, PanelRenderer], wall_clock: Callable[[], float] = time.time
+    ) -> None:
         """Render no panel yet.
 
         Args:
             renderers: renders each panel, by its name.
+            wall_clock: seconds since 1970.
         """
-        self._renderers = renderers
+        self._renderers, self._wall_clock = renderers, wall_clock
+        self._failing_since: dict[str, float] = {}
         self._subscriptions: Counter[str] = Counter()
         self._clients: set[Client] = set()
         self._panels: dict[str, tuple[str, int]] = {}
@@ -154,12 +160,18 @@ class PanelCache:
             cost_s = time.perf_counter() - began_s
 
     def _render(self, name: str) -> bool:
-        """Render one panel and return True if it changed; a panel that fails keeps its last text and is logged."""
+        """Render one panel and return True if it changed; the text of one that fails says so, and since when.
+
+        A panel that fails is logged once, until it is rendered again: its last text would be old, and look like the present.
+        """
         try:
             text = self._renderers[name]()
+            self._failing_since.pop(name, None)
         except Exception as error:  # noqa: BLE001 - a panel may fail in any way; the others are still rendered
-            self._log.error("panel failed", panel=name, why=repr(error))
-            text = self._panels.get(name, ("", 0))[0] or FAILED_PANEL
+            if name not in self._failing_since:
+                self._failing_since[name] = self._wall_clock()
+                self._log.error("panel failed", panel=name, why=repr(error))
+            text = FAILED_PANEL.format(since=time_of_day(self._failing_since[name]))
         if name in self._panels and self._panels[name][0] == text:
             return False
         self._version += 1

@@ -7,7 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
-from bridge.page.panel_cache import PanelCache
+from bridge.page.panel_cache import FAILED_PANEL, PanelCache
+from tests.contract.waiting import ManualClock
 
 
 class Panels:
@@ -77,8 +78,8 @@ def test_only_a_change_wakes_clients() -> None:
         assert usual.wakeup.is_set()
 
 
-def test_a_failing_panel_keeps_its_last_text() -> None:
-    """A panel that fails keeps its last text, and the other panels are rendered."""
+def test_a_failing_panel_says_so_and_since_when() -> None:
+    """Its last text would look like the present: it says that it failed, and the other panels are rendered."""
 
     def broken() -> str:
         if not texts:
@@ -86,14 +87,22 @@ def test_a_failing_panel_keeps_its_last_text() -> None:
         return texts.pop()
 
     texts = ["the last text"]
-    panels = Panels("head")
-    cache = PanelCache({"broken": broken, "head": lambda: panels.texts["head"]})
+    panels, wall = Panels("head"), ManualClock(1_764_000_000.0)
+    cache = PanelCache({"broken": broken, "head": lambda: panels.texts["head"]}, wall)
     with cache.subscribe(["broken", "head"]) as client:
         client.updates()
         panels.texts["head"] = "new"
         cache.refresh()
-        assert client.updates() == [("head", "new")]
-        assert cache.panel("broken")[0] == "the last text"
+        wall.now_s += 60.0
+        cache.refresh()
+        failed = FAILED_PANEL.format(since="16:00:00")
+        assert client.updates() == [("broken", failed), ("head", "new")]
+        texts.append("it works again")
+        cache.refresh()
+        assert client.updates() == [("broken", "it works again")]
+        wall.now_s += 60.0
+        cache.refresh()
+        assert "16:02:00" in cache.panel("broken")[0]
 
 
 def test_a_panel_that_always_fails_shows_a_message() -> None:
@@ -102,7 +111,7 @@ def test_a_panel_that_always_fails_shows_a_message() -> None:
     def broken() -> str:
         raise ValueError("never")
 
-    assert "This panel failed" in PanelCache({"broken": broken}).panel("broken")[0]
+    assert "This panel has failed since" in PanelCache({"broken": broken}).panel("broken")[0]
 
 
 @pytest.mark.parametrize("count", [1, 20])
