@@ -127,7 +127,7 @@ def _write_samples(chosen: SessionRef, folder: Path) -> list[Path]:
             [
                 Fault(
                     Place("--samples"),
-                    "the recording of this session was removed",
+                    "there is no recording of this session",
                     "a session with a recording",
                 )
             ]

@@ -34,8 +34,9 @@ from bridge.store.schema import BROKEN_OFF
 from rules.judge.events import Finding, FlightTimeRecorded, Notice, TraceRecorded
 from rules.packs.model import OooiMoment, Pack
 
-RECORDING_DELETED = (
-    "The recording of this session was deleted: its flows and the signals around its findings are missing."
+NOT_RECORDED = "This session was not recorded: its flows and the signals around its findings are missing."
+RECORDING_NOT_FOUND = (
+    "The recording of this session was not found: its flows and the signals around its findings are missing."
 )
 
 NOT_ENDED = "The session still runs, or its last events are not in the store yet. Later data is missing."
@@ -120,7 +121,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
 
 def _faults(row: Any) -> Iterator[str]:  # noqa: ANN401 - a row
     """Sentences on the data that is missing, with the reason."""
-    yield RECORDING_DELETED
+    yield RECORDING_NOT_FOUND if row.recording else NOT_RECORDED
     if not row.ending:
         yield NOT_ENDED
     elif row.ending == BROKEN_OFF:

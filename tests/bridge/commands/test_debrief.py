@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from bridge.debrief.from_store import RECORDING_DELETED
+from bridge.debrief.from_store import RECORDING_NOT_FOUND
 from bridge.recording.recording_budget import list_recordings
 from bridge.runtime.data_dir import DataDir
 from rules.packs.model import Pack
@@ -84,11 +84,11 @@ def test_a_session_without_recording_is_debriefed_from_the_store(
     arguments = ("debrief", "--data-dir", data_dir.folder, "--to", tmp_path / "out", "--no-pdf", "--data", "--pack", write_pack(tmp_path / "small"))  # fmt: skip
     result = command(*arguments)
     assert result.code == 0
-    assert RECORDING_DELETED in " ".join(result.out.split())
+    assert RECORDING_NOT_FOUND in " ".join(result.out.split())
     session_tables = json.loads((tmp_path / "out" / "session.json").read_text())
-    assert session_tables["session"][0]["faults"] == RECORDING_DELETED
+    assert session_tables["session"][0]["faults"] == RECORDING_NOT_FOUND
     assert session_tables["findings"]
     assert session_tables["flows"] == session_tables["evidence"] == []
     result = command(*arguments, "--samples")
     assert result.code == 2
-    assert "the recording of this session was removed" in result.err
+    assert "there is no recording of this session" in result.err

@@ -11,7 +11,8 @@ from sqlalchemy import insert, update
 from bridge.debrief.from_recording import debrief_from_recording
 from bridge.debrief.from_store import (
     NOT_ENDED,
-    RECORDING_DELETED,
+    NOT_RECORDED,
+    RECORDING_NOT_FOUND,
     SESSION_BROKE_OFF,
     debrief_from_store,
 )
@@ -68,8 +69,8 @@ def test_the_store_gives_the_same_debrief_as_the_recording(
         (gap,) = stored.gaps
         assert (gap.from_s, gap.to_s) == pytest.approx((7.2, 8.0))
         assert gaps_sentence(recorded.gaps) in render_html(stored)
-        assert stored.faults == (RECORDING_DELETED,)
-        assert RECORDING_DELETED in render_html(stored).replace("&#39;", "'")
+        assert stored.faults == (RECORDING_NOT_FOUND,)
+        assert RECORDING_NOT_FOUND in render_html(stored).replace("&#39;", "'")
     engine.dispose()
 
 
@@ -122,7 +123,18 @@ def test_the_end_of_a_session_is_as_the_store_has_it(
         connection.execute(update(schema.session).values(ending=ending))
         debrief = debrief_from_store(connection, known_sessions(None, connection)[0].uuid, pack)
     engine.dispose()
-    assert (debrief.ending, debrief.faults) == (ending, (RECORDING_DELETED, *faults))
+    assert (debrief.ending, debrief.faults) == (ending, (RECORDING_NOT_FOUND, *faults))
+
+
+@pytest.mark.usefixtures("data_dir")
+def test_a_session_that_was_not_recorded_is_not_called_lost(address: str, pack: Pack) -> None:
+    """Where nothing was recorded, no recording is missed."""
+    engine = open_store(address)
+    with write_transaction(engine) as connection:
+        connection.execute(update(schema.session).values(recording=""))
+        debrief = debrief_from_store(connection, known_sessions(None, connection)[0].uuid, pack)
+    engine.dispose()
+    assert debrief.faults[0] == NOT_RECORDED
 
 
 def _find(text: str, data_dir: DataDir | None, address: str) -> SessionRef:
