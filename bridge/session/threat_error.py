@@ -56,7 +56,7 @@ class ThreatErrorClassifier:
         """Return the class of a finding; without its item in the pack, by its kind alone."""
         item = self._pack.items.get(finding.item) or self._watches.get(finding.item)
         reads = _signals_of(item)
-        if finding.kind is FindingKind.NOT_VERIFIABLE:
+        if finding.is_doubt:
             return ErrorClass.NOT_VERIFIABLE
         if any(name.startswith("fire.") and name.endswith(".warning") for name in reads):
             return ErrorClass.THREAT
@@ -85,7 +85,7 @@ def management_text(finding: Finding) -> str:
 
     What is not verifiable is no error, so there was nothing to correct.
     """
-    if finding.kind is FindingKind.NOT_VERIFIABLE:
+    if finding.is_doubt:
         return "could be judged later" if finding.corrected else "could not be judged"
     if finding.carried:
         late = " and corrected there" if finding.corrected else ", not corrected"

@@ -66,11 +66,12 @@ def render_live_view(
         problems: problems with the recording and the store.
     """
     gates = gates_ahead(pack, snapshot)
-    still_open = snapshot.findings_besides(gate.id for gate in gates)
+    shown = [gate.id for gate in gates]
     return Group(
         _render_head(pack.title, snapshot, links),
         *(Text(capitalised(text), style="bold yellow", overflow="fold") for text in problems),
-        *_render_still_open(still_open, snapshot, pack.seats),
+        *_render_still_open(snapshot.findings_besides(shown), snapshot, pack.seats),
+        *_render_doubts(snapshot.doubts_besides(shown)),
         *_render_gates([snapshot.gates[gate.id] for gate in gates], pack.seats),
         Rule("Flows", align="left", style="dim"),
         _render_flows(pack, snapshot, gates),
@@ -130,7 +131,7 @@ def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> Renderab
 def _render_still_open(
     findings: Sequence[Finding], snapshot: Snapshot, seats: Mapping[str, str]
 ) -> Iterable[RenderableType]:
-    """List the open findings about anything but the needs of the gates that are shown."""
+    """List the open errors about anything but the needs of the gates that are shown."""
     if not findings:
         return
     yield Rule("Still open", align="left", style="dim")
@@ -148,6 +149,17 @@ def _render_still_open(
     if len(findings) > MAX_OPEN_SHOWN:
         table.add_row("", f"and {len(findings) - MAX_OPEN_SHOWN} more", "")
     yield table
+
+
+def _render_doubts(doubts: Sequence[Finding]) -> Iterable[RenderableType]:
+    """List what is not verifiable under its count, apart from the errors and without a level."""
+    if not doubts:
+        return
+    yield Rule(f"{len(doubts)} not verifiable", align="left", style="dim")
+    for doubt in doubts[:MAX_OPEN_SHOWN]:
+        yield Text(f"  {doubt.listed_sentence}", style="dim", overflow="fold")
+    if len(doubts) > MAX_OPEN_SHOWN:
+        yield Text(f"  and {len(doubts) - MAX_OPEN_SHOWN} more", style="dim")
 
 
 def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:

@@ -22,7 +22,6 @@ from rules.judge.items import ItemChange, Items
 from rules.judge.order_rules import OrderRules
 from rules.judge.requests import not_called_error
 from rules.judge.watches import WatchChange, Watches
-from rules.packs.model import FindingKind
 
 
 class StepChanges(NamedTuple):
@@ -202,12 +201,7 @@ class CallUndo:
         """True if a closed finding applies again."""
         if key.rule_kind is RuleKind.NEED:
             state = self._items.states[key.item]
-            return (
-                finding.corrected
-                and finding.kind is not FindingKind.NOT_VERIFIABLE
-                and state.truth is False
-                and not state.satisfied
-            )
+            return finding.corrected and not finding.is_doubt and state.truth is False and not state.satisfied
         if key.rule_kind is RuleKind.WATCH:
             return self._watches.is_violated(key.item)
         return finding.corrected and self._order_rules.still_violated(key)

@@ -150,6 +150,11 @@ class Finding(msgspec.Struct, frozen=True):
     corrected: bool = msgspec.field(default=False, name="corrected")
 
     @property
+    def is_doubt(self) -> bool:
+        """True if it is no error: it says that an item could not be judged."""
+        return self.kind is FindingKind.NOT_VERIFIABLE
+
+    @property
     def crew_sentence(self) -> str:
         """Sentence that the crew gets: the pack's own, otherwise the general form."""
         return self.own_sentence or self.sentence
@@ -157,11 +162,7 @@ class Finding(msgspec.Struct, frozen=True):
     @property
     def listed_sentence(self) -> str:
         """The same for a list: what is not verifiable has its item, since its reason does not name it."""
-        return (
-            f"{self.label}: {self.sentence}"
-            if self.kind is FindingKind.NOT_VERIFIABLE
-            else self.crew_sentence
-        )
+        return f"{self.label}: {self.sentence}" if self.is_doubt else self.crew_sentence
 
 
 class FindingOpened(msgspec.Struct, frozen=True):

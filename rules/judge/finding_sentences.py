@@ -13,7 +13,6 @@ from rules.judge.events import Finding
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.items import Items
 from rules.judge.own_sentences import own_sentence
-from rules.packs.model import FindingKind
 
 
 class FindingSentence(NamedTuple):
@@ -46,12 +45,12 @@ def current_sentence(
     state = items.states.get(key.item)
     if key.rule_kind is not RuleKind.NEED or state is None:
         return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
-    if state.truth is True and finding.kind is not FindingKind.NOT_VERIFIABLE:
+    if state.truth is True and not finding.is_doubt:
         return None
     reason = items.reason(state)
     # What was seen is still the evidence, while missing data leave it open whether it was corrected; and what could not be
     # verified at the entry of a gate stays so, whatever is seen afterwards.
-    is_doubt = finding.kind is FindingKind.NOT_VERIFIABLE
+    is_doubt = finding.is_doubt
     if state.truth is not None if is_doubt else reason.data_missing:
         return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
     own = own_sentence(state.item, reason.truth, context.state)

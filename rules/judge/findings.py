@@ -256,7 +256,7 @@ class FindingLog:
                 lead_s = round(self._context.sim_s - finding.sim_s, 3)
                 self._replace(replace(finding, lead_s=lead_s, carried=finding.closed_s is None))
         carried = [self.findings[number - 1] for number in numbers]
-        return sum(f.closed_s is None and f.kind is not FindingKind.NOT_VERIFIABLE for f in carried)
+        return sum(f.closed_s is None and not f.is_doubt for f in carried)
 
     def start_round(self, gate: str) -> None:
         """Start a new round of a gate: its earlier findings stay, and the same errors may be found again."""

@@ -13,7 +13,6 @@ from enum import StrEnum
 from typing import NamedTuple, Protocol
 
 from rules.judge.events import Finding, GateEvent, ItemStatus, Verdict
-from rules.packs.model import FindingKind
 from rules.words import count_in_digits, number_in_words
 
 OPEN_STATUSES = frozenset({ItemStatus.OPEN, ItemStatus.LOST})
@@ -108,7 +107,7 @@ def count_needs(
 
 def count_others(open_findings: Iterable[Finding], unmet: Collection[str]) -> int:
     """Count the open findings about anything but these items; what is not verifiable is no error, and not counted."""
-    return sum(f.item not in unmet and f.kind is not FindingKind.NOT_VERIFIABLE for f in open_findings)
+    return sum(f.item not in unmet and not f.is_doubt for f in open_findings)
 
 
 def counts_of(event: GateEvent) -> GateCounts:

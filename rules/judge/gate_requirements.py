@@ -94,7 +94,7 @@ class GateRequirements:
             return
         self._context.timers.cancel(("clear", "", item.id))
         if state.truth is False:
-            verifiable = [f for f in found if f.kind is FindingKind.NOT_VERIFIABLE]
+            verifiable = [f for f in found if f.is_doubt]
             self._finding_log.close_all(verifiable, self._context.sim_s)
         # A hold goes on while it is unknown if the error lasts, and starts again with the next error that is seen.
         restart = state.since_s == self._context.sim_s and (state.truth is False or change.old_truth is True)
@@ -187,7 +187,7 @@ class GateRequirements:
         if self._finding_log.open_finding(key) is not None:
             return
         open_need = self._finding_log.open_need(state.item.id)
-        if open_need is not None and open_need.kind is FindingKind.NOT_VERIFIABLE:
+        if open_need is not None and open_need.is_doubt:
             open_need = None
         if truth is None:
             if open_need is None:

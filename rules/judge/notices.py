@@ -26,7 +26,7 @@ from rules.judge.events import Finding, LeadIn, Notice
 from rules.judge.finding_sentences import FindingSentence
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.wording import lead_in_of, notice_text, with_limit_name
-from rules.packs.model import FindingKind, Level
+from rules.packs.model import Level
 
 REPEAT_INTERVALS_S = (30.0, 60.0, 120.0)
 """Intervals between the notices of one error, in seconds of simulator time; the last one is used again and again."""
@@ -210,7 +210,7 @@ class NoticeScheduler:
 
     def _worth_repeating(self, key: FindingKey, finding: Finding, gate: str) -> bool:
         """True if the gate is ahead and its cue is given, so that the crew can still act."""
-        if finding.kind is FindingKind.NOT_VERIFIABLE:
+        if finding.is_doubt:
             repeat = self._repeat_states.get(key)
             return repeat is None or repeat.finding != finding.number
         if key.rule_kind is RuleKind.NEED:
@@ -301,7 +301,7 @@ class NoticeScheduler:
     def _worth_reminding(self, key: FindingKey, finding: Finding, needs: Collection[str]) -> bool:
         """True if a finding is a caution or a warning of which the crew had a notice, but not within the first interval."""
         repeat = self._repeat_states.get(key)
-        if key.item in needs or finding.level is Level.ADVISORY or finding.kind is FindingKind.NOT_VERIFIABLE:
+        if key.item in needs or finding.level is Level.ADVISORY or finding.is_doubt:
             return False
         if repeat is None or finding.level in self.quiet_levels:
             return False

@@ -270,13 +270,26 @@ class Snapshot:
         return self.gates[name]
 
     def findings_besides(self, gates: Iterable[str]) -> tuple[Finding, ...]:
-        """Give the open findings about anything but the unmet needs of these gates.
+        """Give the open errors about anything but the unmet needs of these gates.
 
         Args:
             gates: Ids of gates.
         """
         unmet = {item.id for gate in gates for item in self.gates[gate].unmet_items}
-        return tuple(finding for finding in self.open_findings if finding.item not in unmet)
+        return tuple(
+            finding for finding in self.open_findings if not finding.is_doubt and finding.item not in unmet
+        )
+
+    def doubts_besides(self, gates: Iterable[str]) -> tuple[Finding, ...]:
+        """Give what is not verifiable now, apart from the needs of these gates, which show it themselves.
+
+        Args:
+            gates: Ids of gates.
+        """
+        needs = {item.id for gate in gates for item in self.gates[gate].needs}
+        return tuple(
+            finding for finding in self.open_findings if finding.is_doubt and finding.item not in needs
+        )
 
     def sentence_of(self, finding: Finding) -> str:
         """Say why a finding is open: by the present values while its item or watch is not satisfied, else as it opened."""

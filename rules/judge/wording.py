@@ -50,7 +50,7 @@ def lead_in_of(finding: Finding, gate: str) -> LeadIn:
         return _LEAD_IN_OF_KIND[finding.kind]
     if not gate:
         return LeadIn.NONE
-    if finding.kind is FindingKind.NOT_VERIFIABLE:
+    if finding.is_doubt:
         return LeadIn.CANNOT_VERIFY
     return LeadIn.PHASE_BEGUN if finding.carried else LeadIn.BEFORE_GATE
 

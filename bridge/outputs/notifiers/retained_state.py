@@ -1,4 +1,4 @@
-"""The retained state of a device for late subscribers: its phase and its open findings.
+"""The retained state of a device for late subscribers: its phase, its open errors and its doubts.
 
 Takes: envelopes.  Gives: a `state` message.
 """
@@ -8,6 +8,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bridge.outputs.notifiers.envelope import Envelope, PlainData
+from rules.packs.model import FindingKind
+
+_DOUBT = str(FindingKind.NOT_VERIFIABLE)
 
 
 class RetainedState:
@@ -37,7 +40,12 @@ class RetainedState:
         if self._latest is None:
             return None
         findings = [self._open[number] for number in sorted(self._open)]
-        body = {"sim_s": self._latest.sim_s, "phase": self._phase, "open_findings": findings}
+        body = {
+            "sim_s": self._latest.sim_s,
+            "phase": self._phase,
+            "open_findings": [finding for finding in findings if finding["kind"] != _DOUBT],
+            "not_verifiable": [finding for finding in findings if finding["kind"] == _DOUBT],
+        }
         return replace(self._latest, kind="state", body=body)
 
     def _update_finding(self, finding: PlainData) -> None:

@@ -120,6 +120,18 @@ class FlownDevice:
         """Receive one frame at the current time."""
         feed(self.device, self._sender.datagram(sim_s, values, **calls), self.clock())
 
+    def pass_with_a_doubt(self) -> None:
+        """Pass the gate of the push back with one need that cannot be verified, and all others met."""
+        self.frame(0.0, clearance=0.0)
+        self.ask("confirm", "flow.before.documents")
+        values: dict[str, Value] = {"lights.beacon": "no such word"}
+        for second in range(1, 9):
+            calls = {"push_approved": 4.0} if second >= 4 else {}
+            moving: dict[str, Value] = (
+                {"flight.ground_speed": 3.0, "lights.taxi": "on"} if second >= 7 else {}
+            )
+            self.frame(second, {**values, **moving}, **calls)
+
     def ask(self, verb: str, name: str = "", by: str = "", reason: str = "") -> Reply:
         """Send a request as the page does."""
         return self.device.handle(Request(verb, name, by, reason))  # type: ignore[arg-type]  # wrong verbs too

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from adapters.link_report import LinkReport, LinkState
+from bridge.session.requests import Request
 from bridge.terminal.console import make_console
 from bridge.terminal.live_view import MAX_NOTICES_SHOWN, MAX_OPEN_SHOWN, notice_line, render_live_view
 from rules.judge.events import Notice
@@ -124,3 +125,21 @@ def test_more_open_items_than_fit_are_counted(pack: Pack, clock: ManualClock) ->
     text = rendered_text(render_live_view(many, pack, [], [OPENING]))
     assert text.count("beacon is off") == MAX_OPEN_SHOWN
     assert "         and 4 more\n" in text
+
+
+def test_a_doubt_is_shown_apart_from_open_errors(pack: Pack, clock: ManualClock) -> None:
+    """What is not verifiable has a heading with its count, and no level; it is not listed as still open."""
+    device, _ = device_on_memory_link(pack, clock)
+    sender = FrameSender()
+    feed(device, sender.datagram(0.0), 0.0)
+    device.handle(Request("confirm", "flow.before.documents"))
+    for second in range(1, 9):
+        values: dict[str, Value] = {"lights.beacon": "no such word"}
+        values["flight.ground_speed"] = 3.0 if second >= 7 else 0.0
+        calls = {"push_approved": 4.0} if second >= 4 else {}
+        feed(device, sender.datagram(second, values, **calls), second)
+    text = rendered_text(render_live_view(device.session.snapshot(), pack, [], [OPENING]))
+    assert "1 not verifiable ─" in text
+    assert "Beacon: " in text
+    assert "Still open" not in text
+    assert "advisory" not in text

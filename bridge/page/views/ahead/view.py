@@ -1,4 +1,4 @@
-"""Shows the open items before the next phases, and the limits that are exceeded now.
+"""Shows the open items before the next phases, and what else is wrong now.
 
 Takes: a device.  Gives: the values of the template.
 """
@@ -51,7 +51,7 @@ class GateView:
 
 @dataclass(frozen=True, slots=True)
 class OpenFinding:
-    """An open finding that is not about an item of the gates shown, nor about a limit that is exceeded now."""
+    """An open finding that is not about an item of the gates shown, nor about a watch that does not hold now."""
 
     number: int
     level: Level
@@ -63,7 +63,7 @@ class OpenFinding:
 
 @dataclass(frozen=True, slots=True)
 class WatchViolation:
-    """A limit that is exceeded now, and for how long."""
+    """A watch that does not hold now, and for how long."""
 
     id: str
     level: Level
@@ -88,6 +88,7 @@ def ahead(device: Device) -> Mapping[str, object]:
         ],
         "violations": violations,
         "still_open": still_open(pack, snapshot, [gate.id for gate in shown]),
+        "doubts": snapshot.doubts_besides(gate.id for gate in shown),
         "link_lost": link_lost,
         "next_gates": [
             (gate.title, gate_text(gate.counts._replace(other_findings=0), cued=gate.cued))
@@ -99,7 +100,7 @@ def ahead(device: Device) -> Mapping[str, object]:
 
 
 def watch_violations(device: Device) -> list[WatchViolation]:
-    """Return the limits that are exceeded now, the most severe first."""
+    """Return the watches that do not hold now, the most severe first."""
     snapshot = device.session.snapshot()
     violated = (watch for watch in snapshot.watches.values() if watch.status is WatchStatus.VIOLATED)
     violations = (_watch_violation(device.pack, watch, snapshot.sim_s) for watch in violated)
@@ -107,7 +108,7 @@ def watch_violations(device: Device) -> list[WatchViolation]:
 
 
 def still_open(pack: Pack, snapshot: Snapshot, gates: Sequence[str]) -> list[OpenFinding]:
-    """Return the open findings that no other part of the view shows, the most severe first.
+    """Return the open errors that no other part of the view shows, the most severe first.
 
     Args:
         pack: has the seats.

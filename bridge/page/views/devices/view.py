@@ -10,12 +10,13 @@ from collections.abc import Mapping
 from bridge.page.widgets.item_list.item_list import LEVEL_ORDER
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead
+from rules.judge.events import Finding
 from rules.packs.model import Level
 from rules.words import count_in_digits
 
 
 def device_card(device: Device) -> Mapping[str, object]:
-    """Return session, phase, link state and the number of open findings."""
+    """Return session, phase, link state, and the numbers of open errors and of doubts."""
     snapshot = device.session.snapshot()
     ahead = (snapshot.gates[gate.id] for gate in gates_ahead(device.pack, snapshot))
     return {
@@ -28,12 +29,17 @@ def device_card(device: Device) -> Mapping[str, object]:
         "link_report": device.link_report(),
         "cued": [(gate.title, gate.text) for gate in ahead if gate.cued],
         "open_findings": open_finding_counts(device),
-        "finding_count": len(device.journal.findings),
+        "finding_count": sum(not finding.is_doubt for finding in device.journal.findings.values()),
+        "doubt_count": sum(finding.is_doubt for finding in _open_findings(device)),
     }
 
 
 def open_finding_counts(device: Device) -> list[tuple[str, Level]]:
-    """Count the open findings of each level, in words, the most severe level first."""
-    levels = [finding.level for finding in device.journal.findings.values() if finding.closed_s is None]
+    """Count the open errors of each level, in words, the most severe level first."""
+    levels = [finding.level for finding in _open_findings(device) if not finding.is_doubt]
     levels_present = sorted(set(levels), key=LEVEL_ORDER.__getitem__)
     return [(count_in_digits(levels.count(level), level), level) for level in levels_present]
+
+
+def _open_findings(device: Device) -> list[Finding]:
+    return [finding for finding in device.journal.findings.values() if finding.closed_s is None]

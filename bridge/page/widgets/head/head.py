@@ -21,5 +21,4 @@ def head(device: Device) -> Mapping[str, object]:
         "session": session,
         "quiet": snapshot.quiet,
         "problems": device.persistence_problems,
-        "open_findings": sum(finding.closed_s is None for finding in device.journal.findings.values()),
     }

@@ -10,9 +10,11 @@ from typing import Any
 import msgpack
 import zmq
 import zmq.asyncio
+from msgspec import structs
 
 from bridge.outputs.notifiers.base import DeliveryLimits
 from bridge.outputs.notifiers.envelope import Envelope
+from bridge.outputs.notifiers.retained_state import RetainedState
 from bridge.outputs.notifiers.zeromq import (
     HIGH_WATER_MARK,
     STATE_PERIOD_S,
@@ -21,7 +23,7 @@ from bridge.outputs.notifiers.zeromq import (
     topic_of,
 )
 from rules.judge.events import CallEntered, FindingChanged, FindingOpened, MonitorsReset, PhaseEntered
-from rules.packs.model import Level
+from rules.packs.model import FindingKind, Level
 from tests.bridge.outputs.notifiers.sample_messages import envelope_builder, envelopes, finding, notice
 from tests.contract.notifier_cases import ManualSleep
 from tests.contract.waiting import wait_until
@@ -108,6 +110,18 @@ async def test_a_late_subscriber_gets_the_state() -> None:
     assert (state["session"], state["sequence"], state["sim_s"]) == ("s1", 4, 9.0)
     assert state["body"]["phase"] == "taxi"
     assert [open_finding["number"] for open_finding in state["body"]["open_findings"]] == [2]
+
+
+def test_a_doubt_is_no_open_finding_of_the_state() -> None:
+    """What is not verifiable is listed apart until it closes."""
+    state = RetainedState()
+    doubt = structs.replace(finding(2), kind=FindingKind.NOT_VERIFIABLE)
+    for message in envelopes(FindingOpened(5.0, finding(1)), FindingOpened(6.0, doubt)):
+        state.update(message)
+    opened = state.message()
+    assert opened is not None
+    assert [one["number"] for one in opened.body["open_findings"]] == [1]
+    assert [one["number"] for one in opened.body["not_verifiable"]] == [2]
 
 
 async def test_the_state_is_repeated() -> None:

@@ -149,7 +149,7 @@ def test_an_exceeded_limit_comes_first_and_no_gate_is_clear(flown: FlownDevice) 
     flown.ask("confirm", "flow.before.documents")
     seen = flown.shown("ahead")
     assert verdicts(seen) == ["other_open"]
-    assert seen.words.startswith("Limits exceeded now warning")
+    assert seen.words.startswith("Wrong now warning")
     assert "engine 1 oil pressure 5 psi" in seen.words
     assert "No other open items" in seen.words
 
@@ -211,3 +211,12 @@ def test_a_watch_is_violated_only_while_it_applies_and_is_known(flown: FlownDevi
     ]
     flown.frame(2.0, {"engine.1.n2": 60.0, "engine.1.oil_pressure": 40.0})
     assert watch_violations(flown.device) == []
+
+
+def test_a_doubt_is_shown_apart_from_open_errors(flown: FlownDevice) -> None:
+    """What could not be verified at an earlier gate is folded under its own count, and is not listed as still open."""
+    flown.pass_with_a_doubt()
+    seen = flown.shown("ahead")
+    assert "1 not verifiable" in seen.words
+    assert "doubts" in seen.ids
+    assert "Still open" not in seen.words

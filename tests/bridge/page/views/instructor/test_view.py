@@ -132,3 +132,12 @@ def test_a_device_card_shows_the_state_of_its_session(paged: Pack) -> None:
     assert "Push back, about to begin: 3 open" in seen.words
     assert "1 caution 2 advisories open of 3 findings" in seen.words
     assert {"/bay_1/", "/bay_1/instructor"} == set(seen.attribute("href"))
+
+
+def test_a_device_card_counts_doubts_apart(paged: Pack) -> None:
+    """What is not verifiable is no open error: the card counts it after these, without a level."""
+    flown = FlownDevice(paged)
+    flown.pass_with_a_doubt()
+    seen = flown.shown("device")
+    assert "no findings, 1 not verifiable" in seen.words
+    assert seen.attribute("data-level") == []
