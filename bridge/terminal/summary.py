@@ -17,13 +17,14 @@ from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
 from bridge.session.finding_signals import signals_of_finding
 from bridge.session.flight_times import flight_time_lines
+from bridge.session.gates_passed_over import gates_passed_over
 from bridge.session.journal import Journal
 from bridge.session.threat_error import management_text
 from bridge.session.waiver_text import waived_item, waiver_text
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.judge.gate_counts import counts_of, gate_text
-from rules.packs.model import FindingKind, Pack, declared_id
+from rules.packs.model import Pack, declared_id
 from rules.signals.number_format import format_missing_data
 from rules.words import count_in_digits, words_of_id
 
@@ -34,7 +35,7 @@ ORDER_TOLERANCE_S = 10.0
 def print_findings(console: Console, journal: Journal, pack: Pack, *, disclaimer: bool = True) -> None:
     """Print one line for each finding, what was judged at the gates, and the times of each flight."""
     findings = list(journal.findings.values())
-    doubts = sum(finding.kind is FindingKind.NOT_VERIFIABLE for finding in findings)
+    doubts = sum(finding.is_doubt for finding in findings)
     counts = [count_in_digits(len(findings) - doubts, "finding")]
     counts += [f"{doubts} not verifiable"] if doubts else []
     nothing = not journal.phases and not findings
@@ -87,7 +88,7 @@ def missing_lines(journal: Journal) -> list[str]:
 
 
 def judged_lines(journal: Journal, pack: Pack) -> list[str]:
-    """Say how much was judged at the gates that were passed: one line if all was, else one for each other gate.
+    """Say how much was judged at the gates that were passed, and which gates were passed over.
 
     Args:
         journal: of the session.
@@ -96,10 +97,11 @@ def judged_lines(journal: Journal, pack: Pack) -> list[str]:
     titles = {gate.id: gate.title for gate in pack.gates}
     passed = journal.gates_entered
     partly = [event for event in passed if not counts_of(event).fully_judged]
+    over = passed_over_lines(journal, pack)
     if not passed:
-        return ["no gate was passed"]
+        return ["no gate was passed", *over]
     if not partly:
-        return [f"{count_in_digits(len(passed), 'gate')} passed, all needs judged"]
+        return [f"{count_in_digits(len(passed), 'gate')} passed, all needs judged", *over]
     return [
         f"{count_in_digits(len(passed), 'gate')} passed, {len(partly)} of them judged in part:",
         *(
@@ -107,7 +109,17 @@ def judged_lines(journal: Journal, pack: Pack) -> list[str]:
             f"{gate_text(counts_of(event))}"
             for event in partly
         ),
+        *over,
     ]
+
+
+def passed_over_lines(journal: Journal, pack: Pack) -> list[str]:
+    """Name the gates that were passed over, whose needs were not judged; nothing if there are none."""
+    over = gates_passed_over(pack, journal.phases, journal.gates_entered)
+    if not over:
+        return []
+    named = (f"{one.gate.title} ({format_sim_time(one.sim_s)})" for one in over)
+    return [f"{count_in_digits(len(over), 'gate')} passed over, not judged: {', '.join(named)}"]
 
 
 def waiver_lines(journal: Journal, pack: Pack) -> list[str]:
@@ -169,7 +181,7 @@ def findings_of_slip(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> l
 
 def lead_text(finding: Finding) -> str:
     """Describe how early the crew was warned; of a doubt, whether it could be judged later."""
-    if finding.kind is FindingKind.NOT_VERIFIABLE:
+    if finding.is_doubt:
         return management_text(finding)
     if finding.lead_s is None:
         return "warned at once"
