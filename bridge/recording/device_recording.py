@@ -17,7 +17,7 @@ from bridge.recording.writer import RecordingLimits
 from bridge.runtime.device import Device
 from bridge.runtime.device_events import PersistencePart, PersistenceProblem, RunnerTicked, SessionCreated
 from bridge.session.session import Session
-from bridge.session.session_events import DiskNearlyFull, RecordingStopped
+from bridge.session.session_events import DiskNearlyFull, RecordingResumed, RecordingStopped
 
 
 def program_version() -> str:
@@ -46,7 +46,7 @@ def make_head(device: Device, session: Session) -> RecordingHead:
 
 
 class DeviceRecording:
-    """Connects a device to its recorder; publishes each new problem once as an event."""
+    """Connects a device to its recorder; publishes each new problem once as an event, and its end."""
 
     def __init__(self, device: Device, recorder: Recorder) -> None:
         """Record every session of the device from now on."""
@@ -62,7 +62,7 @@ class DeviceRecording:
         self._recorder.start_session(created.session, make_head(self._device, created.session))
 
     def report_problems(self, _: RunnerTicked) -> None:
-        """Publish a new problem, and a warning before the disk is full."""
+        """Publish a new problem or its end, and a warning before the disk is full."""
         shown = self._recorder.problem or self._recorder.warning
         if shown != self._shown:
             self._shown = shown
@@ -75,8 +75,8 @@ class DeviceRecording:
         problem = self._recorder.problem
         if problem != self._reported_problem:
             self._reported_problem = problem
-            if problem:
-                session.publish([RecordingStopped(*session.event_times(), problem)])
+            times = session.event_times()
+            session.publish([RecordingStopped(*times, problem) if problem else RecordingResumed(*times)])
 
 
 @asynccontextmanager

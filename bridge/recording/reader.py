@@ -35,6 +35,7 @@ from bridge.recording.file_format import (
     TickMessage,
 )  # fmt: skip
 from bridge.recording.frame_codec import FrameDecoder, StoredFrame, keyframe_to_frame
+from bridge.recording.gap_filter import GapFilter
 from bridge.recording.live_file import is_being_written
 from bridge.recording.mcap_messages import McapMessage, NotARecordingError, TruncatedFileError, read_messages
 from bridge.recording.recording_budget import split_part
@@ -110,41 +111,6 @@ class RecordedItem(NamedTuple, Generic[_Content]):
     content: _Content
 
 
-class GapFilter:
-    """Decides which keyframes are used: the first one after lost frames or missing earlier parts.
-
-    messages   frame 1   keyframe   frame 2   lost 3   keyframe   frame 6   keyframe
-    used       frame 1              frame 2            as frame   frame 6
-    """
-
-    def __init__(self, *, frames_missing: bool = False) -> None:
-        """Start.
-
-        Args:
-            frames_missing: True if earlier parts are missing.
-        """
-        self._frames_missing = frames_missing
-        self._missing_from_s: float | None = None
-        self._frames = 0
-
-    def add_loss(self, lost: FramesLost) -> None:
-        """Note lost messages; lost ticks alone are no gap."""
-        if lost.frames:
-            self._frames_missing, self._frames = True, self._frames + lost.frames
-            if self._missing_from_s is None:
-                self._missing_from_s = lost.missing_from_s
-
-    def fill(self) -> tuple[bool, float | None, int | None]:
-        """Close the gap, if there is one, with the keyframe that was read now; it has the values of the last lost frame.
-
-        Returns:
-            True if the keyframe is used; the simulator's time from which on frames before it are missing; how many.
-        """
-        filled = self._frames_missing, self._missing_from_s, self._frames - 1 if self._frames else None
-        self._frames_missing, self._missing_from_s, self._frames = False, None, 0
-        return filled
-
-
 class MissingMessagesError(Exception):
     """The messages after this number are missing."""
 
@@ -206,9 +172,23 @@ class Recording:
         self.fault = _running_fault(path) if self.running else _truncation_fault(path, error)
 
     def _contiguous_messages(self, path: Path) -> Iterator[McapMessage]:
-        """Yield the messages of a part while no number is missing."""
+        """Yield the messages of a part while no number is missing.
+
+        A part that follows a failure of the disk may begin with messages that the last one has too: they are left out.
+        """
+        repeating = False
         for row in read_messages(path):
-            if row.sequence not in (self._last_sequence, (self._last_sequence + 1) & SEQUENCE_MASK):
+            following = (self._last_sequence + 1) & SEQUENCE_MASK
+            if row.topic == HEAD:
+                behind = (self._last_sequence - row.sequence) & SEQUENCE_MASK
+                repeating = path != self.paths[0] and behind <= SEQUENCE_MASK // 2
+            elif repeating and row.sequence == following:
+                repeating = False
+            if repeating:
+                if row.topic == BUNDLE:
+                    yield row
+                continue
+            if row.sequence not in (self._last_sequence, following):
                 raise MissingMessagesError(self._last_sequence)
             self._last_sequence = row.sequence
             self._has_ended = self._has_ended or row.topic == _ENDED

@@ -3,7 +3,7 @@
 Inputs and events go into a queue in the order of judging.  The thread empties it several times a second.  If it falls
 behind, frames and ticks beyond `MAX_QUEUED` are counted and dropped (their values are folded into a keyframe);
 requests and events are never dropped.  If the disk is nearly full or fails, recording stops with a message; watching
-continues.
+continues.  What is judged then waits in the queue, and every `RETRY_S` another part is tried: it begins with what waits.
 
     recorder = Recorder(folder, limits)
     device.on_each_session(lambda created: recorder.start_session(created.session, make_head(device, created.session)))
@@ -42,6 +42,13 @@ from rules.signals.model import Frame
 POLL_INTERVAL_S = 0.2
 MAX_QUEUED = 4000
 """More than three minutes of frames at 20 a second."""
+RETRY_S = 5.0
+"""Seconds until the first attempt to record again after a failure; each further failure doubles them."""
+MAX_RETRY_S = 320.0
+MAX_WAITING = 4 * MAX_QUEUED
+"""Frames, requests and events that wait for the disk; with more, the session is not recorded any more."""
+RESUME_FACTOR = 1.25
+"""Recording begins again where the free space is this multiple of the minimum."""
 CLOSE_TIMEOUT_S = 5.0
 WARNING_FACTOR = 4
 """Warn when free space falls below this multiple of the minimum."""
@@ -54,7 +61,7 @@ class Recorder:
     """Writes each session into its own recording.
 
     Attributes:
-        problem: The reason why nothing is recorded any more; '' if there is none.
+        problem: The reason why nothing is recorded now; '' if there is none.
         warning: A warning that the disk is nearly full; '' if there is room.
         lost_count: Frames and ticks that were dropped.
     """
@@ -90,6 +97,8 @@ class Recorder:
         self._gap: RecordingGap | None = None
         self._writer: RecordingWriter | None = None
         self._checked_s = -SYNC_S
+        self._retry_s, self._pause_s = 0.0, RETRY_S
+        self._is_over_budget = False
         self._stop_event = threading.Event()
         self._thread: threading.Thread | None = None
         self._log = structlog.get_logger("recording")
@@ -178,22 +187,26 @@ class Recorder:
     def write_queued(self) -> None:
         """Write the queue and maintain the file; never raises."""
         try:
-            while self._queue:
+            if self._is_suspended and not self._resume():
+                self._limit_waiting()
+                return
+            while self._queue and not self._is_suspended:
                 self._write_one(self._queue.popleft())
-            if self._writer is not None:
+            if self._writer is not None and self._writer.is_open:
                 self._writer.maintain()
                 self._check_space()
         except OSError as error:
-            self._stop_recording(f"the disk failed: {error.strerror or error}")
+            self._suspend(f"the disk failed: {error.strerror or error}")
         except Exception as error:  # noqa: BLE001 - no error of recording may end the watch
             self._stop_recording(f"an error in this program: {error!r}")
 
     def finish(self) -> None:
         """Write the queue and close the file; never raises."""
+        self._retry_s = self._clock()
         self.write_queued()
         writer, self._writer = self._writer, None
         try:
-            if writer is not None:
+            if writer is not None and writer.is_open:
                 writer.close()
         except OSError as error:
             self._stop_recording(f"the disk failed: {error.strerror or error}")
@@ -203,36 +216,85 @@ class Recorder:
         if isinstance(queued, RecordingHead):
             self._start_recording(queued)
         elif self._writer is not None:
-            self._writer.write(queued)
+            self._write_item(self._writer, queued)
             self._writer.maintain()  # also in the middle of a long queue
+
+    def _write_item(self, writer: RecordingWriter, item: RecorderItem) -> None:
+        """Write an item; one that has no form in a file is counted as lost, and recording goes on."""
+        try:
+            writer.write(item)
+        except OSError:
+            raise
+        except Exception as error:  # noqa: BLE001 - one value must not end the recording
+            self._log.error("an item cannot be recorded", item=type(item.content).__name__, why=repr(error))
+            self.lost_count += 1
+            writer.skip_last()
 
     def _start_recording(self, head: RecordingHead) -> None:
         """Close the present recording and start another, if there is room."""
         writer, self._writer = self._writer, None
-        if writer is not None:
+        if writer is not None and writer.is_open:
             writer.close()
-        self.problem, self._checked_s = "", self._clock()
-        stem = recording_stem(head.began_utc, head.device, head.session)
+        self._is_over_budget = False
+        self._pause_s = RETRY_S
+        self.problem, self._checked_s, self._retry_s = "", self._clock(), self._clock() + RETRY_S
+        self._writer = RecordingWriter(
+            self._folder,
+            recording_stem(head.began_utc, head.device, head.session),
+            head,
+            part_bytes=self._limits.part_bytes,
+            opener=self._opener,
+            clock=self._clock,
+        )
         if self._make_space():
-            self._writer = RecordingWriter(
-                self._folder,
-                stem,
-                head,
-                part_bytes=self._limits.part_bytes,
-                opener=self._opener,
-                clock=self._clock,
-            )
+            self._writer.open()
+
+    @property
+    def _is_suspended(self) -> bool:
+        """True while a session is to be recorded, but no file can be written."""
+        return self._writer is not None and not self._writer.is_open
+
+    def _resume(self) -> bool:
+        """Try again to record, when that is due; return True if it succeeded."""
+        if self._writer is None or self._clock() < self._retry_s:
+            return False
+        self._retry_s = self._clock() + self._pause_s
+        try:
+            self._folder.mkdir(mode=0o700, exist_ok=True)
+            if self._free_bytes(self._folder) < RESUME_FACTOR * self._limits.min_free_bytes:
+                return False
+            self._writer.open()
+        except OSError as error:
+            self._log.info("recording still stopped", why=error.strerror or str(error))
+            return False
+        self.problem, self._checked_s = "", self._clock()
+        self._log.info("recording resumed", recording=self._writer.path.name)
+        return True
+
+    def _limit_waiting(self) -> None:
+        """Give up a session that waits for the disk once another has started, or too much waits."""
+        waiting = list(self._queue)
+        heads = [number for number, queued in enumerate(waiting) if isinstance(queued, RecordingHead)]
+        if heads:
+            self._writer = None
+            for _ in range(heads[-1]):
+                self._queue.popleft()
+        elif len(waiting) > MAX_WAITING:
+            self._stop_recording(f"{len(waiting)} messages waited for the disk")
 
     def _check_space(self) -> None:
         """Check the free space every `SYNC_S`."""
         if self._clock() - self._checked_s >= SYNC_S:
             self._checked_s = self._clock()
             if not self._make_space() and self._writer is not None:
-                writer, self._writer = self._writer, None
+                writer, self._retry_s = self._writer, self._clock() + RETRY_S
+                if self._is_over_budget:
+                    self._writer = None
                 writer.close()
 
     def _make_space(self) -> bool:
         """Remove the oldest recordings over budget; return False if recording must stop."""
+        self._folder.mkdir(mode=0o700, exist_ok=True)
         running = [self._writer.stem] if self._writer is not None else []
         least, budget = self._limits.min_free_bytes, self._limits.budget_bytes
         for stem in prune_to_budget(self._folder, budget, running, self._wall_clock):
@@ -244,6 +306,7 @@ class Recorder:
                 f"the disk is nearly full: {free // _MB} MB left, recording needs {least // _MB} MB"
             )
         elif running and total_bytes(self._folder) > budget:
+            self._is_over_budget = True
             self._report_problem(
                 f"this recording alone fills the {budget // _MB} MB that recordings may take"
             )
@@ -256,6 +319,16 @@ class Recorder:
         elif not self.warning:
             self.warning = f"the disk is nearly full: {free // _MB} MB left; recording stops at {least // _MB} MB ({self._folder})"
             self._log.warning("disk nearly full", free=free, least=least, folder=str(self._folder))
+
+    def _suspend(self, why: str) -> None:
+        """Stop recording until the disk can be written again; what is judged waits."""
+        if self._writer is not None and self._writer.is_open:
+            self._writer.abandon()
+        # After a long time without a failure the next one is a new one.
+        since_s = self._clock() - self._retry_s
+        self._pause_s = RETRY_S if since_s > MAX_RETRY_S else min(2 * self._pause_s, MAX_RETRY_S)
+        self._retry_s = self._clock() + self._pause_s
+        self._report_problem(why)
 
     def _stop_recording(self, why: str) -> None:
         """Stop recording this session."""

@@ -22,8 +22,9 @@ from adapters.receiver import Receiver
 from bridge.recording import file_format, player
 from bridge.recording.file_format import FramesLost, RecordingKeyframe, RequestMessage, TickMessage
 from bridge.recording.frame_codec import KeyframeBuilder, keyframe_to_frame
+from bridge.recording.gap_filter import GapFilter
 from bridge.recording.mcap_messages import McapMessage
-from bridge.recording.reader import GapFilter, MessageDecoder
+from bridge.recording.reader import MessageDecoder
 from bridge.runtime.device import Device
 from bridge.runtime.device_events import RunnerTicked
 from bridge.runtime.runner import TICK_S, SessionRunner

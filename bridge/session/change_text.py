@@ -14,6 +14,7 @@ from bridge.session.session_events import (
     CHANGE_KINDS,
     CourseChanged,
     DiskNearlyFull,
+    RecordingResumed,
     RecordingStopped,
     SeatAssigned,
     SessionChange,
@@ -43,6 +44,7 @@ _TITLES: Mapping[type[SessionChange], str] = {
     VoiceUnmuted: "unmuted",
     DiskNearlyFull: "disk nearly full",
     RecordingStopped: "recording stopped",
+    RecordingResumed: "recording resumed",
     StoreUnreachable: "store unreachable",
     StoreReachable: "store reachable",
 }

@@ -93,6 +93,10 @@ class RecordingStopped(ProblemReported, frozen=True):
     """The session is not recorded any more."""
 
 
+class RecordingResumed(SessionChange, frozen=True):
+    """The session is recorded again."""
+
+
 class StoreUnreachable(ProblemReported, frozen=True):
     """Events cannot be stored now; they wait."""
 
@@ -124,13 +128,20 @@ CHANGE_KINDS: Mapping[type[SessionChange], str] = {
     VoiceUnmuted: "session/voice_unmuted",
     DiskNearlyFull: "recording/disk_nearly_full",
     RecordingStopped: "recording/stopped",
+    RecordingResumed: "recording/resumed",
     StoreUnreachable: "store/unreachable",
     StoreReachable: "store/reachable",
 }
 KINDS: Mapping[type, str] = {**ENTRY_KINDS, **CHANGE_KINDS, RemarkAdded: "remark"}
 """The name of each kind of event in recordings and messages, independent of the name of its class."""
 
-PERSISTENCE_PROBLEMS = (DiskNearlyFull, RecordingStopped, StoreUnreachable, StoreReachable)
+PERSISTENCE_PROBLEMS = (
+    DiskNearlyFull,
+    RecordingStopped,
+    RecordingResumed,
+    StoreUnreachable,
+    StoreReachable,
+)
 """Problems of recording and storing, and their end."""
 NOT_FROM_INPUTS = (SessionStarted, *PERSISTENCE_PROBLEMS)
 """Events that no input of the session causes; replay comparison leaves them out."""

@@ -14,15 +14,14 @@ from bridge.common.time_text import format_sim_time
 from bridge.session.change_text import change_text
 from bridge.session.session_events import (
     PERSISTENCE_PROBLEMS,
-    DiskNearlyFull,
-    RecordingStopped,
+    ProblemReported,
+    RecordingResumed,
     SessionEnded,
     SessionEvent,
     SessionPaused,
     SessionResumed,
     SessionStarted,
     StoreReachable,
-    StoreUnreachable,
 )
 from bridge.session.waiver_text import waiver_text
 from bridge.terminal.live_view import notice_line
@@ -110,7 +109,7 @@ class ConsoleLog:
                 )
             case DataMissing():
                 return _format_line(event.sim_s, "DATA", format_missing_data(event.missing_s))
-            case DiskNearlyFull() | RecordingStopped() | StoreUnreachable() | StoreReachable():
+            case ProblemReported() | RecordingResumed() | StoreReachable():
                 return _format_line(event.sim_s, "DATA", change_text(event, {}))
             case SessionStarted() | SessionEnded() | SessionPaused() | SessionResumed():
                 return _format_line(event.sim_s, "SESSION", change_text(event, {}))

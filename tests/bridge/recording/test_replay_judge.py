@@ -11,8 +11,9 @@ from pathlib import Path
 
 from adapters.links.udp import UdpLink
 from bridge.recording.file_format import KEYFRAME, FramesLost, RecordingKeyframe, encode_message
+from bridge.recording.gap_filter import GapFilter
 from bridge.recording.mcap_messages import McapMessage
-from bridge.recording.reader import GapFilter, Recording, open_recording
+from bridge.recording.reader import Recording, open_recording
 from bridge.recording.replay_judge import replay_events
 from bridge.recording.writer import RecordingLimits
 from bridge.session.requests import Request, Verb

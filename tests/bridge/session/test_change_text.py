@@ -11,6 +11,7 @@ from bridge.session.change_text import change_columns, change_from_columns, chan
 from bridge.session.session_events import (
     CHANGE_KINDS,
     CourseChanged,
+    RecordingResumed,
     RecordingStopped,
     SeatAssigned,
     SessionChange,
@@ -34,6 +35,7 @@ SEATS = {"captain": "Captain"}
         (SessionPaused(1.0, 2.0, "a break"), "paused: a break"),
         (VoiceMuted(1.0, 2.0), "muted"),
         (RecordingStopped(1.0, 2.0, "no room"), "recording stopped: no room"),
+        (RecordingResumed(1.0, 2.0), "recording resumed"),
         (StoreReachable(1.0, 2.0), "store reachable"),
     ],
 )
