@@ -6,7 +6,7 @@ Takes: a pack.  Gives: one function for each kind of condition, and all conditio
 from __future__ import annotations
 
 from rules.language.checked_tree import Condition
-from rules.language.traversal import parts_of
+from rules.language.traversal import parts_of, required_and_met
 from rules.packs.model import Pack
 
 
@@ -23,6 +23,11 @@ def entry_id(gate: str) -> str:
 def after_id(item: str) -> str:
     """Id of the `after` of an item: the condition that must be true before the item is done."""
     return f"after {item}"
+
+
+def required_id(item: str) -> str:
+    """Id of an item's condition without the ways to be true in which it asks for nothing, where it has such ways."""
+    return f"required {item}"
 
 
 def applies_id(watch: str) -> str:
@@ -76,7 +81,7 @@ def as_seen_ids(pack: Pack) -> frozenset[str]:
 
     A gate has to notice when it is entered, also where the call for it may have been made before the flight was joined.
     """
-    judged = {name for item in pack.items for name in (item, after_id(item))}
+    judged = {name for item in pack.items for name in (item, after_id(item), required_id(item))}
     judged |= {name for watch in pack.watches for name in (applies_id(watch.id), expect_id(watch.id))}
     return frozenset(monitored_conditions(pack).keys() - judged)
 
@@ -90,6 +95,9 @@ def monitored_conditions(pack: Pack) -> dict[str, Condition]:
     for item in pack.items.values():
         if item.condition is not None and not item.waived:
             found[item.id] = item.condition
+            required = required_and_met(item.condition)
+            if required != item.condition:
+                found[required_id(item.id)] = required
         if item.after is not None:
             found[after_id(item.id)] = item.after
     for gate in pack.gates:

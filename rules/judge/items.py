@@ -23,6 +23,7 @@ from rules.judge.events import (
     WaiverUndone,
 )
 from rules.judge.own_sentences import own_sentence
+from rules.judge.required_times import RequiredTimes
 from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason, Truth
 from rules.packs.condition_facts import calls_awaited, signals_read, value_signals
@@ -49,6 +50,7 @@ class ItemState:
 
     `since_s` is when its truth became what it is, `previous_truth` its truth before that.  `last_met_s` is the end of
     the latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
+    A time in which the item asked for nothing does not count.
     `waived` is the reason for which it is waived, '' if it is not, and `waived_by` is who waived it.  `waived_s` is since
     when, None before the first frame.
     `version` is that of the context in which the state changed last; `last_change` is that of its truth.
@@ -138,6 +140,7 @@ class Items:
     def __init__(self, context: JudgeContext) -> None:
         """Start with unknown truths; an item whose signals are dispatched inoperative is waived."""
         self._context = context
+        self._required_times = RequiredTimes(context)
         self.states: dict[str, ItemState] = {}
         for position, item in enumerate(context.pack.items.values()):
             signals = signals_read(item.condition) | frozenset(item.signals)
@@ -156,6 +159,7 @@ class Items:
 
     def reset(self) -> None:
         """Forget truths and memories; waived items stay waived."""
+        self._required_times.reset()
         for state in self.states.values():
             state.truth, state.previous_truth, state.status = None, None, ItemStatus.NO_DATA
             state.last_met_s, state.confirmed_by, state.unverifiable_reported = None, "", False
@@ -182,6 +186,10 @@ class Items:
         Returns:
             One change for each item whose verdict or status changed, in the pack's order.
         """
+        ids = set(ids)
+        for item, since_s in self._required_times.update(ids):
+            if self._context.sim_s - since_s >= self.states[item].item.clear_s:
+                self.states[item].last_met_s = self._context.sim_s
         states = sorted((self.states[i] for i in ids if i in self.states), key=attrgetter("position"))
         return [change for state in states if (change := self._update_item(state)) is not None]
 
@@ -253,6 +261,7 @@ class Items:
         reopened = []
         for state in (self.states[i] for i in dict.fromkeys(ids)):
             state.last_met_s, state.unverifiable_reported, state.last_change = None, False, None
+            self._required_times.restart(state.id)
             state.since_s = self._context.sim_s
             state.version = self._context.version
             if state.confirmed_by:
@@ -312,7 +321,7 @@ class Items:
             waiver_ended=waiver_ended,
         )
         if truth is not old_truth:
-            if state.met_long_enough(now_s):
+            if state.met_long_enough(now_s) and not self._required_times.covers(state.id):
                 state.last_met_s = now_s
             state.previous_truth, state.truth, state.since_s = old_truth, truth, now_s
             state.last_change = change

@@ -79,6 +79,22 @@ def parts_of(condition: checked_tree.Condition) -> Iterator[checked_tree.Conditi
             yield condition
 
 
+def required_and_met(condition: checked_tree.Condition) -> checked_tree.Condition:
+    """Give the condition without the ways to be true in which it asks for nothing.
+
+    `if A then B` is true also where A is false, and `A unless B` where B excuses: then nobody has met anything.
+    """
+    match condition:
+        case checked_tree.Implies(when=when, then=then):
+            return checked_tree.And((when, required_and_met(then)))
+        case checked_tree.Unless(part=part):
+            return required_and_met(part)
+        case checked_tree.And(parts=parts):
+            return checked_tree.And(tuple(required_and_met(part) for part in parts))
+        case _:
+            return condition
+
+
 def signals_in(*nodes: CheckedNode) -> tuple[Signal, ...]:
     """Give every signal that the nodes read, once each, in the order of reading."""
     found: dict[str, Signal] = {}
