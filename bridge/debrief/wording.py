@@ -25,6 +25,7 @@ from rules.words import capitalised, count_in_words, join_and, number_word, plur
 
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
 _MAX_WAIVERS = 5
+_MAX_EVENTS = 6
 _ROLES = {"atc": "ATC", "ground": "ground"}
 """Who is named without an article."""
 
@@ -110,12 +111,28 @@ def _findings_sentence(debrief: DebriefData) -> str:
     doubts = sum(detail.error_class is ErrorClass.NOT_VERIFIABLE for detail in debrief.findings)
     verb = "was" if doubts == 1 else "were"
     doubted = f" {capitalised(count_in_words(doubts, 'item'))} {verb} not verifiable." if doubts else ""
-    return f"{_errors_sentence(debrief)}{doubted}"
+    return f"{_errors_sentence(debrief)}{_events_sentence(debrief)}{doubted}"
+
+
+def _events_sentence(debrief: DebriefData) -> str:
+    """Name the events of the aeroplane, which are no errors of the crew; '' for none."""
+    events = [detail.finding for detail in debrief.findings if detail.error_class is ErrorClass.THREAT]
+    if not events:
+        return ""
+    named = join_and(
+        dict.fromkeys(
+            f"{uncapitalised(event.label)} at {format_sim_time(event.sim_s)}"
+            for event in events[:_MAX_EVENTS]
+        )
+    )
+    more = f" and {count_in_words(len(events) - _MAX_EVENTS, 'other')}" if len(events) > _MAX_EVENTS else ""
+    return f" {capitalised(count_in_words(len(events), 'event'))} of the aeroplane: {named}{more}."
 
 
 def errors(debrief: DebriefData) -> list[FindingDetail]:
-    """The findings that are errors: not verifiable is a doubt."""
-    return [detail for detail in debrief.findings if detail.error_class is not ErrorClass.NOT_VERIFIABLE]
+    """The findings that are errors: not verifiable is a doubt, and a threat an event of the aeroplane."""
+    no_errors = (ErrorClass.NOT_VERIFIABLE, ErrorClass.THREAT)
+    return [detail for detail in debrief.findings if detail.error_class not in no_errors]
 
 
 def _errors_sentence(debrief: DebriefData) -> str:

@@ -5,7 +5,7 @@ undesired aircraft states: ICAO Doc 9803 (LOSA), chapter 2, from memory; the def
 (PANS-TRG), part I, chapter 1, from memory.  Which finding goes where is our own judgement (common practice, no source):
 the data show what happened, not why.
 
-    threat                     fire warnings: events outside the crew's control
+    threat                     events of the aeroplane: outside the crew's control
     procedural error           omitted, undone, late, too early, out of order; a wrong value in the trip sheet
     aircraft handling error    a wrong value set on a control, a system or the automation
     communication error        a call or clearance to or from others that is missing or was not awaited
@@ -58,7 +58,7 @@ class ThreatErrorClassifier:
         reads = _signals_of(item)
         if finding.is_doubt:
             return ErrorClass.NOT_VERIFIABLE
-        if any(name.startswith("fire.") and name.endswith(".warning") for name in reads):
+        if finding.kind is FindingKind.AEROPLANE_EVENT:
             return ErrorClass.THREAT
         if finding.kind is FindingKind.LIMIT_EXCEEDED:
             return ErrorClass.UNDESIRED_STATE

@@ -24,7 +24,7 @@ from bridge.session.waiver_text import waived_item, waiver_text
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.judge.gate_counts import counts_of, gate_text
-from rules.packs.model import Pack, declared_id
+from rules.packs.model import FindingKind, Pack, declared_id
 from rules.signals.number_format import format_missing_data
 from rules.words import count_in_digits, words_of_id
 
@@ -36,7 +36,9 @@ def print_findings(console: Console, journal: Journal, pack: Pack, *, disclaimer
     """Print one line for each finding, what was judged at the gates, and the times of each flight."""
     findings = list(journal.findings.values())
     doubts = sum(finding.is_doubt for finding in findings)
-    counts = [count_in_digits(len(findings) - doubts, "finding")]
+    events = sum(finding.kind is FindingKind.AEROPLANE_EVENT for finding in findings)
+    counts = [count_in_digits(len(findings) - doubts - events, "finding")]
+    counts += [f"{count_in_digits(events, 'event')} of the aeroplane"] if events else []
     counts += [f"{doubts} not verifiable"] if doubts else []
     nothing = not journal.phases and not findings
     summed = ", ".join([*counts, count_in_digits(len(journal.notices), "notice")])

@@ -31,6 +31,7 @@ from bridge.trends.unverified import (
     UnverifiedItem,
     count_doubt_sessions,
     count_gap_sessions,
+    is_doubt,
     unverified_counts,
     unverified_items,
 )
@@ -134,6 +135,7 @@ def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trend
     if withheld:
         return Trends(sessions, None, None, withheld)
     findings = _count_findings(connection, trend_filter, error_condition(trend_filter))
+    doubts = and_(finding_condition(trend_filter), is_doubt())
     passed, by_pack = _passages_by_gate(connection, trend_filter), _sessions_by_pack(connection, trend_filter)
     missed = _missed_items(connection, trend_filter, passed, by_pack)
     unverified = (
@@ -146,7 +148,7 @@ def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trend
     return Trends(
         sessions,
         findings,
-        _count_findings(connection, trend_filter, finding_condition(trend_filter)) - findings,
+        0 if _asks_for_doubts(trend_filter) else _count_findings(connection, trend_filter, doubts),
         missed=shown_items,
         gates=shown_gates,
         classes=_class_trends(connection, trend_filter, sessions),

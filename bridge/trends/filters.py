@@ -115,11 +115,15 @@ def finding_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
 
 
 def error_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
-    """Return the condition on a finding that is an error: not verifiable is a doubt, and counts only where it is asked for."""
+    """Return the condition on a finding that is an error of a seat.
+
+    What is not verifiable is a doubt, and a threat is an event of the aeroplane: they count only where they are asked for.
+    """
     condition = finding_condition(trend_filter)
     if trend_filter.error_class:
         return condition
-    return and_(condition, schema.finding.c.error_class != str(ErrorClass.NOT_VERIFIABLE))
+    no_errors = [str(ErrorClass.NOT_VERIFIABLE), str(ErrorClass.THREAT)]
+    return and_(condition, schema.finding.c.error_class.not_in(no_errors))
 
 
 def check_filter(trend_filter: TrendFilter, connection: Connection) -> None:

@@ -20,7 +20,7 @@ from rules.judge.events import Finding, FindingChanged, FindingOpened
 from rules.judge.own_sentences import own_sentence
 from rules.judge.wording import actual_and_wanted
 from rules.language.truth import Reason
-from rules.packs.model import FindingKind, Item, Level, Watch
+from rules.packs.model import AEROPLANE, FindingKind, Item, Level, Watch
 
 
 class RuleKind(StrEnum):
@@ -137,7 +137,7 @@ class FindingLog:
             subject.label,
             key.gate,
             self._context.phase,
-            subject.seat,
+            AEROPLANE if kind is FindingKind.AEROPLANE_EVENT else subject.seat,
             level or subject.level,
             self._context.sim_s,
             actual,

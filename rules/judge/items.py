@@ -26,7 +26,7 @@ from rules.judge.own_sentences import own_sentence
 from rules.judge.required_times import RequiredTimes
 from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason, Truth
-from rules.packs.condition_facts import calls_awaited, signals_read, value_signals
+from rules.packs.condition_facts import calls_awaited, compared_signals, signals_read, value_signals
 from rules.packs.model import Item
 from rules.signals.model import Quality
 
@@ -54,12 +54,14 @@ class ItemState:
     `waived` is the reason for which it is waived, '' if it is not, and `waived_by` is who waived it.  `waived_s` is since
     when, None before the first frame.
     `version` is that of the context in which the state changed last; `last_change` is that of its truth.
+    `subjects` are the signals that its condition judges, without those that say when it applies.
     """
 
     item: Item
     position: int
     signals: frozenset[str]
     value_signals: frozenset[str]
+    subjects: tuple[str, ...] = ()
     waits_for_call: bool = False
     truth: Truth = None
     previous_truth: Truth = None
@@ -145,7 +147,12 @@ class Items:
         for position, item in enumerate(context.pack.items.values()):
             signals = signals_read(item.condition) | frozenset(item.signals)
             self.states[item.id] = ItemState(
-                item, position, signals, value_signals(item.condition), bool(calls_awaited(item.condition))
+                item,
+                position,
+                signals,
+                value_signals(item.condition),
+                compared_signals(item.condition),
+                bool(calls_awaited(item.condition)),
             )
         self.reset()
 
@@ -291,6 +298,8 @@ class Items:
 
     def unknown_reason(self, state: ItemState) -> UnknownReason:
         """Reason for which the item is unknown; only valid for an unknown item."""
+        if self._nothing_judged_is_sent(state):
+            return UnknownReason.NO_DATA
         faulty = isinstance(state.item.condition, FaultyCondition)
         calls_unknown = state.waits_for_call and not self._context.monitors.calls_entered
         reason = self.reason(state)
@@ -299,6 +308,12 @@ class Items:
             reason.signals or state.signals,
             faulty=faulty or calls_unknown,
             data_missing=reason.data_missing,
+        )
+
+    def _nothing_judged_is_sent(self, state: ItemState) -> bool:
+        """True if none of the signals that the item judges was ever sent; those that say when it applies do not count."""
+        return bool(state.subjects) and all(
+            self._context.state.sample(name).quality is Quality.ABSENT for name in state.subjects
         )
 
     def _update_item(self, state: ItemState) -> ItemChange | None:

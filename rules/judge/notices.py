@@ -16,6 +16,7 @@ summary, then the reminders, each with the most severe first.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from itertools import groupby
 from math import inf
@@ -262,7 +263,7 @@ class NoticeScheduler:
             Notice(
                 self._context.sim_s,
                 finding.level,
-                finding.seat,
+                self._seat(finding),
                 finding.item,
                 gate,
                 text,
@@ -337,7 +338,8 @@ class NoticeScheduler:
             if fresh:
                 findings, reasons = [finding for _, finding in fresh], tuple(dict.fromkeys(fresh.values()))
                 title = self._context.gate_title(gate)
-                self._context.emit(_joint_notice(self._context.sim_s, findings, reasons, gate, title))
+                seats = {self._seat(finding) for finding in findings}
+                self._context.emit(_joint_notice(self._context.sim_s, findings, seats, reasons, gate, title))
         return told
 
     def _is_told(self, sentence: str, gate: str) -> bool:
@@ -345,27 +347,37 @@ class NoticeScheduler:
         age_s = self._context.sim_s - self._told_s.get(sentence, -inf)
         return age_s < REPEAT_INTERVALS_S[0] if gate else age_s == 0
 
+    def _seat(self, finding: Finding) -> str:
+        """Seat that a notice is for: that of the rule, also where the finding is an event of the aeroplane."""
+        watch = self._context.watches.get(finding.item)
+        return finding.seat if watch is None else watch.seat
+
 
 def _joint_notice(
-    sim_s: float, findings: list[Finding], reasons: tuple[str, ...], gate: str, title: str
+    sim_s: float,
+    findings: list[Finding],
+    seats: AbstractSet[str],
+    reasons: tuple[str, ...],
+    gate: str,
+    title: str,
 ) -> Notice:
     """Notice for several findings of one level; it names the seat where all have the same, and the item of a single one.
 
     Args:
         sim_s: The time.
         findings: The findings.
+        seats: The seats that they are for.
         reasons: Their sentences, each once.
         gate: Gate before which it is given, '' for the summary of a quiet period.
         title: Title of the gate.
     """
     lead_in = LeadIn.STILL_OPEN if gate else LeadIn.SUMMARY
-    seats = {finding.seat for finding in findings}
     single = len(findings) == 1
     first = findings[0]
     return Notice(
         sim_s,
         first.level,
-        first.seat if len(seats) == 1 else "",
+        min(seats) if len(seats) == 1 else "",
         first.item if single else "",
         gate or (first.gate if single else ""),
         notice_text(lead_in, reasons, title),

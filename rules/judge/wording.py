@@ -84,9 +84,8 @@ def notice_text(lead_in: LeadIn, reasons: Sequence[str], gate: str = "", label: 
 
 def with_limit_name(finding: Finding, sentence: str) -> str:
     """Put the name of a limit before the sentence, unless that begins with it."""
-    named = finding.kind is not FindingKind.LIMIT_EXCEEDED or sentence.lower().startswith(
-        finding.label.lower()
-    )
+    limits = (FindingKind.LIMIT_EXCEEDED, FindingKind.AEROPLANE_EVENT)
+    named = finding.kind not in limits or sentence.lower().startswith(finding.label.lower())
     return sentence if named else f"{finding.label}: {sentence}"
 
 

@@ -31,8 +31,12 @@ class Level(StrEnum):
     WARNING = "warning"
 
 
+AEROPLANE = "aeroplane"
+"""Owner of an event of the aeroplane, in the place of a seat."""
+
+
 class FindingKind(StrEnum):
-    """Kind of error."""
+    """Kind of finding: of error, but for the last two."""
 
     OMITTED = "omitted"
     UNDONE = "undone"
@@ -42,6 +46,7 @@ class FindingKind(StrEnum):
     LIMIT_EXCEEDED = "limit_exceeded"
     LATE = "late"
     NOT_VERIFIABLE = "not_verifiable"
+    AEROPLANE_EVENT = "aeroplane_event"
 
 
 @dataclass(frozen=True, slots=True)

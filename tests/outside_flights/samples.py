@@ -71,19 +71,19 @@ def _samples_folder() -> Path:
 
 
 def sample_names() -> list[str]:
-    """Names of the samples of single aeroplanes, in order."""
-    top, ending = _samples_folder(), ".json.gz"
-    return [
-        f"{folder}/{path.name.removesuffix(ending)}"
-        for folder in FOLDERS
-        for path in sorted((top / folder).glob(f"*{ending}"))
-    ]
+    """Names of the samples of single aeroplanes: the folder, and the number by the order of the files' names."""
+    return [f"{folder} {number}" for folder in FOLDERS for number in range(1, len(_files(folder)) + 1)]
+
+
+def _files(folder: str) -> list[Path]:
+    """Files of a folder in the order of their names, which name types and operators."""
+    return sorted((_samples_folder() / folder).glob("*.json.gz"))
 
 
 def read(name: str) -> Trajectory:
-    """Read a sample, by a name of `sample_names`."""
-    path = _samples_folder() / f"{name}.json.gz"
-    with gzip.open(path, "rt", encoding="utf-8") as file:
+    """Read a sample by its folder and number, such as `featured 8`."""
+    folder, number = name.split()
+    with gzip.open(_files(folder)[int(number) - 1], "rt", encoding="utf-8") as file:
         records = _by_column(json.load(file))
     times_s = np.array([_seconds(each) for each in records["timestamp"]])
     order = np.argsort(times_s, kind="stable")

@@ -11,8 +11,10 @@ from rules.signals.model import Value
 from tests.outside_flights.comparison import Judged, compare, judge_flight
 from tests.outside_flights.samples import SIGNALS, Trajectory, read
 
-AIRLINER = "performance/fuelflow_a320"
-PICTURE = "featured/elal747"
+AIRLINER = "performance 1"
+PICTURE = "featured 7"
+GAPS = ("featured 5", "featured 8")
+SURVEY = "surveys 2"
 LEAST_AGREEMENT = 0.95
 LEAST_WITH_TWO_CLIMBS = 0.94
 """Two cruises, each recognised when it was level for 240 s, where OpenAP knows the whole minute."""
@@ -72,6 +74,14 @@ def test_a_flight_that_draws_a_picture_agrees_where_both_have_a_label() -> None:
         assert notice.item == "watch.taxi_speed"
 
 
+@pytest.mark.parametrize("name", GAPS)
+def test_a_gap_says_nothing_of_signals_that_nobody_sends(name: str) -> None:
+    """Whether a cabin's or a light's item applies is not known in a gap of the altitude; nothing of them is ever sent."""
+    judged = judge_flight(read(name).part(0.0, 12_000.0))
+    assert "cruise" in judged.entered
+    assert [event.finding.item for event in judged.findings if "taxi_speed" not in event.finding.item] == []
+
+
 @pytest.mark.parametrize(
     ("first_s", "last_s", "phase"),
     [
@@ -104,6 +114,6 @@ def test_a_flight_that_is_joined_on_the_ground_is_recognised() -> None:
 
 def test_a_light_aeroplane_is_recognised_by_the_trainers_pack() -> None:
     """A survey flight at 100 kt: in the air, level flight, and nothing else is claimed."""
-    judged = judge_flight(read("surveys/ign_fontainebleau").part(0.0, 3000.0), "trainer")
+    judged = judge_flight(read(SURVEY).part(0.0, 3000.0), "trainer")
     assert "cruise" in judged.entered
     assert_nothing_is_claimed(judged)

@@ -256,7 +256,7 @@ def test_an_engine_failure_after_take_off_keeps_the_phases(clean: CleanSector) -
 
     judged = JudgedFlight(clean.judge()).play(clean.between(0, clean.judged.phase_s("climb") + 20.0), failed)
     assert judged.phases[-3:] == ["rotation", "initial_climb", "climb"]
-    assert judged.found == {"watch.engine_failure.1": "limit_exceeded"}
+    assert judged.found == {"watch.engine_failure.1": "aeroplane_event"}
 
 
 def test_a_second_sector_on_the_same_day_is_like_the_first(clean: CleanSector) -> None:

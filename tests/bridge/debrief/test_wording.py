@@ -104,6 +104,24 @@ def test_a_doubt_is_no_error(debrief: DebriefData) -> None:
     assert "First topic" not in alone
 
 
+def test_an_event_of_the_aeroplane_is_named_apart(debrief: DebriefData) -> None:
+    """A fire bell is no error and no topic; the summary names it with its time."""
+    event = replace(
+        debrief.findings[1],
+        error_class=ErrorClass.THREAT,
+        finding=structs.replace(
+            debrief.findings[1].finding,
+            kind=FindingKind.AEROPLANE_EVENT,
+            seat="aeroplane",
+            label="Fire warning",
+        ),
+    )
+    text = summary(replace(debrief, findings=(corrected_omission(debrief), event)))
+    assert "There was one finding (one at caution): one procedural error." in text
+    assert "One event of the aeroplane: fire warning at 0:" in text
+    assert "There were no findings" in summary(replace(debrief, findings=(event,)))
+
+
 def test_many_gaps_are_counted() -> None:
     """The longest gaps are listed, and the others counted."""
     gaps = [DataGap(10.0 * number, 10.0 * number + 0.3 + number / 10, 10.0 * number) for number in range(8)]

@@ -68,13 +68,13 @@ def test_each_kind_of_error_has_its_class(
     assert classifier.classify(_finding(item, kind)) is expected
 
 
-def test_fire_is_a_threat(classifier: ThreatErrorClassifier) -> None:
-    """A fire warning is a threat, and no error of the crew."""
+def test_an_event_of_the_aeroplane_is_a_threat(classifier: ThreatErrorClassifier) -> None:
+    """What the pack books as an event of the aeroplane is a threat, and no error of the crew."""
     pack = load_pack("twin_jet")
-    fires = [watch.id for watch in pack.watches if watch.id.startswith("watch.") and "fire" in watch.id]
-    assert fires
-    classes = {classifier.classify(_finding(watch_id, FindingKind.LIMIT_EXCEEDED)) for watch_id in fires}
-    assert ErrorClass.THREAT in classes
+    events = [watch for watch in pack.watches if watch.finding is FindingKind.AEROPLANE_EVENT]
+    names = {watch.id.split(".")[1] for watch in events}
+    assert {"fire_warning", "engine_failure", "alert_master_warning", "alert_stall"} <= names
+    assert {classifier.classify(_finding(watch.id, watch.finding)) for watch in events} == {ErrorClass.THREAT}
 
 
 def test_an_action_before_a_clearance_is_a_communication_error(classifier: ThreatErrorClassifier) -> None:

@@ -130,6 +130,16 @@ def test_what_is_not_verifiable_is_counted_apart(pack: Pack) -> None:
         assert printed_text(console).splitlines()[0].strip() == expected
 
 
+def test_events_of_the_aeroplane_are_counted_apart(pack: Pack) -> None:
+    """A fire bell is in no number of findings, and is nobody's."""
+    event = finding({"number": 2, "kind": FindingKind.AEROPLANE_EVENT, "seat": "aeroplane"})
+    console = text_console()
+    print_findings(console, journal(finding(), event), pack)
+    lines = printed_text(console).splitlines()
+    assert lines[0].strip() == "1 finding, 1 event of the aeroplane, 0 notices"
+    assert any("aeroplane event, aeroplane: " in line for line in lines)
+
+
 def test_slips_are_printed(pack: Pack) -> None:
     """A slip is printed with its finding, or as not caught."""
     console = text_console()

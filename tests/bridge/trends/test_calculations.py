@@ -160,6 +160,25 @@ def test_a_doubt_is_no_error(full: Engine) -> None:
     assert (asked.findings, asked.doubts, {one.item for one in asked.missed}) == (doubts, 0, {"flow.x.doors"})
 
 
+def test_an_event_of_the_aeroplane_is_no_error(full: Engine) -> None:
+    """A threat counts in its own class, in no item that crews miss, and as a finding only where it is asked for."""
+    before = _trends(full)
+    f = schema.finding.c
+    with write_transaction(full) as connection:
+        connection.execute(
+            update(schema.finding)
+            .where(f.item == "flow.x.doors")
+            .values(error_class="threat", kind="aeroplane_event", seat="aeroplane")
+        )
+    after = _trends(full)
+    events = sum(row["item"] == "flow.x.doors" for row in ROWS.findings)
+    assert before.findings is not None
+    assert (after.findings, after.doubts) == (before.findings - events, 0)
+    assert "flow.x.doors" not in {one.item for one in after.missed}
+    assert {one.error_class: one.findings for one in after.classes}["threat"] == events
+    assert _trends(full, error_class="threat").findings == events
+
+
 def test_running_sessions_do_not_count(full: Engine) -> None:
     """A running session is not counted."""
     with write_transaction(full) as connection:

@@ -277,6 +277,17 @@ SAY = OwnSentences("lamp out", "lamp good")
 LAMP = Watch("watch.lamp", "Lamp", "captain", Level.CAUTION, None, on(LIGHT), say=SAY)
 
 
+def test_an_event_of_the_aeroplane_warns_a_seat_and_is_booked_to_none() -> None:
+    """The notice is for the watch's seat; the finding has the owner aeroplane, so that no person gets it."""
+    event = replace(LAMP, finding=FindingKind.AEROPLANE_EVENT)
+    flight = ScriptedFlight(PackBuilder([], watches=[event]))
+    flight.send_frame(0)
+    (notice,) = events_of(flight.events, Notice)
+    (finding,) = flight.judge.findings
+    assert (notice.seat, notice.sentence) == ("captain", "Lamp out.")
+    assert (finding.seat, finding.kind) == ("aeroplane", FindingKind.AEROPLANE_EVENT)
+
+
 @pytest.mark.parametrize("say", [SAY, OwnSentences()])
 @pytest.mark.parametrize("again", [False, True])
 def test_a_repeat_waits_while_a_watch_holds_again(say: OwnSentences, again: bool) -> None:
