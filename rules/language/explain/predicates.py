@@ -148,6 +148,7 @@ class PredicateExplainer:
         actual, wanted = map(self._view.value_of, sides)
         if actual is None or wanted is None:
             return ""
+        actual, wanted = shown_number(sides[0], actual), shown_number(sides[1], wanted)
         remark = self._names.remark(wanted, actual, signals_in(predicate))
         return f"; {remark}" if remark else ""
 
