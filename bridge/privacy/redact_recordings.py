@@ -22,6 +22,7 @@ from mcap.records import Channel, Header, McapRecord, Message, Schema
 from mcap.stream_reader import StreamReader
 from mcap.writer import CompressionType, Writer
 
+from bridge.common.sync_folder import sync_folder
 from bridge.privacy.pseudonyms import Redactor
 from bridge.privacy.redact_messages import MessageRedactor, NotRedactableError
 from bridge.recording.file_format import EVENT_PREFIX, FORMAT_VERSION, FRAME, HEAD, KEYFRAME, REQUEST, TICK
@@ -212,7 +213,7 @@ def redact_part(path: Path, redactor: Redactor, accepted_requests: set[int], *, 
         times = path.stat()
         os.utime(copy, (times.st_atime, times.st_mtime))
         copy.replace(path)
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     finally:
         copy.unlink(missing_ok=True)
 
@@ -271,13 +272,3 @@ def _count_rows(path: Path) -> int:
         for _ in read_messages(path):
             count += 1
     return count
-
-
-def _sync_folder(folder: Path) -> None:
-    """Synchronise the entry of the copy to disk, on systems that can do that."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

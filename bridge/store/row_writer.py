@@ -10,23 +10,36 @@ the rows of the records, so a transaction that failed, or whose commit was not c
 A copy of a data folder has a spool without a writer, though the session may still run elsewhere.  A session that was called
 broken off because of it is open again with its next record; one that ended stays ended.
 
-The columns of findings, notices, passages and flight times have the names of their fields in messages.
+Columns have the names of the fields of records, of findings, passages and flight times those of their messages.
 
 Takes: a connection in a transaction, records of one session.  Gives: rows.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import singledispatchmethod
 from typing import Any
 
+import msgspec
+from msgspec import structs
 from sqlalchemy import Connection, Table, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from bridge.session.session_events import CHANGE_KINDS, SessionEnded
 from bridge.store import schema, spool_records
 from bridge.store.spool_records import RecordBody, SpoolRecord, to_plain_data
+
+_TABLES: Mapping[type[RecordBody], Table] = {
+    spool_records.PhaseRecord: schema.phase,
+    spool_records.NoticeRecord: schema.notice,
+    spool_records.CallRecord: schema.call,
+    spool_records.ChangeRecord: schema.remark,
+    spool_records.RemarkRecord: schema.remark,
+    spool_records.WaiverRecord: schema.waiver,
+    spool_records.DataGapRecord: schema.data_gap,
+}
+"""The tables of records that are a row each: their fields have the names of the columns."""
 
 
 def apply_records(connection: Connection, session: str, records: Sequence[SpoolRecord]) -> int:
@@ -104,8 +117,8 @@ class _RowWriter:
 
     @singledispatchmethod
     def _write_body(self, body: RecordBody) -> None:
-        """Write the body of a record; one method for each type of body."""
-        raise TypeError(type(body))
+        """Write the body of a record: a row, unless a method of its own does more."""
+        self._insert_body(body)
 
     @_write_body.register
     def _(self, record: spool_records.SessionStartRecord) -> None:
@@ -132,28 +145,12 @@ class _RowWriter:
         self._connection.execute(insert(schema.session).values(**_without_nul(values)))
 
     @_write_body.register
-    def _(self, record: spool_records.PhaseRecord) -> None:
-        self._insert_record_row(
-            schema.phase, sim_s=record.sim_s, phase=record.phase, title=record.title, code=record.code
-        )
-
-    @_write_body.register
     def _(self, record: spool_records.FindingRecord) -> None:
         """Insert a finding, or update it; it belongs to the person who sat in its seat when it opened."""
         finding = record.finding
         values = {**to_plain_data(finding), "error_class": str(record.error_class)}
         if not self._update(schema.finding, finding.number, values):
             self._insert(schema.finding, utc=self._utc, person=self._person_in_seat(finding.seat), **values)
-
-    @_write_body.register
-    def _(self, record: spool_records.NoticeRecord) -> None:
-        self._insert_record_row(schema.notice, **to_plain_data(record.notice))
-
-    @_write_body.register
-    def _(self, record: spool_records.CallRecord) -> None:
-        self._insert_record_row(
-            schema.call, sim_s=record.sim_s, call=record.call, title=record.title, by=record.by
-        )
 
     @_write_body.register
     def _(self, record: spool_records.CallUndoneRecord) -> None:
@@ -218,33 +215,9 @@ class _RowWriter:
 
     @_write_body.register
     def _(self, record: spool_records.ChangeRecord) -> None:
-        self._insert_record_row(
-            schema.remark,
-            sim_s=record.sim_s,
-            change=record.change,
-            seat=record.seat,
-            text=record.text,
-            by=record.by,
-        )
+        self._insert_body(record)
         if record.change == CHANGE_KINDS[SessionEnded]:
             self._mark_ended()
-
-    @_write_body.register
-    def _(self, record: spool_records.RemarkRecord) -> None:
-        remark = record.remark
-        self._insert_record_row(schema.remark, sim_s=remark.sim_s, text=remark.text, by=remark.by)
-
-    @_write_body.register
-    def _(self, record: spool_records.WaiverRecord) -> None:
-        self._insert_record_row(
-            schema.waiver,
-            item=record.item,
-            label=record.label,
-            gates=record.gates,
-            from_s=record.sim_s,
-            by=record.by,
-            reason=record.reason,
-        )
 
     @_write_body.register
     def _(self, record: spool_records.WaiverUndoneRecord) -> None:
@@ -254,13 +227,15 @@ class _RowWriter:
         self._connection.execute(update(table).where(*open_waiver).values(**_without_nul(end)))
 
     @_write_body.register
-    def _(self, record: spool_records.DataGapRecord) -> None:
-        values = {"from_s": record.from_s, "to_s": record.to_s, "records": record.records}
-        self._insert_record_row(schema.data_gap, **values)
-
-    @_write_body.register
     def _(self, _what: spool_records.SessionClosedRecord) -> None:
         self._mark_ended()
+
+    def _insert_body(self, body: RecordBody) -> None:
+        """Insert the fields of a body, or of the event that is its only field, into the columns of their names."""
+        fields = structs.asdict(body)
+        event = next(iter(fields.values()))
+        row = structs.asdict(event) if isinstance(event, msgspec.Struct) else fields
+        self._insert_record_row(_TABLES[type(body)], **to_plain_data(row))
 
     def _mark_ended(self) -> None:
         """Mark the session as ended, unless it already is."""
@@ -274,7 +249,7 @@ class _RowWriter:
 
     def _insert_record_row(self, table: Table, **values: object) -> None:
         """Insert a row with the number and time of the record."""
-        self._insert(table, number=self._number, utc=self._utc, **values)
+        self._insert(table, **{**values, "number": self._number, "utc": self._utc})
 
     def _insert(self, table: Table, **values: object) -> None:
         self._connection.execute(insert(table).values(session=self._session, **_without_nul(values)))

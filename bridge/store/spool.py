@@ -24,6 +24,7 @@ from zlib import crc32
 import msgspec
 from filelock import FileLock, Timeout
 
+from bridge.common.sync_folder import sync_folder
 from bridge.recording.file_format import encode_message
 from bridge.store.spool_records import RecordBody, SpoolRecord, decode
 
@@ -127,7 +128,7 @@ class SpoolWriter:
         self._lock.acquire()
         file = os.open(self._path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
         self._synced_bytes = os.fstat(file).st_size
-        _sync_folder(self._path.parent)
+        sync_folder(self._path.parent)
         return file
 
 
@@ -212,13 +213,3 @@ def remove_stale_locks(folder: Path) -> None:
                     reader.release()
                 else:
                     reader.remove()
-
-
-def _sync_folder(folder: Path) -> None:
-    """Synchronise the entry of a new file to disk, on systems that can do that."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

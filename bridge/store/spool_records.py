@@ -1,6 +1,6 @@
 """Defines the records of a spool: everything of a session that goes into the store.
 
-Each record is complete: it contains titles and error classes of the pack, because the process that writes it into the
+A record that is one row of a table has the names of its columns (`row_writer`).  Each is complete: it contains titles and error classes of the pack, because the process that writes it into the
 store later may not have the pack.
 
 Takes: nothing.  Gives: `SpoolRecord`, and a msgspec struct for each type of body.
@@ -121,9 +121,9 @@ class RemarkRecord(msgspec.Struct, frozen=True, tag="remark"):
 
 
 class WaiverRecord(msgspec.Struct, frozen=True, tag="waiver"):
-    """An item was waived; `gates` are the titles of the gates that need it."""
+    """An item was waived from `from_s` on; `gates` are the titles of the gates that need it."""
 
-    sim_s: float = msgspec.field(name="sim_s")
+    from_s: float = msgspec.field(name="from_s")
     item: str = msgspec.field(name="item")
     label: str = msgspec.field(name="label")
     gates: tuple[str, ...] = msgspec.field(name="gates")

@@ -28,6 +28,7 @@ from bridge.trends.filters import (
 )
 from bridge.trends.intervals import Share, Spread, share_of, spread_of
 from bridge.trends.unverified import (
+    ItemShare,
     UnverifiedItem,
     count_doubt_sessions,
     count_gap_sessions,
@@ -40,19 +41,12 @@ MIN_SESSIONS = 5
 """A selection or row with fewer sessions is not shown: it would say more about one crew than about crews."""
 
 
-class MissedItem(msgspec.Struct, frozen=True):
+class MissedItem(ItemShare, frozen=True):
     """An item: in how many of its sessions it was found wrong, and in how many of these it was carried.
 
     `not_verified` counts further sessions in which it could not be verified; they are not in `share`.
     """
 
-    pack: str = msgspec.field(name="pack")
-    item: str = msgspec.field(name="item")
-    label: str = msgspec.field(name="label")
-    gate: str = msgspec.field(name="gate")
-    gate_title: str = msgspec.field(name="gate_title")
-    seat: str = msgspec.field(name="seat")
-    share: Share = msgspec.field(name="share")
     carried: int = msgspec.field(name="carried")
     not_verified: int = msgspec.field(default=0, name="not_verified")
 

@@ -23,8 +23,8 @@ ItemKey: TypeAlias = tuple[str, str, str]
 """Pack, item and gate."""
 
 
-class UnverifiedItem(msgspec.Struct, frozen=True):
-    """An item: in how many of its sessions it could not be verified."""
+class ItemShare(msgspec.Struct, frozen=True):
+    """An item, and the share of its sessions in which something was found about it."""
 
     pack: str = msgspec.field(name="pack")
     item: str = msgspec.field(name="item")
@@ -33,6 +33,10 @@ class UnverifiedItem(msgspec.Struct, frozen=True):
     gate_title: str = msgspec.field(name="gate_title")
     seat: str = msgspec.field(name="seat")
     share: Share = msgspec.field(name="share")
+
+
+class UnverifiedItem(ItemShare, frozen=True):
+    """An item: in how many of its sessions it could not be verified."""
 
 
 def is_doubt() -> ColumnElement[bool]:

@@ -37,7 +37,7 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is fo
         ("remove_stale_copies", 1),
         ("MessageRedactor.redact", 20),
         ("_verify_copy", 1),
-        ("_sync_folder", 1),
+        ("sync_folder", 1),
         ("_verify_copy", 2),
         ("_erase_from_tables", 1),
         ("_redact_column", 4),
