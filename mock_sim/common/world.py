@@ -6,9 +6,10 @@ Takes: weather, time and height on the panel.  Gives: temperature, pressure and 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import cos, radians
 from types import MappingProxyType
 
-from mock_sim.common.atmosphere import density_kg_m3, pressure_hpa, standard_height_ft
+from mock_sim.common.atmosphere import KT_MS, density_kg_m3, pressure_hpa, standard_height_ft
 from mock_sim.common.dynamics import clamp
 from mock_sim.common.panel import Panel
 from rules.signals.model import Value
@@ -57,3 +58,9 @@ class World:
         numbers["flight.pressure_altitude"] = altitude
         self.pressure_hpa = pressure_hpa(altitude)
         self.density_kg_m3 = density_kg_m3(self.pressure_hpa, numbers["flight.outside_air_temperature"])
+
+    def headwind_ms(self, heading_deg: float) -> float:
+        """Return the headwind for a heading, m/s; negative from behind."""
+        numbers = self._panel.numbers
+        off = radians(numbers["weather.wind_direction"] - heading_deg)
+        return numbers["weather.wind_speed"] * KT_MS * cos(off)

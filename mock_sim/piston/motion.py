@@ -108,12 +108,6 @@ class Motion:
         else:
             self._fly(dt_s)
 
-    def _headwind_ms(self) -> float:
-        """Return the headwind, m/s."""
-        numbers = self._panel.numbers
-        off = radians(numbers["weather.wind_direction"] - self._heading)
-        return numbers["weather.wind_speed"] * KT_MS * cos(off)
-
     def _attitude(self, air_ms: float, incidence_deg: float, dt_s: float) -> None:
         """Change pitch and bank with the surfaces while there is airflow; beyond the stall the nose drops."""
         numbers = self._panel.numbers
@@ -128,7 +122,7 @@ class Motion:
 
     def _roll(self, dt_s: float) -> None:
         """Advance on the wheels."""
-        air_ms = max(0.0, self.speed_ms + self._headwind_ms())
+        air_ms = max(0.0, self.speed_ms + self._world.headwind_ms(self._heading))
         self._attitude(air_ms, 0.0, dt_s)
         self._bank = 0.0
         settled = lag(self._pitch, 0.0, 0.8, dt_s) if air_ms < 15.0 else self._pitch
@@ -178,7 +172,7 @@ class Motion:
     def _touch_down(self) -> None:
         """Change to the wheels; the wind is subtracted from the airspeed."""
         self._panel.words["flight.on_ground"] = "yes"
-        self._height_ft, self.speed_ms = 0.0, max(0.0, self.speed_ms - self._headwind_ms())
+        self._height_ft, self.speed_ms = 0.0, max(0.0, self.speed_ms - self._world.headwind_ms(self._heading))
         self.climb_rad, self._bank, self._settling_s = 0.0, 0.0, SETTLE_S
 
     def _travel(self, ground_ms: float, track: float, dt_s: float) -> None:

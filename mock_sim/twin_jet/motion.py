@@ -99,12 +99,6 @@ class Motion:
         else:
             self._fly(dt_s)
 
-    def _headwind_ms(self) -> float:
-        """Return the headwind, m/s."""
-        numbers = self._panel.numbers
-        off = radians(numbers["weather.wind_direction"] - self._heading)
-        return numbers["weather.wind_speed"] * KT_MS * cos(off)
-
     def _attitude(self, air_ms: float, dt_s: float) -> None:
         """Change pitch and bank with elevator and aileron while there is airflow."""
         numbers = self._panel.numbers
@@ -118,7 +112,7 @@ class Motion:
 
     def _roll(self, dt_s: float) -> None:
         """Advance on the wheels."""
-        wind = self._headwind_ms()
+        wind = self._world.headwind_ms(self._heading)
         air_ms = max(0.0, self._speed_ms + wind)
         self._attitude(air_ms, dt_s)
         self._bank = 0.0
