@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     import zmq.asyncio
 
 _HIGH_WATER_MARK = 2000
+_MESSAGES_PER_TURN = 32
+"""Messages that are read before judging, clients and signals have their turn: while some wait, receiving never pauses."""
 
 
 class ZmqLink(Link):
@@ -89,9 +91,14 @@ class ZmqLink(Link):
         """Receive messages until the link is closed."""
         import zmq
 
+        in_a_row = 0
         try:
             while True:
                 parts = await opened.recv_multipart()
+                in_a_row += 1
+                if in_a_row >= _MESSAGES_PER_TURN:
+                    in_a_row = 0
+                    await asyncio.sleep(0)
                 if self._topic and (len(parts) < 2 or parts[0] != self._topic):
                     self.counts.refused += 1
                 else:

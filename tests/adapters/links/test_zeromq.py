@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator
+from itertools import pairwise
 
 import pytest
 import zmq
@@ -93,3 +94,29 @@ async def test_an_invalid_endpoint_is_reported() -> None:
         async with ZmqLink("nonsense"):
             pass
     await wait_until(lambda: True)
+
+
+class EndlessSocket:
+    """A socket on which a message always waits, until it has given `count` of them."""
+
+    def __init__(self, count: int) -> None:
+        """Start full."""
+        self.left = count
+
+    async def recv_multipart(self) -> list[bytes]:
+        """Give a message at once, without a pause."""
+        self.left -= 1
+        if self.left < 0:
+            raise asyncio.CancelledError
+        return [b"message"]
+
+
+async def test_a_flood_leaves_others_their_turn() -> None:
+    """While messages always wait, other tasks of the event loop run after a few of them."""
+    link, socket, seen = ZmqLink("tcp://127.0.0.1:9"), EndlessSocket(10_000), []
+    task = asyncio.create_task(link._receive(socket))  # type: ignore[arg-type]
+    while not task.done():
+        await asyncio.sleep(0)
+        seen.append(socket.left)
+    steps = [before - after for before, after in pairwise(seen)]
+    assert max(steps) <= 64
