@@ -53,6 +53,7 @@ REMEDIES: Mapping[LinkState, tuple[str, str]] = {
     ),
 }
 """The word for each state of the link, and the remedy."""
+NOT_ALL_USED = "Data arrives and is judged, but not all of it: see what was refused, dropped or lost below."
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,7 @@ def link(device: Device) -> Mapping[str, object]:
         "link_report": device.link_report(),
         "playback": device.playback_control.status() if device.playback_control is not None else None,
         "state_age_s": now_s - device.link_state_since_s,
-        "remedies": {str(state): remedy for state, remedy in REMEDIES.items()},
+        "remedies": {str(state): remedy for state, remedy in _remedies(health).items()},
         "counters": link_counters(health),
         "rejects": tuple(
             (why, count, _reject_texts(health.examples[why])) for why, count in _by_frequency(health)
@@ -87,6 +88,13 @@ def link(device: Device) -> Mapping[str, object]:
         "format": device.source.format,
         "size_kb": health.byte_count / 1000,
     }
+
+
+def _remedies(health: ReceptionHealth) -> Mapping[LinkState, tuple[str, str]]:
+    """Return the word and remedy of each state; not all is well where data that arrived, or should have, was not used."""
+    if health.rejected or health.dropped or health.sequence.lost:
+        return {**REMEDIES, LinkState.RECEIVING: (REMEDIES[LinkState.RECEIVING][0], NOT_ALL_USED)}
+    return REMEDIES
 
 
 def link_counters(health: ReceptionHealth) -> tuple[LinkCounter, ...]:

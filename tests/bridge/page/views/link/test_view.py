@@ -7,7 +7,7 @@ import pytest
 from adapters.decoders.base import Reject
 from adapters.link_report import LinkState
 from adapters.links.memory import MemoryLink
-from bridge.page.views.link.view import REMEDIES, link_counters
+from bridge.page.views.link.view import NOT_ALL_USED, REMEDIES, link_counters
 from tests.bridge.builders import feed
 from tests.bridge.page.page_builders import HOSTILE, FlownDevice
 
@@ -47,6 +47,23 @@ def test_the_states_of_a_link(opened: FlownDevice) -> None:
     assert shown_state(opened) == "silent"
     opened.device.source.failure = "port 5139 is in use"
     assert shown_state(opened) == "broken"
+
+
+@pytest.mark.parametrize("problem", ["rejects", "dropped", "lost"])
+def test_not_everything_works_while_data_is_not_used(opened: FlownDevice, problem: str) -> None:
+    """Where records were refused, dropped or lost, the link does not say that everything works."""
+    opened.frame(0.0)
+    assert REMEDIES[LinkState.RECEIVING][1] in opened.shown("link").words
+    health = opened.device.source.health
+    if problem == "rejects":
+        feed(opened.device, b"\x00nonsense", opened.clock())
+    elif problem == "lost":
+        health.sequence.lost = 1
+    else:
+        health.dropped = 1
+    words = opened.shown("link").words
+    assert NOT_ALL_USED in words
+    assert REMEDIES[LinkState.RECEIVING][1] not in words
 
 
 def test_the_head_stays_brief_while_data_arrive(opened: FlownDevice) -> None:
