@@ -9,11 +9,13 @@ from dataclasses import replace
 
 from adapters.decoders.base import (
     DECODE_ERRORS,
+    MAX_RECORDS,
     ColumnHeading,
     DecodedRecord,
     Decoder,
     RawValue,
     Reject,
+    UnreadableError,
     one_line,
     printable,
 )
@@ -23,6 +25,11 @@ from adapters.mapping.mapper import Mapper
 from adapters.reception_health import ReceptionHealth
 from adapters.sequence import FrameStatus, SequenceTracker
 from rules.signals.model import Frame
+
+MAX_TIME_S = 1e10
+"""The largest time of the simulator's clock, in seconds: 317 years, more than Unix time in seconds and less than in ms."""
+_UNITS = (("ms", 1e-3), ("us", 1e-6), ("ns", 1e-9))
+_UNIX_S = (1e9, MAX_TIME_S)
 
 
 class Receiver:
@@ -58,7 +65,13 @@ class Receiver:
         health.count_datagram(data, recv_s)
         self._dropped += dropped
         frames: list[Frame] = []
-        for record in self.decoder.split(data) if data else (data,):
+        records = self.decoder.split(data) if data else (data,)
+        if len(records) > MAX_RECORDS:
+            health.count_reject(
+                Reject("too many records", f"{len(records)}, at most {MAX_RECORDS}", printable(data))
+            )
+            records = ()
+        for record in records:
             health.records += 1
             decoded = self.decoder.decode(record)
             if isinstance(decoded, DecodedRecord):
@@ -81,6 +94,9 @@ class Receiver:
         """Make the frame of a record; refuse a record whose fields the mapper cannot convert."""
         try:
             return self._frame(decoded, recv_s)
+        except UnreadableError as error:
+            self.health.count_reject(Reject(error.reason, error.detail, printable(record), error.hint))
+            return None
         except DECODE_ERRORS as error:
             self.health.count_reject(Reject("unusable field values", one_line(error), printable(record)))
             self.mapper.mark_all_changed()
@@ -112,9 +128,20 @@ class Receiver:
     def _time_s(self, layout: Layout, raw: RawValue) -> float | None:
         """Convert the sender's time to seconds; None where it is not a number."""
         if isinstance(raw, float | int) and not isinstance(raw, bool):
-            return float(raw) * self.mapper.plan.time_scale
+            time_s = float(raw) * self.mapper.plan.time_scale
+            if not abs(time_s) <= MAX_TIME_S:
+                raise UnreadableError("not a time in seconds", f"{raw:.6g}", _unit_hint(time_s))
+            return time_s
         self.health.without_time += layout.time >= 0
         return None
+
+
+def _unit_hint(time_s: float) -> str:
+    """Name the unit in which a clock that is too large would be Unix time; '' if there is none."""
+    for unit, scale in _UNITS:
+        if _UNIX_S[0] <= time_s * scale < _UNIX_S[1]:
+            return f"looks like Unix time in {unit}: give the unit in a map file, time: {{from: NAME, unit: {unit}}}"
+    return ""
 
 
 def _sequence_number(raw: RawValue) -> int | None:

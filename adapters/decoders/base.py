@@ -34,6 +34,15 @@ MAX_RECORD_BYTES = 1 << 16
 MAX_FIELDS = 4096
 """Fields of one record at most; more is a mistake or an attack."""
 
+MAX_NAME_LENGTH = 200
+"""Characters of the name of a field at most, with the names of the objects around it."""
+
+MAX_NAMES_LENGTH = 1 << 17
+"""Characters of all names of one record at most: joined names may be longer than the record itself."""
+
+MAX_RECORDS = 256
+"""Records of one datagram at most: four seconds of a sender at 60 Hz that collects them."""
+
 DECODE_ERRORS = (
     ValueError, TypeError, LookupError, ArithmeticError, RecursionError, MemoryError, struct.error,
 )  # fmt: skip
@@ -111,6 +120,7 @@ class Decoder(ABC):
     framing: ClassVar[Framing] = Framing.LENGTHS
     record_example: ClassVar[str] = ""
     no_value_forms: ClassVar[str] = ""
+    _checked_names: tuple[str, ...] = ()
 
     def decode(self, data: bytes) -> DecodedRecord | ColumnHeading | Reject:
         """Read one record; never raises.
@@ -126,11 +136,15 @@ class Decoder(ABC):
         if len(data) > MAX_RECORD_BYTES:
             return Reject("too large", f"{len(data)} bytes, at most {MAX_RECORD_BYTES}", printable(data))
         try:
-            return self.parse(data)
+            decoded = self.parse(data)
+            if decoded.names is not self._checked_names:
+                check_names(decoded.names)
+                self._checked_names = decoded.names
         except UnreadableError as error:
             return Reject(error.reason, error.detail, printable(data), self.hint(data) or error.hint)
         except DECODE_ERRORS as error:
             return Reject(f"not {self.format}", one_line(error), printable(data), self.hint(data))
+        return decoded
 
     @abstractmethod
     def parse(self, data: bytes) -> DecodedRecord | ColumnHeading:
@@ -148,6 +162,21 @@ class Decoder(ABC):
         """Name the other format that refused bytes look like; '' where there is none."""
         seen = guess_format(data)
         return f"looks like {seen}" if seen not in ("", self.format) else ""
+
+
+def check_names(names: Sequence[str]) -> None:
+    """Refuse names that take too much memory, since a layout keeps them.
+
+    Raises:
+        UnreadableError: One name, or all together, are too long.
+    """
+    lengths = [len(name) for name in names]
+    longest = max(lengths, default=0)
+    if longest > MAX_NAME_LENGTH:
+        name = names[lengths.index(longest)]
+        raise UnreadableError("name too long", f"{name[:40]!r}..., at most {MAX_NAME_LENGTH} characters")
+    if sum(lengths) > MAX_NAMES_LENGTH:
+        raise UnreadableError("names too long", f"{sum(lengths)} characters, at most {MAX_NAMES_LENGTH}")
 
 
 def differing_columns(values: list[RawValue], earlier: list[RawValue]) -> list[int]:

@@ -15,6 +15,7 @@ Takes: one record.  Gives: fields, or a refusal.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from itertools import compress
 from operator import ne
@@ -74,7 +75,7 @@ class KeyValueDecoder(Decoder):
                     "not key=value", f"'{text}'", "no blanks around '='; blanks separate the pairs"
                 )
         if len(set(keys)) < len(keys):
-            duplicate = next(key for key in keys if keys.count(key) > 1)
+            duplicate = Counter(keys).most_common(1)[0][0]
             raise UnreadableError("duplicate key", duplicate.decode("ascii")[:60])
         values = _parse_values(pairs)
         names = tuple(key.decode("ascii") for key in keys)

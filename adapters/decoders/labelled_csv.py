@@ -11,6 +11,7 @@ Takes: one row or heading.  Gives: fields, column names, or a refusal.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from itertools import compress
 from operator import ne
@@ -138,9 +139,5 @@ def _blank_duplicates(labels: Sequence[str]) -> tuple[tuple[str, ...], tuple[str
     """Replace each duplicate label by '', and list the duplicates."""
     if len(labels) > MAX_FIELDS:
         raise UnreadableError("too many labels", f"{len(labels)}, at most {MAX_FIELDS}")
-    duplicates = (
-        {label for label in labels if label and labels.count(label) > 1}
-        if len(set(labels)) < len(labels)
-        else set()
-    )
+    duplicates = {label for label, count in Counter(labels).items() if label and count > 1}
     return tuple("" if label in duplicates else label for label in labels), tuple(sorted(duplicates))

@@ -5,7 +5,7 @@ Takes: the tree from a JSON or MessagePack parser.  Gives: flat fields, or `Unre
 
 from __future__ import annotations
 
-from adapters.decoders.base import MAX_FIELDS, RawValue, UnreadableError
+from adapters.decoders.base import MAX_FIELDS, RawValue, UnreadableError, check_names
 
 MAX_DEPTH = 8
 """Levels of objects inside objects at most."""
@@ -29,6 +29,7 @@ def flatten(tree: object) -> dict[str, RawValue]:
 
 def _walk(node: object, name: str, depth: int, fields: dict[str, RawValue]) -> None:
     """Add the leaves below one node to the fields."""
+    check_names((name,))  # before it is repeated in each name below
     if depth > MAX_DEPTH:
         raise UnreadableError("nested too deep", f"more than {MAX_DEPTH} levels")
     if isinstance(node, dict):

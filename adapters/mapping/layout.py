@@ -83,10 +83,12 @@ class LayoutBinder:
             binding.bind_call(call, binding.column(source))
         used = self._header_columns(binding)
         self._bind_same_names(names, binding)
+        fed = {*binding.guarded, *binding.calls, *used}
         unknown = tuple(
-            name for column, name in enumerate(names)
-            if name and not binding.plain[column] and column not in binding.guarded and column not in {*binding.calls, *used}
-        )  # fmt: skip
+            name
+            for column, name in enumerate(names)
+            if name and not binding.plain[column] and column not in fed
+        )
         return Layout(
             names,
             [tuple(pairs) for pairs in binding.plain],

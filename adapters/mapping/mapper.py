@@ -19,7 +19,11 @@ from adapters.mapping.map_plan import IDENTITY, MapPlan
 from adapters.mapping.overdue import OverdueFinder
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
 
-_MAX_LAYOUTS = 64
+MAX_LAYOUTS = 64
+MAX_COLUMNS = 1 << 15
+"""Columns of all layouts that are kept, together."""
+_MAX_CALLS = 256
+"""Calls whose times are kept; a pack has fewer, and a sender can name others."""
 _MAX_EXAMPLE_NAMES = 40
 _CALL_SLACK_S = 0.5
 _FRESH, _INVALID, _STALE = Quality.FRESH, Quality.INVALID, Quality.STALE
@@ -71,6 +75,7 @@ class Mapper:
         self.counts = MappingCounts()
         self._binder = LayoutBinder(plan, signals)
         self._layouts: OrderedDict[tuple[str, ...], Layout] = OrderedDict()
+        self._columns = 0
         self._current_layout: Layout | None = None
         self._last_layout: Layout | None = None
         self._last_values: dict[str, Value | None] = {}
@@ -86,8 +91,10 @@ class Mapper:
         if layout is None:
             layout = self._layouts[names] = self._binder.bind(names)
             self.counts.count_unknown_fields(layout.unknown)
-            if len(self._layouts) > _MAX_LAYOUTS:
-                self._layouts.popitem(last=False)
+            self._columns += len(names)
+            while len(self._layouts) > MAX_LAYOUTS or self._columns > MAX_COLUMNS:
+                dropped, _ = self._layouts.popitem(last=False)
+                self._columns -= len(dropped)
         # The first test above compares by identity: decoders keep the same tuple while the columns stay.
         layout.names = names
         self._current_layout = layout
@@ -191,6 +198,8 @@ class Mapper:
             return
         made_s = float(raw)
         if made_s < 0 or made_s > sim_s + _CALL_SLACK_S or self._call_times.get(call) == made_s:
+            return
+        if call not in self._call_times and len(self._call_times) >= _MAX_CALLS:
             return
         self._call_times[call] = made_s
         calls.append((made_s, call))

@@ -22,6 +22,8 @@ from rules.signals.model import Signal
 
 MISSED_RECORDS = 4
 """Records without a signal after which it can be overdue.  Chosen by us, no source."""
+MAX_SETS = 64
+"""Sets of signals that are followed; a sender with more layouts has the one forgotten that it has not sent for longest."""
 FASTER = 1.5
 """How many times as fast as real time the simulator must run; at less the state finds old signals itself, as stale."""
 
@@ -72,6 +74,9 @@ class OverdueFinder:
         if known is None or known.names is not names:
             # The object is stored, so that its id cannot become that of another one.
             known = self._sets[id(names)] = _NameSet(names, self._number, sim_s, recv_s)
+            if len(self._sets) > MAX_SETS:
+                oldest = min(self._sets.values(), key=lambda each: each.number)
+                del self._sets[id(oldest.names)]
         away = self._number - known.number
         if away > 1 and not known.is_missed(self._number):
             known.longest_away = max(known.longest_away, away)

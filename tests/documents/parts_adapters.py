@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from adapters import back_off, sequence
+from adapters import back_off, receiver, sequence
 from adapters.decoders import base as decoder_base
 from adapters.decoders import nested
 from adapters.decoders.base import FORMATS, Decoder
@@ -18,6 +18,7 @@ from adapters.links import framing, tcp
 from adapters.links.addresses import LINK_ADDRESSES
 from adapters.links.base import STATUS_MEANINGS, LinkLimits
 from adapters.mapping import map_form as forms
+from adapters.mapping import mapper
 from tests.documents.forms import titled_keys
 from tests.documents.markdown import code, table
 
@@ -34,6 +35,12 @@ LIMITS: tuple[tuple[str, str, float, str], ...] = (
     ("MAX_RECORD_BYTES", "decoders/base.py", decoder_base.MAX_RECORD_BYTES, "Bytes of the largest record that a decoder reads."),
     ("MAX_FIELDS", "decoders/base.py", decoder_base.MAX_FIELDS, "Fields of one record at most."),
     ("MAX_DEPTH", "decoders/nested.py", nested.MAX_DEPTH, "Levels of objects inside objects at most."),
+    ("MAX_NAME_LENGTH", "decoders/base.py", decoder_base.MAX_NAME_LENGTH, "Characters of the name of a field at most, with the names of the objects around it."),
+    ("MAX_NAMES_LENGTH", "decoders/base.py", decoder_base.MAX_NAMES_LENGTH, "Characters of all names of one record at most."),
+    ("MAX_RECORDS", "decoders/base.py", decoder_base.MAX_RECORDS, "Records of one datagram at most."),
+    ("MAX_LAYOUTS", "mapping/mapper.py", mapper.MAX_LAYOUTS, "Layouts of columns that are kept."),
+    ("MAX_COLUMNS", "mapping/mapper.py", mapper.MAX_COLUMNS, "Columns of all layouts that are kept, together."),
+    ("MAX_TIME_S", "receiver.py", receiver.MAX_TIME_S, "Largest time of the simulator's clock, in seconds; a larger one is refused, with the unit that it looks like."),
     ("RESET_STEP_S", "sequence.py", sequence.RESET_STEP_S, "A step of time back by more than this many seconds is a reset, a smaller one is late."),
     ("LEAP_FORWARD_S", "sequence.py", sequence.LEAP_FORWARD_S, "A step of time forward by more than this many seconds has to be confirmed, if it also exceeds `MAX_TIME_RATIO`."),
     ("MAX_TIME_RATIO", "sequence.py", sequence.MAX_TIME_RATIO, "Largest credible ratio of a step of simulated time to the time between the arrivals."),
