@@ -1,7 +1,8 @@
 """Reads the messages of one MCAP file in the order of writing, as far as the file can be read.
 
-The library reads the records of the file and decompresses its chunks.  Messages within a chunk are parsed here, which
-is faster: an hour has a hundred thousand of them.  The summary at the end of the file is not needed.
+The library reads the records of the file.  Chunks are decompressed here, since a file may lie about their size: the header
+of a chunk, the frame in it and the data must agree, and only then memory is reserved.  Messages within a chunk are parsed
+here too, which is faster: an hour has a hundred thousand of them.  The summary at the end of the file is not needed.
 
 Takes: a path.  Gives: `McapMessage`s; `TruncatedFileError` if the file ends too early or is damaged.
 """
@@ -9,6 +10,7 @@ Takes: a path.  Gives: `McapMessage`s; `TruncatedFileError` if the file ends too
 from __future__ import annotations
 
 import struct
+import zlib
 from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
@@ -19,18 +21,20 @@ from mcap.data_stream import ReadDataStream
 from mcap.exceptions import McapError
 from mcap.opcode import Opcode
 from mcap.records import Channel, Chunk, Footer, Header
-from mcap.stream_reader import CRCValidationError, StreamReader, get_chunk_data_stream
+from mcap.stream_reader import StreamReader
 
 from bridge.recording.file_format import PROFILE
 
 MAX_RECORD_BYTES = 1 << 26
 """The largest record that is read, in bytes: more than sixty times the size of our chunks."""
+MAX_CHUNK_BYTES = 1 << 24
+"""The largest chunk that is read, decompressed, in bytes: sixteen times the size of ours."""
 MAGIC = b"\x89MCAP0\r\n"
 _RECORD = struct.Struct("<BQ")
 _MESSAGE = struct.Struct("<HIQQ")
+_DECOMPRESSOR = zstandard.ZstdDecompressor()
 READ_ERRORS = (
     McapError,
-    CRCValidationError,
     zstandard.ZstdError,
     struct.error,
     ValueError,
@@ -114,12 +118,12 @@ def _chunk_messages(chunk: Chunk, channels: dict[int, str]) -> list[McapMessage]
 
         05 | length | channel sequence log_time publish_time | JSON ...
     """
-    if chunk.uncompressed_size > MAX_RECORD_BYTES:
-        raise ValueError(f"a chunk of {chunk.uncompressed_size} bytes")
-    packed, length = get_chunk_data_stream(chunk, validate_crc=True)
-    data, at, messages = packed.read(length), 0, list[McapMessage]()
+    data, at, messages = _chunk_data(chunk), 0, list[McapMessage]()
+    length = len(data)
     while at < length:
         opcode, size = _RECORD.unpack_from(data, at)
+        if not opcode:
+            raise ValueError("a record of no kind")  # a chunk of zeros would be millions of them
         at += _RECORD.size
         if opcode == Opcode.MESSAGE:
             channel, sequence, log_ns, sim_ns = _MESSAGE.unpack_from(data, at)
@@ -132,3 +136,31 @@ def _chunk_messages(chunk: Chunk, channels: dict[int, str]) -> list[McapMessage]
             channels[declared.id] = declared.topic
         at += size
     return messages
+
+
+def _chunk_data(chunk: Chunk) -> bytes:
+    """Decompress a chunk.
+
+    Raises:
+        ValueError: Its sizes disagree or are too large, or its check sum is wrong.
+        ZstdError: It cannot be decompressed.
+    """
+    size = chunk.uncompressed_size
+    if size > MAX_CHUNK_BYTES:
+        raise ValueError(f"a chunk of {size} bytes, at most {MAX_CHUNK_BYTES}")
+    if chunk.compression not in ("", "zstd"):
+        raise ValueError(f"a chunk compressed by {chunk.compression[:20]!r}")
+    data = chunk.data
+    if chunk.compression:
+        frame = zstandard.get_frame_parameters(data)
+        stated = frame.content_size
+        if stated not in (size, zstandard.CONTENTSIZE_UNKNOWN):
+            raise ValueError(f"a chunk of {size} bytes whose content has {stated}")
+        if frame.window_size > MAX_CHUNK_BYTES:
+            raise ValueError(f"a chunk that needs {frame.window_size} bytes to be read")
+        data = _DECOMPRESSOR.decompress(data, max_output_size=size)
+    if len(data) != size:
+        raise ValueError(f"a chunk of {len(data)} bytes whose header says {size}")
+    if chunk.uncompressed_crc and zlib.crc32(data) != chunk.uncompressed_crc:
+        raise ValueError("a chunk whose check sum is wrong")
+    return data
