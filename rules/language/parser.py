@@ -31,6 +31,12 @@ MAX_NUMBER, MIN_NUMBER = 1e12, 1e-12
 _BEFORE_OF = re.compile(r"\b(within|most|least|exactly|size|highest|lowest|average)\b")
 """Words after which `of` may come."""
 
+_FIELD_NAMES = {
+    kind: tuple(field.name for field in fields(kind))
+    for kind in vars(syntax).values()
+    if isinstance(kind, type) and issubclass(kind, syntax.SyntaxNode)
+}
+
 _Part = TypeVar("_Part", bound=syntax.ConditionExpr | syntax.TermExpr)
 _Subject: TypeAlias = syntax.NameExpr | syntax.ConditionExpr
 
@@ -118,13 +124,12 @@ def _check_depth(root: syntax.ConditionExpr) -> None:
 def children(node: syntax.SyntaxNode) -> list[syntax.SyntaxNode]:
     """Give the nodes right below a node, in the order of the text."""
     found: list[syntax.SyntaxNode] = []
-    for slot in fields(node):
-        value = getattr(node, slot.name)
-        found.extend(
-            part
-            for part in (value if isinstance(value, tuple) else (value,))
-            if isinstance(part, syntax.SyntaxNode)
-        )
+    for name in _FIELD_NAMES[type(node)]:
+        value = getattr(node, name)
+        if isinstance(value, tuple):
+            found.extend(part for part in value if isinstance(part, syntax.SyntaxNode))
+        elif isinstance(value, syntax.SyntaxNode):
+            found.append(value)
     return found
 
 
