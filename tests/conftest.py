@@ -79,6 +79,14 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             function._hypothesis_internal_use_settings = settings(own, max_examples=own.max_examples * times)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _share_flights(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Keep the recorded flights of this run where all its processes find them."""
+    folder = tmp_path_factory.getbasetemp()
+    # With `-n` each process has a folder of its own in that of the run.
+    os.environ["FLIGHTS_OF_THIS_RUN"] = str(folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder)
+
+
 def _length_rank(item: pytest.Item) -> int:
     """Give the place of the test's file in the order; tests with the same place keep their order."""
     return file_ranks().get(item.path, len(file_ranks()))

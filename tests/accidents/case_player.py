@@ -5,13 +5,14 @@ Takes: a recording, and from some step on a case.  Gives: events.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from rules.judge.events import CallEntered, GateCued, GateEntered, JudgeEvent
 from rules.judge.judge import Judge
 from rules.signals.model import Frame, Quality, Sample, Value
 from tests.accidents.accident_case import Case, Moment, Overlay
-from tests.accidents.clean_flight import CleanRecording, Step
+from tests.accidents.clean_flight import CleanRecording
+from tests.recorded_flights import RecordedMoment
 
 Marks = Mapping[str, float]
 """First time of each event of the clean flight: `cue X`, `entry X`, `call X`."""
@@ -43,6 +44,8 @@ class CasePlayer:
         self.place = 0
         self._clean_state: dict[str, Value] = {}
         self._sent: dict[str, Value] = {}
+        self._unsent: set[str] = set()
+        """Names whose last value was perhaps not sent as it is in the clean flight."""
 
     def clean(self) -> list[JudgeEvent]:
         """Play the next step unchanged."""
@@ -81,6 +84,7 @@ class CasePlayer:
         """Go to an earlier step and send its whole state; give the offset of the clock from now on."""
         here = self.next_s
         self._clean_state.clear()
+        self._unsent.update(self.recording.signals)
         for place, step in enumerate(self.recording.steps):
             if step.sim_s > to_s:
                 self.place = place
@@ -89,22 +93,32 @@ class CasePlayer:
         raise ValueError(f"nothing comes after {to_s} s")
 
     def _step(
-        self, step: Step, later_s: float, layers: Iterable[_ActiveOverlay], missing_calls: frozenset[str]
+        self,
+        step: RecordedMoment,
+        later_s: float,
+        layers: Sequence[_ActiveOverlay],
+        missing_calls: frozenset[str],
     ) -> list[JudgeEvent]:
         """Play one step."""
         self.place += 1
         self._clean_state.update(step.changes)
         sim_s = step.sim_s + later_s
-        shown, mute = dict(self._clean_state), set[str]()
+        shown, mute, changed = self._clean_state, set[str](), set[str]()
+        if layers:
+            shown = dict(shown)
         for layer in layers:
             layer.apply(shown, now_s=sim_s)
             mute |= set(layer.layer.mute)
+            changed |= layer.layer.names
+        # Only these can differ from what was sent last, which is much less than the whole state.
+        names = dict.fromkeys((*step.changes, *sorted(changed | self._unsent)))
         changes = [
-            Sample(name, value, Quality.FRESH, sim_s)
-            for name, value in shown.items()
-            if name not in mute and self._sent.get(name) != value
+            Sample(name, shown[name], Quality.FRESH, sim_s)
+            for name in names
+            if name in shown and name not in mute and self._sent.get(name) != shown[name]
         ]
         self._sent.update((sample.name, shown[sample.name]) for sample in changes)
+        self._unsent = changed
         carried = (
             [name for name in self.recording.signals if name not in mute] if mute else self.recording.signals
         )

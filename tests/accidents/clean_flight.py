@@ -5,28 +5,18 @@ Takes: a scenario.  Gives: `CleanRecording`: the changes at each moment, the cal
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import NamedTuple
 
-from mock_sim.run import Flight
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet
-from rules.signals.model import Value
+from rules.packs.trip_sheet import TripSheet
+from tests.recorded_flights import RecordedMoment, recorded_flight
+from tests.shipped import shipped
 
 RATE_HZ = 5.0
 PACKS = {"sector": "twin_jet", "departure": "twin_jet", "circuit": "trainer"}
 """The shipped pack that judges a scenario."""
-
-
-class Step(NamedTuple):
-    """One moment: its time, the values that changed, and the calls."""
-
-    sim_s: float
-    changes: Mapping[str, Value]
-    calls: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +27,7 @@ class CleanRecording:
     pack: Pack
     trip: TripSheet
     signals: tuple[str, ...]
-    steps: tuple[Step, ...]
+    steps: Sequence[RecordedMoment]
 
 
 @cache
@@ -47,13 +37,6 @@ def record(scenario: str) -> CleanRecording:
     Args:
         scenario: One of `PACKS`.
     """
-    folder = PACKS[scenario]
-    trip = load_trip_sheet(SHIPPED_DIR / folder / "trip_demo.yaml")
-    pack = load_pack(folder, trip=trip)
-    steps: list[Step] = []
-    known: dict[str, Value] = {}
-    for moment in Flight(scenario, seed=1, rate_hz=RATE_HZ):
-        changes = {name: value for name, value in moment.state.items() if known.get(name) != value}
-        known.update(changes)
-        steps.append(Step(moment.sim_s, changes, tuple(call.name for call in moment.calls)))
-    return CleanRecording(scenario, pack, trip, tuple(known), tuple(steps))
+    steps = recorded_flight(scenario, seed=1, rate_hz=RATE_HZ)
+    signals = dict.fromkeys(name for step in steps for name in step.changes)
+    return CleanRecording(scenario, *shipped(PACKS[scenario]), tuple(signals), steps)

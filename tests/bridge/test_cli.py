@@ -8,9 +8,9 @@ import pytest
 import typer
 
 from bridge.cli import app
-from rules.packs.load_pack import load_pack
 from tests.bridge.conftest import Command
 from tests.documents.generated import commands
+from tests.shipped import shipped_pack
 
 TOP = Path(__file__).parents[2]
 GUIDE = (TOP / "bridge" / "README.md").read_text(encoding="utf-8")
@@ -41,7 +41,7 @@ def test_the_guide_has_no_unknown_command() -> None:
 
 def test_each_gate_is_documented() -> None:
     """The guide of packs names each gate of the shipped pack that `judge --gate` accepts."""
-    gates = [gate.id for gate in load_pack("twin_jet").gates]
+    gates = [gate.id for gate in shipped_pack("twin_jet").gates]
     assert [gate for gate in gates if f"`{gate}`" not in PACKS_GUIDE] == []
 
 

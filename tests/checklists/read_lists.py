@@ -7,16 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
-from functools import cache
 
 from bridge.session.checklist_run import DWELL_S, ChecklistRun
-from mock_sim.run import Flight
 from rules.judge.judge import Judge
 from rules.judge.snapshot import ChecklistSnapshot
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
+from tests.recorded_flights import recorded_flight, states
+from tests.shipped import shipped
 
 SCENARIOS = {"twin_jet": "sector", "trainer": "circuit"}
 RATE_HZ = {"twin_jet": 1.0, "trainer": 2.0}
@@ -76,13 +74,6 @@ class JudgedState:
         return run
 
 
-@cache
-def shipped(pack: str) -> tuple[Pack, TripSheet]:
-    """A shipped pack with the trip sheet of its demonstration."""
-    trip = load_trip_sheet(SHIPPED_DIR / pack / "trip_demo.yaml")
-    return load_pack(pack, trip=trip), trip
-
-
 def call_of(checklist: str) -> str:
     """Call that says that a checklist was read."""
     return CALLS.get(checklist, f"{checklist}_checklist")
@@ -111,8 +102,8 @@ def fly(
     loaded, trip = shipped(pack)
     flown, late_s = flown or JudgedState(Judge(loaded, trip)), 0.0
     visited = set[str]()
-    for moment in Flight(SCENARIOS[pack], seed=5, rate_hz=RATE_HZ[pack]):
-        calls = [call.name for call in moment.calls]
+    moments = recorded_flight(SCENARIOS[pack], seed=5, rate_hz=RATE_HZ[pack])
+    for (sim_s, _, calls), state in zip(moments, states(moments), strict=True):
         for name in loaded.checklists:
             if call_of(name) in calls and name not in visited:
                 visited.add(name)
@@ -121,9 +112,8 @@ def fly(
                 late_s += flown.sim_s - began_s
         if until in visited:
             break
-        state = {name: v if isinstance(v, str) else float(v) for name, v in moment.state.items()}
         flown.send(
-            moment.sim_s + late_s,
+            sim_s + late_s,
             state | dict(frozen or {}),
             [call for call in calls if call not in missing_calls],
         )

@@ -8,10 +8,10 @@ from typing import TypeAlias
 
 import pytest
 
-from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from tests.checklists.breaking import ListResult, break_all, reading_of, signals_to_break
-from tests.checklists.read_lists import SCENARIOS, JudgedState, fly, shipped
+from tests.checklists.read_lists import SCENARIOS, JudgedState, fly
+from tests.shipped import shipped, shipped_pack
 
 Results: TypeAlias = dict[str, ListResult]
 
@@ -63,7 +63,7 @@ def results() -> dict[str, Results]:
         return dict(zip(SCENARIOS, pool.map(_break_pack, SCENARIOS), strict=True))
 
 
-LISTS = [(pack, name) for pack in SCENARIOS for name in load_pack(pack).checklists]
+LISTS = [(pack, name) for pack in SCENARIOS for name in shipped_pack(pack).checklists]
 
 
 @pytest.mark.parametrize(("pack", "name"), LISTS)
@@ -92,7 +92,7 @@ def test_each_wrong_signal_leaves_its_line_unmet(results: dict[str, Results], pa
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_what_cannot_be_broken_alone_is_not_shown(name: str) -> None:
     """No answer shows a signal that has no wrong value of its own, and each such signal is judged by its line."""
-    lines = {line.id: line for one in load_pack(name).checklists.values() for line in one.lines}
+    lines = {line.id: line for one in shipped_pack(name).checklists.values() for line in one.lines}
     for checklist, key, signal in OTHERWISE[name]:
         line = lines[f"checklist.{checklist}.{key}"]
         assert signal not in {one for names in line.shown.values() for one in names}

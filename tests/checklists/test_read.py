@@ -7,8 +7,8 @@ from collections.abc import Collection
 import pytest
 
 from rules.packs.condition_facts import calls_awaited
-from rules.packs.load_pack import load_pack
-from tests.checklists.read_lists import SCENARIOS, JudgedState, call_of, fly, shipped
+from tests.checklists.read_lists import SCENARIOS, JudgedState, call_of, fly
+from tests.shipped import shipped, shipped_pack
 
 DEPARTURE = {
     "departure": "flow.before_start.departure_read",
@@ -17,13 +17,13 @@ DEPARTURE = {
     "before_taxi": "flow.before_taxi.before_taxi_read",
     "before_takeoff": "flow.before_takeoff.before_takeoff_read",
 }
-LISTS = [(pack, name) for pack in SCENARIOS for name in load_pack(pack).checklists]
+LISTS = [(pack, name) for pack in SCENARIOS for name in shipped_pack(pack).checklists]
 
 
 @pytest.mark.parametrize(("pack", "name"), LISTS)
 def test_every_list_has_an_item_that_asks_whether_it_was_read(pack: str, name: str) -> None:
     """An item that a gate needs waits for the call of the checklist, and says which rule or practice asks for it."""
-    loaded = load_pack(pack)
+    loaded = shipped_pack(pack)
     needed = {item for gate in loaded.gates for item in gate.needs}
     asking = [
         item

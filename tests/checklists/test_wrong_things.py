@@ -10,7 +10,8 @@ from typing import NamedTuple, TypeAlias
 import pytest
 
 from rules.signals.model import Value
-from tests.checklists.read_lists import JudgedState, fly, shipped
+from tests.checklists.read_lists import JudgedState, fly
+from tests.shipped import shipped
 
 Unmet: TypeAlias = dict[str, tuple[set[str], bool]]
 

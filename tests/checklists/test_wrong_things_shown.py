@@ -12,8 +12,9 @@ from bridge.page.widgets.voice.speech_source import SpeechSource
 from bridge.session.checklist_run import DWELL_S
 from rules.signals.model import Frame
 from tests.bridge.page.page_builders import FlownDevice, RenderedHtml
-from tests.checklists.read_lists import JudgedState, fly, shipped
+from tests.checklists.read_lists import JudgedState, fly
 from tests.checklists.test_wrong_things import WRONG
+from tests.shipped import shipped
 
 
 class ReadOnPage(NamedTuple):

@@ -16,10 +16,10 @@ from typer.core import TyperArgument, TyperCommand, TyperGroup
 
 from bridge.cli import app
 from rules.packs.figure_functions import FIGURE_FUNCTIONS, TEXT_PARAMETER, FigureFunction
-from rules.packs.load_pack import load_pack
 from rules.signals.book import load_book
 from rules.signals.model import Signal, SignalKind
 from tests.documents.markdown import code, table
+from tests.shipped import shipped_pack
 
 TOP = Path(__file__).parents[2]
 PACKS = ("twin_jet", "trainer")
@@ -99,7 +99,8 @@ def _gates() -> str:
     return "\n".join(
         f"`{name}`:\n\n"
         + table(
-            ("gate", "title", "phase"), [(code(g.id), g.title, code(g.phase)) for g in load_pack(name).gates]
+            ("gate", "title", "phase"),
+            [(code(g.id), g.title, code(g.phase)) for g in shipped_pack(name).gates],
         )
         for name in PACKS
     )

@@ -20,7 +20,6 @@ from pydantic import BaseModel
 from typer.testing import CliRunner
 
 from bridge.cli import app
-from rules.packs.load_pack import load_pack
 from tests.documents import forms
 from tests.documents.generated import PARTS, TOP, commands, documents
 from tests.documents.markdown import (
@@ -34,6 +33,7 @@ from tests.documents.markdown import (
     shell_lines,
     table,
 )
+from tests.shipped import shipped_pack
 
 GUIDE = TOP / "DEVELOPERS.md"
 PRODUCT = ("adapters", "bridge", "mock_sim", "rules")
@@ -151,7 +151,7 @@ def test_quoted_items_exist() -> None:
         texts[f"help of {name}"] = "\n".join(filter(None, (command.help, *helps)))
     quoted = {(name, item) for name, text in texts.items() for item in ITEM_ID.findall(text)}
     assert ("help of waive", "flow.before_start.beacon") in quoted
-    known = load_pack("twin_jet").items
+    known = shipped_pack("twin_jet").items
     assert sorted(one for one in quoted if one[1] not in known) == []
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
 
 from adapters.factory import receiver_for
 from adapters.receiver import Receiver
@@ -18,9 +17,8 @@ from mock_sim.send.frames import FlightFrames
 from mock_sim.send.network_faults import FaultInjector, NetworkFaults
 from rules.judge.events import FindingOpened, GateEntered, JudgeEvent, Notice
 from rules.judge.judge import Judge
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
-from rules.packs.model import Level, Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+from rules.packs.model import Level
+from tests.shipped import shipped
 
 RATE_HZ = 20.0
 BAD_NETWORK = NetworkFaults(loss=0.05, jitter_s=0.08)
@@ -77,14 +75,6 @@ class FlightResult:
                     self.gates.append(gate)
 
 
-@cache
-def _read(scenario: str) -> tuple[Pack, TripSheet]:
-    """Pack and trip sheet of a scenario, read once."""
-    folder = PACKS[scenario]
-    trip = load_trip_sheet(SHIPPED_DIR / folder / "trip_demo.yaml")
-    return load_pack(folder, trip=trip), trip
-
-
 def fly(
     scenario: str,
     seed: int = 0,
@@ -104,7 +94,7 @@ def fly(
         network_faults: Faults of the network.
         joined_s: Time of the simulator's clock before which nobody watches.
     """
-    pack, trip = _read(scenario)
+    pack, trip = shipped(PACKS[scenario])
     flight = Flight(scenario, slips, seed, rate_hz=rate_hz)
     encoder, receiver = encoder_for(WIRE), receiver_for(pack.signals, format_name=WIRE, link="mock")
     judge, injector, seen = (

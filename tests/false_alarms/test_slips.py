@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from mock_sim.run import Flight
-from rules.packs.load_pack import load_pack
 from tests.false_alarms.__main__ import catalogue
 from tests.false_alarms.expected_findings import load_expected
 from tests.false_alarms.simulated_flight import GOOD_NETWORK, PACKS, fly
+from tests.shipped import shipped_pack
 
 EXPECTED = load_expected()
 
@@ -23,7 +23,7 @@ def test_every_slip_has_its_findings(scenario: str) -> None:
 @pytest.mark.parametrize("scenario", PACKS)
 def test_every_expected_finding_is_in_the_pack(scenario: str) -> None:
     """Each item and watch in the table is one of the pack."""
-    pack = load_pack(PACKS[scenario])
+    pack = shipped_pack(PACKS[scenario])
     known = {*pack.items, *(watch.id for watch in pack.watches)}
     assert {item for findings in EXPECTED[scenario].values() for item in findings} - known == set()
 

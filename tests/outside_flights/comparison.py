@@ -21,10 +21,10 @@ from openap import FlightPhase
 
 from rules.judge.events import FindingOpened, GateEntered, Notice, PhaseEntered
 from rules.judge.judge import Judge
-from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
 from tests.outside_flights.samples import SIGNALS, Column, Trajectory
+from tests.shipped import shipped_pack
 
 GROUND, CLIMB, CRUISE, DESCENT = "GND", "CL", "CR", "DE"
 COMPARED = (GROUND, CLIMB, CRUISE, DESCENT)
@@ -79,7 +79,7 @@ class Comparison:
 
 def judge_flight(flight: Trajectory, pack: str = "twin_jet", trip: dict[str, Value] | None = None) -> Judged:
     """Give a trajectory to the judge, a record each second."""
-    judged = Judged(Judge(load_pack(pack), TripSheet("A recorded flight", trip or {})))
+    judged = Judged(Judge(shipped_pack(pack), TripSheet("A recorded flight", trip or {})))
     for number, at_s in enumerate(flight.times_s):
         now_s = float(at_s)
         values = {SIGNALS[name]: float(column[number]) for name, column in flight.columns.items()}

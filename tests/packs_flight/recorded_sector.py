@@ -13,13 +13,13 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeAlias
 
-from mock_sim.run import Flight
 from rules.judge.events import Finding, GateCued, GateEntered, JudgeEvent, Notice, PhaseEntered
 from rules.judge.judge import Judge
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
+from tests.recorded_flights import recorded_flight, states
+from tests.shipped import shipped
 
 State: TypeAlias = Mapping[str, Value]
 Change: TypeAlias = Mapping[str, Value] | Callable[[float, State], Mapping[str, Value]]
@@ -156,21 +156,13 @@ def shifted(moments: Iterable[Moment], by_s: float) -> list[Moment]:
 
 def record_sector() -> list[Moment]:
     """Fly the mock's whole sector, and record every second of it."""
-    flight = Flight("sector", seed=5, rate_hz=1.0)
-    return [
-        Moment(
-            m.sim_s,
-            {k: v if isinstance(v, str) else float(v) for k, v in m.state.items()},
-            tuple(call.name for call in m.calls),
-        )
-        for m in flight
-    ]
+    flown = recorded_flight("sector", seed=5, rate_hz=1.0)
+    return [Moment(m.sim_s, state, m.calls) for m, state in zip(flown, states(flown), strict=True)]
 
 
 def fly_clean() -> CleanSector:
     """The recording of a correct flight, judged by the pack."""
-    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    pack = load_pack("twin_jet", trip=trip)
+    pack, trip = shipped("twin_jet")
     moments = record_sector()
     judged = JudgedFlight(Judge(pack, trip)).play(moments)
     return CleanSector(pack, trip, moments, judged)

@@ -16,12 +16,11 @@ from pydantic import BaseModel, ConfigDict, TypeAdapter
 
 from mock_sim.run import Flight, FlightCheckpoint
 from rules.judge.judge import Judge
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
-from rules.packs.model import Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet, parse_trip_sheet
+from rules.packs.trip_sheet import parse_trip_sheet
 from rules.signals.model import Value
 from rules.source import parse_source, read_source
 from tests.packs_flight.recorded_sector import JudgedFlight, Moment
+from tests.shipped import shipped
 
 RATE_HZ = 1.0
 BEFORE = {
@@ -91,13 +90,6 @@ def events() -> dict[str, ExpectedOutcome]:
 
 
 @cache
-def rules() -> tuple[Pack, TripSheet]:
-    """The pack and the first trip sheet."""
-    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    return load_pack("twin_jet", trip=trip), trip
-
-
-@cache
 def clean(seed: int) -> SharedStart:
     """The flight without an event, recorded once a second, with a state to continue from every minute."""
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
@@ -146,7 +138,7 @@ def trip_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
 def judge(event: str, seed: int, slip: Slip | None = None, *, first_s: float = 0.0) -> JudgedFlight:
     """Judge an event's flight with an error overlaid; before `first_s` only its calls are entered."""
     expected, flown = events()[event], record(event, seed)
-    judged, since = JudgedFlight(Judge(*rules())), False
+    judged, since = JudgedFlight(Judge(*shipped("twin_jet"))), False
     values = (expected.trip_change.values if expected.trip_change else {}) | (slip.sheet if slip else {})
     for moment in flown.moments:
         since = since or (slip is not None and slip.since in judged.phases[-1:])

@@ -12,8 +12,6 @@ from mock_sim.run import Flight
 from mock_sim.send.formats import encoder_for
 from mock_sim.send.frames import FlightFrames
 from mock_sim.send.network_faults import FaultInjector, NetworkFaults
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
-from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Frame
 from tests.rules.judge.batch.compare_batch import (
     JudgeInput,
@@ -22,6 +20,7 @@ from tests.rules.judge.batch.compare_batch import (
     batch_events,
     live_events,
 )
+from tests.shipped import shipped
 
 BAD = NetworkFaults(loss=0.05, jitter_s=0.08)
 FORM = "msgpack"
@@ -30,7 +29,7 @@ Silences = Sequence[tuple[float, float]]
 
 def _received(flight: Flight, pack_name: str, silences: Silences) -> list[JudgeInput]:
     """Inputs: frames, and a tick each second without frames."""
-    receiver = receiver_for(load_pack(pack_name).signals, format_name=FORM, link="mock")
+    receiver = receiver_for(shipped(pack_name)[0].signals, format_name=FORM, link="mock")
     encoder, injector, inputs = encoder_for(FORM), FaultInjector(BAD, 1), list[JudgeInput]()
     silent_s = 0.0
     for frame in FlightFrames(flight.scenario, flight, rate_hz=flight.rate_hz):
@@ -67,8 +66,7 @@ def test_batch_and_live_judging_agree_on_a_flight(
     silences: Silences,
 ) -> None:
     """The batch judge gives the live events, with slips, events, noise, loss, gaps, a new trip sheet, a waiver and a jump."""
-    trip = load_trip_sheet(SHIPPED_DIR / pack_name / "trip_demo.yaml")
-    pack = load_pack(pack_name, trip=trip)
+    pack, trip = shipped(pack_name)
     inputs = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)
     third = len(inputs) // 3
     inputs.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))

@@ -13,9 +13,8 @@ import pytest
 from mock_sim.run import Flight, FlightCheckpoint, FlightMoment
 from rules.judge.events import Finding, FindingOpened, Notice, TraceEnd, TraceRecorded
 from rules.judge.judge import Judge
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
-from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
+from tests.shipped import shipped
 
 RATE_HZ = 5.0
 SEED = 3
@@ -69,8 +68,7 @@ def started(scenario: str, event: str) -> Start:
     flight = Flight(scenario, events=[event] if event else [], seed=SEED, rate_hz=RATE_HZ).resume_from(
         checkpoint
     )
-    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    judge = Judge(load_pack("twin_jet", trip=trip), trip)
+    judge = Judge(*shipped("twin_jet"))
     for call in calls:
         judge.enter_call(call)
     findings, sentences, moments = list[Finding](), list[str](), list[FlightMoment]()

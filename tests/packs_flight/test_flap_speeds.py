@@ -8,10 +8,10 @@ import pytest
 
 from rules.judge.events import Finding, FindingChanged, FindingOpened
 from rules.judge.judge import Judge
-from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
+from tests.shipped import shipped_pack
 
 SETTINGS = {4: 235.0, 8: 225.0, 12: 215.0, 20: 200.0, 28: 180.0, 36: 170.0}
 """Flap setting in deg and its speed limit in kt, both of the invented type."""
@@ -21,7 +21,7 @@ RUNNING = [(one, two) for one, two in pairwise((0, *SETTINGS))]
 @pytest.fixture(scope="module")
 def pack() -> Pack:
     """The shipped pack."""
-    return load_pack("twin_jet")
+    return shipped_pack("twin_jet")
 
 
 def _findings(pack: Pack, *flown: tuple[float, float | None, float], on_ground: str = "no") -> list[Finding]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from rules.packs.load_pack import load_pack
 from rules.packs.model import declared_id
 from tests.packs_flight.errors import ERRORS, Error
 from tests.packs_flight.recorded_sector import CleanSector
+from tests.shipped import shipped_pack
 
 JOINED_S = {"cruise": 60.0, "descent": 200.0, "landing": 90.0}
 JOINED_AT = {
@@ -61,7 +61,7 @@ def test_every_item_of_the_flight_has_its_error() -> None:
         "landing_configuration", "stabilised", "stabilised_500", "touchdown", "landing_roll", "after_landing",
         "shut_down_ready", "parking", "secure",
     }  # fmt: skip
-    declared = map(declared_id, load_pack("twin_jet").items)
+    declared = map(declared_id, shipped_pack("twin_jet").items)
     items = {i for i in declared if i.startswith("flow.") and i.split(".")[1] in flows}
     tried = {declared_id(error.item) for _, error in CASES}
     assert sorted(items - tried - WITHOUT) == []

@@ -9,8 +9,8 @@ import re
 
 import pytest
 
-from rules.packs.load_pack import load_pack
 from rules.packs.model import Checklist, Item, Pack, Watch
+from tests.shipped import shipped_pack
 
 CHECKED_TWICE = {
     "flow.before_taxi.flaps",
@@ -22,7 +22,7 @@ CHECKED_TWICE = {
 @pytest.fixture(scope="module")
 def pack() -> Pack:
     """The twin_jet pack, without a trip sheet."""
-    return load_pack("twin_jet")
+    return shipped_pack("twin_jet")
 
 
 def lists(pack: Pack) -> list[Checklist]:

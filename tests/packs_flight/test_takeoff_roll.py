@@ -15,10 +15,8 @@ from mock_sim.common.mock_aeroplane import MockAeroplane
 from mock_sim.run import Flight, FlightCheckpoint
 from rules.judge.events import Finding, FindingOpened, Notice, TraceRecorded, Verdict
 from rules.judge.judge import Judge
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
-from rules.packs.model import Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
+from tests.shipped import shipped
 
 RATE_HZ = 5.0
 SEEDS = (1, 2)
@@ -39,13 +37,6 @@ class Roll:
     def found(self) -> list[str]:
         """Items of the roll that were found, in order; earlier ones are left out."""
         return [finding.item for finding in self.findings if finding.item.startswith(ROLL)]
-
-
-@cache
-def _rules(sheet_file: str) -> tuple[Pack, TripSheet]:
-    """The pack and a sheet."""
-    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / sheet_file)
-    return load_pack("twin_jet", trip=trip), trip
 
 
 @cache
@@ -82,7 +73,7 @@ def fly_roll(
     """
     checkpoint, calls = fly_to_line_up(seed)
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ).resume_from(checkpoint)
-    judge = Judge(*_rules(sheet_file))
+    judge = Judge(*shipped("twin_jet", sheet_file))
     judge.update_trip(sheet or {})
     for call in calls:
         judge.enter_call(call)

@@ -24,7 +24,8 @@ from rules.judge.judge import Judge
 from rules.packs.model import Item, Pack, Watch
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Value
-from tests.checklists.read_lists import SCENARIOS, JudgedState, shipped
+from tests.checklists.read_lists import SCENARIOS, JudgedState
+from tests.shipped import shipped
 
 _RATE_HZ = 1.0
 

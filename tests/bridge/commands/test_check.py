@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
+from rules.packs.load_pack import SHIPPED_DIR
 from tests.bridge.builders import PACK, write_pack
 from tests.bridge.conftest import Command
+from tests.shipped import shipped_pack
 
 
 def test_a_valid_pack_is_summarised(command: Command) -> None:
     """A pack without faults gives a summary and exit code 0."""
     result = command("check", "twin_jet", "--trip", SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     assert (result.code, result.err) == (0, "")
-    pack = load_pack("twin_jet")
+    pack = shipped_pack("twin_jet")
     assert result.out.startswith(f"{pack.title}, version {pack.version} (twin_jet)\n")
     assert f" {len(pack.items)} items, {len(pack.watches)} watches, {len(pack.gates)} gates," in result.out
 

@@ -23,10 +23,10 @@ from bridge.runtime.runner import TICK_S
 from bridge.session.input_signals import input_signals
 from mock_sim.run import Flight
 from rules.judge.events import DataMissing, JudgeEvent, Notice
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import FindingKind, Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+from rules.packs.trip_sheet import TripSheet
 from tests.contract.waiting import ManualClock
+from tests.shipped import shipped
 
 SPEED = 20.0
 RATE_HZ = 5.0
@@ -36,8 +36,7 @@ Found = tuple[FindingKind, str, str]
 
 @cache
 def _rules() -> tuple[Pack, TripSheet]:
-    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    return load_pack("twin_jet", trip=trip), trip
+    return shipped("twin_jet")
 
 
 @cache

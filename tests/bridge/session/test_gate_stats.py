@@ -6,8 +6,8 @@ import pytest
 
 from bridge.session.gate_stats import GateStats
 from rules.judge.events import GateCued, GateEntered, ItemStatus, MonitorsReset, Verdict, VerdictChanged
-from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
+from tests.shipped import shipped_pack
 
 GATE, OTHER = "push_back", "engine_start"
 
@@ -15,7 +15,7 @@ GATE, OTHER = "push_back", "engine_start"
 @pytest.fixture(scope="module")
 def pack() -> Pack:
     """Load the shipped pack."""
-    return load_pack("twin_jet")
+    return shipped_pack("twin_jet")
 
 
 @pytest.fixture

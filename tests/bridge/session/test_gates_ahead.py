@@ -10,15 +10,13 @@ import pytest
 from bridge.session.gates_ahead import gates_ahead, gates_soon
 from rules.judge.judge import Judge
 from rules.judge.snapshot import Snapshot
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
-from rules.packs.trip_sheet import load_trip_sheet
+from tests.shipped import shipped
 
 
 @pytest.fixture(scope="module")
 def judge() -> Judge:
     """Make a judge of the twin jet, before its first frame."""
-    trip_sheet = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    return Judge(load_pack("twin_jet", trip=trip_sheet), trip_sheet)
+    return Judge(*shipped("twin_jet"))
 
 
 def snapshot_in(judge: Judge, phase: str, cued: Collection[str] = ()) -> Snapshot:

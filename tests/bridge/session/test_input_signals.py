@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from bridge.session.input_signals import input_signals, non_input_reason
-from rules.packs.load_pack import load_pack
+from tests.shipped import shipped_pack
 
 
 def test_trip_values_and_figures_are_no_input() -> None:
     """All signals but those of the trip sheet and the pack's figures are inputs; the others have a reason."""
-    pack = load_pack("twin_jet")
+    pack = shipped_pack("twin_jet")
     figures = {figure.signal.name for figure in pack.figures}
     trip_signals = {name for name in pack.signals if name.startswith("trip.")}
     assert set(input_signals(pack)) == set(pack.signals) - figures - trip_signals

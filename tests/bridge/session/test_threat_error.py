@@ -6,14 +6,14 @@ import pytest
 
 from bridge.session.threat_error import ErrorClass, ThreatErrorClassifier, management_text
 from rules.judge.events import Finding
-from rules.packs.load_pack import load_pack
 from rules.packs.model import FindingKind, Level
+from tests.shipped import shipped_pack
 
 
 @pytest.fixture(scope="module")
 def classifier() -> ThreatErrorClassifier:
     """Make a classifier of the shipped pack."""
-    return ThreatErrorClassifier(load_pack("twin_jet"))
+    return ThreatErrorClassifier(shipped_pack("twin_jet"))
 
 
 def _finding(
@@ -70,7 +70,7 @@ def test_each_kind_of_error_has_its_class(
 
 def test_an_event_of_the_aeroplane_is_a_threat(classifier: ThreatErrorClassifier) -> None:
     """What the pack books as an event of the aeroplane is a threat, and no error of the crew."""
-    pack = load_pack("twin_jet")
+    pack = shipped_pack("twin_jet")
     events = [watch for watch in pack.watches if watch.finding is FindingKind.AEROPLANE_EVENT]
     names = {watch.id.split(".")[1] for watch in events}
     assert {"fire_warning", "engine_failure", "alert_master_warning", "alert_stall"} <= names
@@ -79,7 +79,7 @@ def test_an_event_of_the_aeroplane_is_a_threat(classifier: ThreatErrorClassifier
 
 def test_an_action_before_a_clearance_is_a_communication_error(classifier: ThreatErrorClassifier) -> None:
     """An action before a clearance from outside the crew is a communication error."""
-    pack = load_pack("twin_jet")
+    pack = shipped_pack("twin_jet")
     classes = {
         classifier.classify(_finding(item.id, FindingKind.TOO_EARLY))
         for item in pack.items.values()

@@ -12,7 +12,7 @@ from tests.mock_sim.sector.clean_flight import clean_flight, new_flight
 from tests.mock_sim.whole_flight import fly_to_end
 
 DEPARTURE = {slip.id for slip in Flight("departure").scenario.slips}
-OWN = [slip for slip in clean_flight().scenario.slips if slip.id not in DEPARTURE]
+OWN = [slip for slip in new_flight().scenario.slips if slip.id not in DEPARTURE]
 
 
 @cache

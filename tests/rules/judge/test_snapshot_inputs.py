@@ -12,9 +12,9 @@ import pytest
 
 from rules.judge.snapshot_inputs import Change, ConditionInputs
 from rules.language import checked_tree as c
-from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from tests.rules.language.condition_strategies import NUMBERS, SWITCHES
+from tests.shipped import shipped_pack
 
 ON = c.WordIs(SWITCHES[0], ("on",))
 READ = c.SignalValue(NUMBERS[0], unit="psi")
@@ -32,7 +32,7 @@ TIMED: dict[type, c.Condition] = {
 @pytest.fixture(scope="module")
 def pack() -> Pack:
     """A pack that we ship; its rules do not matter here."""
-    return load_pack("trainer")
+    return shipped_pack("trainer")
 
 
 @pytest.mark.parametrize("condition", TIMED.values(), ids=lambda condition: type(condition).__name__)

@@ -11,12 +11,12 @@ import pytest
 from rules.judge.events import FindingOpened, Notice
 from rules.judge.judge import Judge
 from rules.language import checked_tree as c
-from rules.packs.load_pack import load_pack
 from rules.packs.model import Item, Pack, Watch, declared_id
 from rules.signals.model import Frame, Quality, Sample, Value
 from tests.rules.judge.batch.compare_batch import batch_events, live_events
 from tests.rules.judge.match_search import choices, search, signals_of, truths
 from tests.rules.judge.scripted_flight import FixedTripValues, PackBuilder, push
+from tests.shipped import shipped_pack
 
 PACKS = ("twin_jet", "trainer")
 KEEP_S, BREAK_S = 10, 40
@@ -57,7 +57,7 @@ class Rule:
 
 def rules(name: str) -> Iterator[Rule]:
     """Rules of a pack that are judged match by match."""
-    pack = load_pack(name)
+    pack = shipped_pack(name)
     found: dict[str, dict[str, Item | Watch]] = {}
     every: list[Item | Watch] = [*pack.items.values(), *pack.watches]
     for rule in every:

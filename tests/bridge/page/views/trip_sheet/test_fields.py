@@ -19,7 +19,6 @@ from bridge.page.views.trip_sheet.fields import (
 )
 from bridge.page.views.trip_sheet.plausibility import PlausibilityCheck, PlausibilityResult
 from bridge.runtime.control import MAX_REQUEST_BYTES
-from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import parse_trip_sheet
 from rules.signals.model import TRIP_PREFIX, Value
@@ -27,6 +26,7 @@ from rules.source import parse_source
 from tests.bridge.page.page_builders import HOSTILE, FlownDevice, RenderedHtml
 from tests.bridge.page.test_app import KEY, client, key_header
 from tests.bridge.page.trip_sheet_pack import SHEET, sheet_pack
+from tests.shipped import shipped_pack
 
 FUEL = {"fuel.total": 8_200.0}
 
@@ -40,7 +40,7 @@ def sheeted(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 @pytest.fixture(scope="module")
 def jet() -> Pack:
     """The shipped twin jet."""
-    return load_pack("twin_jet")
+    return shipped_pack("twin_jet")
 
 
 @pytest.fixture
@@ -245,7 +245,7 @@ def test_the_shipped_packs_check_the_trip_sheet(jet: Pack) -> None:
     assert not [
         item for item in items if item.startswith(("flow.panel_entries.", "flow.line_up.", "flow.runway."))
     ]
-    assert PlausibilityCheck(load_pack("trainer")).items
+    assert PlausibilityCheck(shipped_pack("trainer")).items
 
 
 # -- the route ------------------------------------------------------------------------------------------------------
