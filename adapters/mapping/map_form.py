@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
 
-from adapters.decoders.base import FORMATS, FormatName
+from adapters.decoders.base import FORMATS, MAX_FIELDS, MAX_NAME_LENGTH, FormatName
 from rules.source import validation_error
 
 _SHAPE = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
@@ -200,8 +200,10 @@ class MapForm(BaseModel):
     paused: Annotated[SourceForm, BeforeValidator(_expand_short_form)] | None = Field(
         None, description="The field that is 1, on, yes or true while the simulation is paused."
     )
-    columns: list[str] = Field(
-        [], description="labelled_csv only: the order of the columns until a heading arrives."
+    columns: list[Annotated[str, StringConstraints(max_length=MAX_NAME_LENGTH)]] = Field(
+        [],
+        max_length=MAX_FIELDS,
+        description="labelled_csv only: the order of the columns until a heading arrives.",
     )
     struct: StructForm | None = Field(
         None, description="packed_struct only, and required there: the layout of a record."

@@ -18,6 +18,8 @@ from rules.source.suggestions import unknown_fault
 from rules.source.yaml_tree import Key
 
 _OWN_ERROR = "holdshort"
+MAX_FAULTS = 100
+"""Faults of one validation that are listed: each looks for the nearest valid word, and nobody reads more."""
 
 
 def validation_error(what: str, expected: str = "", hint: str = "") -> PydanticCustomError:
@@ -51,8 +53,14 @@ def faults_of(
 
 def faults_at(error: ValidationError, locate: Locate, model: type[BaseModel] | None = None) -> list[Fault]:
     """Convert errors as `faults_of` does, for data that comes from several places."""
-    faults = [_fault(details, locate, model) for details in error.errors(include_url=False)]
-    return sorted(faults, key=lambda fault: (fault.place.line, fault.place.column, fault.what))
+    errors = error.errors(include_url=False)
+    faults = [_fault(details, locate, model) for details in errors[:MAX_FAULTS]]
+    faults.sort(key=lambda fault: (fault.place.line, fault.place.column, fault.what))
+    if len(errors) > MAX_FAULTS:
+        place = locate(errors[MAX_FAULTS]["loc"], False)  # noqa: FBT003 - a callable has no keywords
+        what = f"{len(errors) - MAX_FAULTS} more faults, which are not listed"
+        faults.append(Fault(place, what, f"at most {MAX_FAULTS} at once"))
+    return faults
 
 
 def _fault(details: ErrorDetails, locate: Locate, model: type[BaseModel] | None) -> Fault:

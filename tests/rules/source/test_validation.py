@@ -9,6 +9,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from rules.signals.model import SignalKind
 from rules.source import faults_of, parse_source, validation_error
+from rules.source.validation import MAX_FAULTS
 
 
 def _even(value: object) -> object:
@@ -109,3 +110,11 @@ def test_every_error_in_the_order_of_the_file() -> None:
         "t.yaml:3:7",
         "t.yaml:4:1",
     ]
+
+
+def test_only_so_many_faults_are_listed() -> None:
+    """A file with thousands of mistakes gives the first ones, and how many more there are."""
+    text = "title: a\n" + "\n".join(f"zzz{number}: 1" for number in range(MAX_FAULTS + 25))
+    printed = _printed_faults(text)
+    assert len(printed) == MAX_FAULTS + 1
+    assert "25 more faults, which are not listed" in printed[-1]
