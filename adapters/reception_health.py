@@ -5,12 +5,12 @@ Takes: results of the receiver.  Gives: numbers for the record, and text for the
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from adapters.decoders.base import ColumnHeading, Reject
 from adapters.mapping.mapper import MappingCounts
 from adapters.sequence import SequenceCounts, SequenceTracker
-from rules.words import count_in_digits
+from rules.words import count_in_digits, printable
 
 SILENCE_LIMIT_S = 2.0
 """Seconds without a datagram after which reception is silent."""
@@ -77,12 +77,14 @@ class ReceptionHealth:
         listed = reject.reason in self.rejects or len(self.rejects) < _MAX_REJECT_REASONS
         reason = reject.reason if listed else "other"
         self.rejects[reason] = self.rejects.get(reason, 0) + 1
-        self.examples[reason] = reject
+        self.examples[reason] = replace(
+            reject, detail=printable(reject.detail), excerpt=printable(reject.excerpt)
+        )
 
     def count_heading(self, heading: ColumnHeading) -> None:
         """Count one line of column names."""
         self.headings += 1
-        self.ambiguous_labels = heading.ambiguous
+        self.ambiguous_labels = tuple(map(printable, heading.ambiguous))
 
     def count_frame(self, recv_s: float, sequence: SequenceTracker, missing_fields: tuple[str, ...]) -> None:
         """Count one frame."""

@@ -14,6 +14,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from rules.words import printable
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -49,7 +51,7 @@ class Fault:
                 lines.append("    " + " " * (self.place.column - 1) + "^")
         if self.hint:
             lines.append(f"    hint: {self.hint}")
-        return "\n".join(lines)
+        return printable("\n".join(lines), keep="\n")
 
 
 class HoldshortError(Exception):

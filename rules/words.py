@@ -7,6 +7,7 @@ Takes: words and numbers.  Gives: text.
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 
 _SMALL = (
@@ -83,3 +84,28 @@ def count_in_words(count: int, noun: str, nouns: str = "") -> str:
 def count_in_digits(count: int, noun: str) -> str:
     """Write a count with its noun in digits: `1 finding`, `3 findings`."""
     return f"{count} {plural(noun, count)}"
+
+
+def printable(text: str, keep: str = "") -> str:
+    """Replace each character that a screen, a terminal or a page must not get, by U+FFFD.
+
+    These are control, format (such as bidirectional), private and unassigned characters, single surrogates, and separators
+    of lines and paragraphs.  Every text from outside passes here before it is shown: a terminal obeys some of them.
+
+    Args:
+        text: any text.
+        keep: control characters that stay, such as a line feed.
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if is_printable(c) or c in keep else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
+def is_printable(character: str) -> bool:
+    """Tell whether a character may be shown; spaces of any width may."""
+    return character.isprintable() or unicodedata.category(character) == "Zs"
+
+
+def printable_line(text: str) -> str:
+    """Replace unprintable characters by spaces, and several spaces by one; '' where nothing is left."""
+    return " ".join(printable(text).replace("\N{REPLACEMENT CHARACTER}", " ").split())

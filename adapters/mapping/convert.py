@@ -15,6 +15,7 @@ Takes: a signal and its field mapping.  Gives: a function from a raw value to th
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import isfinite
 from typing import TypeAlias
 
 from adapters.decoders.base import RawValue
@@ -90,9 +91,11 @@ def _number(factor: float, offset: float) -> Converter:
         return _as_float
 
     def read(raw: RawValue) -> Value | None:
-        if type(raw) is float:
-            return raw * factor + offset
-        return float(raw) * factor + offset if type(raw) is int else None
+        number = _as_float(raw)
+        if number is None:
+            return None
+        value = number * factor + offset
+        return value if isfinite(value) else None
 
     return read
 
@@ -152,11 +155,11 @@ def _choice(words: tuple[str, ...]) -> Converter:
 
 
 def _text() -> Converter:
-    """Make the converter of a text."""
+    """Make the converter of a text; one that a screen must not get is no value."""
 
     def read(raw: RawValue) -> Value | None:
         if isinstance(raw, str):
-            return raw
+            return raw if raw.isprintable() else None
         number = _as_float(raw)
         return f"{number:.0f}" if number is not None and number == int(number) else None
 

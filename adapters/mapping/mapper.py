@@ -18,6 +18,7 @@ from adapters.mapping.layout import GuardedSignal, Layout, LayoutBinder
 from adapters.mapping.map_plan import IDENTITY, MapPlan
 from adapters.mapping.overdue import OverdueFinder
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
+from rules.words import printable
 
 MAX_LAYOUTS = 64
 MAX_COLUMNS = 1 << 15
@@ -53,8 +54,8 @@ class MappingCounts:
         """Note the names of fields that feed nothing."""
         for name in names:
             if len(self.unknown_fields) < _MAX_EXAMPLE_NAMES:
-                self.unknown_fields[name[:60]] = None
-            elif name[:60] not in self.unknown_fields:
+                self.unknown_fields[printable(name[:60])] = None
+            elif printable(name[:60]) not in self.unknown_fields:
                 self.more_unknown_fields += 1
 
 

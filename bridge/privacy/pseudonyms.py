@@ -11,9 +11,9 @@ from unicodedata import normalize
 
 import msgspec
 
-from bridge.common.printable_line import printable_line
 from bridge.session.request_handlers import MAX_NAME_LENGTH
 from rules.faults import Fault, InputFaults, Place
+from rules.words import printable_line
 
 ERASED = "erased"
 _COMBINING_MARKS = "\u0300-\u036f"

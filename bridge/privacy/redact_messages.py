@@ -18,7 +18,6 @@ from typing import Any
 
 import msgspec
 
-from bridge.common.printable_line import printable_line
 from bridge.privacy.pseudonyms import ERASED, Redactor
 from bridge.recording.file_format import EVENT_PREFIX, EVENT_TYPES, HEAD, KEYFRAME, REQUEST
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
@@ -32,6 +31,7 @@ from bridge.session.session_events import (
 from rules.faults import InputFaults
 from rules.judge.events import VerdictChanged, WaiverBegun, WaiverUndone
 from rules.source import parse_source
+from rules.words import printable_line
 
 _NOT_OF_PEOPLE = frozenset({"sim_s", "utc", "seat"})
 """The fields of a change of a session that hold no text of people; every other one is redacted, also of a new change."""

@@ -23,6 +23,7 @@ from mcap.opcode import Opcode
 from mcap.records import Channel, Chunk, Footer, Header
 from mcap.stream_reader import StreamReader
 
+from bridge.recording.clean_body import clean_body
 from bridge.recording.file_format import PROFILE
 
 MAX_RECORD_BYTES = 1 << 26
@@ -127,7 +128,7 @@ def _chunk_messages(chunk: Chunk, channels: dict[int, str]) -> list[McapMessage]
         at += _RECORD.size
         if opcode == Opcode.MESSAGE:
             channel, sequence, log_ns, sim_ns = _MESSAGE.unpack_from(data, at)
-            body = data[at + _MESSAGE.size : at + size]
+            body = clean_body(data[at + _MESSAGE.size : at + size])
             messages.append(
                 McapMessage(channels.get(channel, ""), sequence, log_ns // 1000 / 1e6, sim_ns / 1e9, body)
             )

@@ -23,7 +23,7 @@ from bridge.session.input_signals import input_signals
 from bridge.session.journal import Journal
 from bridge.session.request_handlers import MAX_NAME_LENGTH, handle_request, refusal
 from bridge.session.requesters import check_requester
-from bridge.session.requests import Reply, Request
+from bridge.session.requests import Reply, Request, checked_texts
 from bridge.session.session import Session, SessionState
 from bridge.session.session_events import SessionEvent, SessionStarted
 from bridge.session.timeline import Timeline
@@ -144,6 +144,7 @@ class Device:
     def handle(self, request: Request) -> Reply:
         """Apply a request of the crew or the instructor; one by an unknown seat or role is refused."""
         try:
+            request = checked_texts(request)
             check_requester(request, self.pack, self.session.crew.values())
         except InputFaults as faults:
             return Reply(accepted=False, text=str(faults))
@@ -156,7 +157,7 @@ class Device:
         if request.verb != "start_session":
             return handle_request(self.session, request)
         name = request.name.strip() or f"Session {len(self.past_sessions) + 2}"
-        if len(name) > MAX_NAME_LENGTH or not name.isprintable():
+        if len(name) > MAX_NAME_LENGTH:
             return Reply(
                 accepted=False, text=f"start session: a name has at most {MAX_NAME_LENGTH} characters"
             )

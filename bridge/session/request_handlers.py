@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 
-from bridge.common.printable_line import printable_line
 from bridge.session.call_register import UNDO_WINDOW_S
 from bridge.session.change_text import NOBODY
 from bridge.session.checklist_run import ChecklistRun
@@ -26,7 +25,7 @@ from bridge.session.session_events import (
 from bridge.session.trip_update import changed_values, describe_changes
 from rules.faults import Fault, InputFaults, Place
 from rules.source import unknown_fault
-from rules.words import join_and
+from rules.words import join_and, printable_line
 
 MAX_NAME_LENGTH = 60
 MAX_REMARK_LENGTH = 500

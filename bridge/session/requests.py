@@ -9,8 +9,10 @@ from collections.abc import Mapping
 from typing import Literal, NamedTuple
 
 import msgspec
+from msgspec import structs
 
-from rules.words import words_of_id
+from rules.faults import Fault, InputFaults, Place
+from rules.words import printable_line, words_of_id
 
 Verb = Literal[
     "call",
@@ -37,6 +39,12 @@ Verb = Literal[
     "playback_seek",
     "playback_speed",
 ]
+
+
+MAX_NAME_LENGTH = 200
+"""Characters of a name in a request at most; a session's own name is shorter."""
+MAX_REASON_LENGTH = 1000
+"""Characters of a reason or remark in a request at most, before the verb looks at it."""
 
 
 class VerbMeaning(NamedTuple):
@@ -116,3 +124,26 @@ class Reply(msgspec.Struct, frozen=True):
 
     accepted: bool = msgspec.field(name="accepted")
     text: str = msgspec.field(name="text")
+
+
+def checked_texts(request: Request) -> Request:
+    """Clean the texts of a request from outside, which are shown, spoken, stored and recorded.
+
+    A trip sheet keeps its lines: it is read as a file is.
+
+    Raises:
+        InputFaults: a text is too long.
+    """
+    faults = []
+    lengths = {"name": MAX_NAME_LENGTH, "by": MAX_NAME_LENGTH, "device": MAX_NAME_LENGTH}
+    if request.verb != "amend":
+        lengths["reason"] = MAX_REASON_LENGTH
+    cleaned = {}
+    for field, limit in lengths.items():
+        cleaned[field] = printable_line(getattr(request, field))
+        if len(cleaned[field]) > limit:
+            what = f"{field} has {len(cleaned[field])} characters"
+            faults.append(Fault(Place(command_of(request.verb)), what, f"at most {limit}"))
+    if faults:
+        raise InputFaults(faults)
+    return structs.replace(request, **cleaned)

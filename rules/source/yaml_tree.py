@@ -19,6 +19,7 @@ from ruamel.yaml.events import (
     Event,
     MappingEndEvent,
     MappingStartEvent,
+    NodeEvent,
     ScalarEvent,
     SequenceEndEvent,
     SequenceStartEvent,
@@ -28,6 +29,7 @@ from rules.faults import Fault, InputFaults
 from rules.source.scalars import resolve_scalar
 from rules.source.syntax_errors import syntax_fault
 from rules.source.text import SourceText
+from rules.words import is_printable
 
 PlainData: TypeAlias = "str | int | float | bool | list[PlainData] | dict[str | int, PlainData] | None"
 Key: TypeAlias = str | int
@@ -35,6 +37,9 @@ Key: TypeAlias = str | int
 MAX_DEPTH = 40
 MAX_VALUES = 300_000
 """Maximum number of values in a document with every alias expanded; more is an attack or a mistake."""
+
+MAX_WRITTEN = 30_000
+"""Maximum number of keys and values as they are written: a second of reading; the largest file of ours has a tenth."""
 
 _TAG_PREFIX = "tag:yaml.org,2002:"
 _TAG_TYPES: dict[str, tuple[type, ...]] = {
@@ -71,9 +76,13 @@ class TreeBuilder:
         self._json = text.file.endswith(".json")
         self._open: list[tuple[SourceNode, SourceNode | None, str]] = []
         self._anchors: dict[str, SourceNode] = {}
+        self._written = 0
 
     def handle(self, event: Event) -> None:
         """Handle one event of the parser."""
+        self._written += isinstance(event, NodeEvent)
+        if self._written > MAX_WRITTEN:
+            self._abort(event.start_mark.index, "too many keys and values", f"at most {MAX_WRITTEN}")
         if isinstance(event, DocumentStartEvent):
             self._begin_document(event)
         elif isinstance(event, ScalarEvent):
@@ -141,7 +150,15 @@ class TreeBuilder:
             node.data = node.text = self._join_surrogates(event.value, start)
         else:
             node.data = self._resolve(event.value, start, tag)
+        self._check_printable(node.data if isinstance(node.data, str) else event.value, start)
         return node
+
+    def _check_printable(self, text: str, start: int) -> None:
+        """Refuse characters that a screen must not get: they come from raw text, and from escapes in quotes."""
+        if not text.isprintable():
+            for wrong in (c for c in text if c not in "\n\t" and not is_printable(c)):
+                self._fault(start, f"character U+{ord(wrong):04X} is not allowed", "printable text")
+                break
 
     def _resolve(self, word: str, start: int, tag: str) -> PlainData:
         """Resolve a plain word; add a fault where it has no value."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from pathlib import Path
 
 import pytest
 
+from adapters.decoders.base import MAX_FIELDS, MAX_NAME_LENGTH
 from adapters.encode.packed_struct import PackedStructEncoder
 from adapters.factory import receiver_for
 from adapters.mapping.load_map import MapFile, load_map, parse_map, shipped_maps
@@ -201,3 +203,26 @@ def test_a_map_alone_names_its_books() -> None:
     assert "flight.airspeed" in parse_map(parse_source(text, "m.yaml")).signals
     with pytest.raises(InputFaults, match="signals is missing"):
         parse_map(parse_source("map: {format: json, fields: {flight.airspeed: V}}", "m.yaml"))
+
+
+@pytest.mark.parametrize(
+    ("count", "length"), [(MAX_FIELDS + 1, 5), (3, MAX_NAME_LENGTH + 1), (100_000 // 5, 5)]
+)
+def test_a_map_with_too_many_or_too_long_columns_is_a_fault(count: int, length: int) -> None:
+    """What no decoder takes is refused where it is written."""
+    columns = ", ".join(f"c{number:0{length - 1}}" for number in range(count))
+    (fault, *_) = faults(f"map: {{format: labelled_csv, columns: [{columns}]}}")
+    assert "at most" in fault
+
+
+@pytest.mark.parametrize(
+    "form", ["scale: 1e308", "scale: 1e308, offset: 1e308", "offset: -1.7e308, scale: -1e300"]
+)
+def test_a_number_that_overflows_is_invalid(form: str) -> None:
+    """A scale or offset of any size never makes infinity of a number."""
+    found = loaded(f"map: {{format: json, time: t, fields: {{fuel.total: {{from: f, {form}}}}}}}")
+    receiver = receiver_for(SIGNALS, map_file=found)
+    for number, raw in enumerate(("1e300", "-1e300", "1.5")):
+        for frame in receiver.receive(f'{{"t": {number}, "f": {raw}}}'.encode(), number):
+            assert all(sample.value is None or isfinite(float(sample.value)) for sample in frame.changes)
+    assert receiver.health.mapping.invalid > 0

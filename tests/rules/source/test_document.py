@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from rules.faults import Fault, InputFaults, Place
 from rules.source import PlainData, parse_source, read_source
 from rules.source.text import MAX_BYTES
-from rules.source.yaml_tree import MAX_VALUES
+from rules.source.yaml_tree import MAX_VALUES, MAX_WRITTEN
 
 
 def _faults(text: str, file: str = "t.yaml") -> list[str]:
@@ -63,7 +63,7 @@ def test_keys_can_be_whole_numbers() -> None:
         ("a\n---\nb", "t.yaml:2:1: a second document begins here, expected one document in a file\n    ---\n    ^"),
         ("%YAML 1.1\n---\na: b", "t.yaml:2:1: a %YAML directive for another version, expected YAML 1.2\n    ---\n    ^"),
         ("a: 'b\n", "t.yaml:1:4: a quote that is never closed, expected a closing quote\n    a: 'b\n       ^"),
-        ("a: b\x07", "t.yaml:1:5: character U+0007 is not allowed, expected printable text\n    a: b\x07\n        ^"),
+        ("a: b\x07", "t.yaml:1:5: character U+0007 is not allowed, expected printable text\n    a: b\ufffd\n        ^"),
         ("[a, b]: c", ("t.yaml:1:1: this cannot be a key, expected a word or a whole number\n    [a, b]: c\n    ^\n"
                       "    hint: put it in quotes")),
         ("true: c", ("t.yaml:1:1: this cannot be a key, expected a word or a whole number\n    true: c\n    ^\n"
@@ -123,16 +123,17 @@ def test_json_has_no_bare_words(word: str) -> None:
     assert "a bare word" in _faults('{"a": ' + word + "}", "t.json")[0]
 
 
+_TEXT = st.text(st.characters(exclude_categories=["C", "Zl", "Zp"]) | st.sampled_from("\n\t"), max_size=20)
 _JSON = st.recursive(
-    st.none() | st.booleans() | st.integers(-(10**30), 10**30) | st.floats(allow_nan=False, allow_infinity=False) | st.text(max_size=20),
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
+    st.none() | st.booleans() | st.integers(-(10**30), 10**30) | st.floats(allow_nan=False, allow_infinity=False) | _TEXT,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(_TEXT, inner, max_size=4),
     max_leaves=12,
 )  # fmt: skip
 
 
 @given(_JSON)
 def test_json_reads_as_python_reads_it(data: PlainData) -> None:
-    """Any JSON document gives the data that Python's own reader gives."""
+    """Any JSON document of printable texts gives the data that Python's own reader gives."""
     assert parse_source(json.dumps(data), "t.json").data == json.loads(json.dumps(data))
 
 
@@ -216,3 +217,23 @@ def test_byte_order_mark(tmp_path: Path) -> None:
 def test_empty_file() -> None:
     """A file with nothing but a comment is empty."""
     assert parse_source("# nothing\n", "t.yaml").data is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "\n".join(f"key{n}: {n}" for n in range(MAX_WRITTEN)),
+        "[" + "1," * MAX_WRITTEN + "1]",
+        "[" + "{}," * MAX_WRITTEN + "{}]",
+        "[" + "[]," * MAX_WRITTEN + "[]]",
+        "a: &x 1\nb: [" + "*x," * MAX_WRITTEN + "*x]",
+        "\n".join(f"k{n}: &a{n} 1" for n in range(MAX_WRITTEN)),
+    ],
+    ids=["keys", "numbers", "mappings", "lists", "aliases", "anchors"],
+)
+def test_a_file_of_too_many_keys_and_values_is_not_read_to_its_end(text: str) -> None:
+    """Whatever it has so many of, reading stops there with one fault: no file takes longer than a second or two."""
+    (fault,) = _faults(text)
+    assert fault.endswith(f"too many keys and values, expected at most {MAX_WRITTEN}") or (
+        f"too many keys and values, expected at most {MAX_WRITTEN}\n" in fault
+    )
