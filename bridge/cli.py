@@ -1,6 +1,6 @@
 """The command line `holdshort` with all its commands.
 
-Exit codes of every command: 0 success, 1 something is open or was refused, 2 bad input.
+Exit codes of every command: 0 success, 1 something is open or was refused, 2 bad input, 3 records were lost.
 
 Takes: the command line.  Gives: the command's output and the exit code.
 """

@@ -1,6 +1,7 @@
 """`holdshort watch`: watch a simulator and show the crew the open items before each phase.
 
-A failed link is opened again without limit.  Ctrl-C or SIGTERM ends the watch with a summary and exit code 0.
+A failed link is opened again without limit.  Ctrl-C or SIGTERM ends the watch with a summary and exit code 0,
+or 3 where records could not be written: they are then on standard error, each as JSON.
 
 Takes: a pack, a trip sheet, a link and a map file; or a device file.  Gives: a page and a live view (or lines),
 until it is stopped.
@@ -71,6 +72,8 @@ from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 
 DEFAULT_FORMAT = "msgpack"
+RECORDS_LOST = 3
+"""Exit code where neither the disk nor the store has all that was judged."""
 EXAMPLE = "holdshort watch --pack twin_jet --trip FILE --link udp://127.0.0.1:5139"
 EXPECTED_VALUES = {
     "--pack": "a pack's name or folder",
@@ -139,11 +142,12 @@ def watch(
     live = (
         console.is_terminal and not console.is_dumb_terminal and not headless and len(registry.devices) == 1
     )
+    lost = 0
     with logging_to(log, quiet=True):
         for device in registry.devices.values():
             _print_faults(console, device.pack)
         with suppress(KeyboardInterrupt):  # Ctrl-C, if the loop cannot handle signals
-            run_async(
+            lost = run_async(
                 _run_watch(registry, control_port, page, key_file, ways, voice, persist, console, live=live)
             )
     for device in registry.devices.values():
@@ -152,6 +156,8 @@ def watch(
         print_sessions(console, device)
     if not any(journal.phases for device in registry.devices.values() for _, journal in sessions_of(device)):
         raise typer.Exit(1)  # nothing was received
+    if lost:
+        raise typer.Exit(RECORDS_LOST)
 
 
 def _device_from_options(
@@ -215,7 +221,8 @@ async def _run_watch(
     console: Console,
     *,
     live: bool,
-) -> None:
+) -> int:
+    """Watch until stopped; return how many records neither the disk nor the store has."""
     devices = list(registry.devices.values())
     with stop_on_signal() as stop:
         async with (
@@ -223,7 +230,7 @@ async def _run_watch(
             serve_and_announce(registry, page, key_file, console, persist.store_url),
             notify_from_devices(registry, notifiers, console, follow=not live),
             speak_for_device(devices[0], voice),
-            persist_sessions(devices, persist, console),
+            persist_sessions(devices, persist, console) as outcome,
             pruning(persist, enabled=any(device.playback_control is None for device in devices)),
         ):
             if not live:
@@ -236,6 +243,7 @@ async def _run_watch(
             await run_with_screen(
                 [device.runner for device in devices], run_unless_stopped(stop, over), draw, console
             )
+    return outcome.lost
 
 
 def _log_to_console(device: Device, console: Console, stop: asyncio.Event, *, named: bool) -> None:

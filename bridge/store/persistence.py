@@ -5,8 +5,10 @@ Takes: options and devices.  Gives: a context manager in which sessions are reco
 
 from __future__ import annotations
 
+import sys
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, suppress
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from rich.console import Console
@@ -50,17 +52,28 @@ def resolve_persist_options(
     )
 
 
+@dataclass(slots=True)
+class PersistOutcome:
+    """The number of records that neither the disk nor the store has; known at the end."""
+
+    lost: int = 0
+
+
 @asynccontextmanager
 async def persist_sessions(
     devices: Sequence[Device], options: PersistOptions, console: Console
-) -> AsyncIterator[None]:
+) -> AsyncIterator[PersistOutcome]:
     """Record and store every session while the block runs, except playbacks.
 
     Args:
         devices: The devices.
         options: The options.
         console: The console for lines on each recording and the store at the end.
+
+    Yields:
+        The outcome; records that are lost are written to standard error as JSON, one in a line.
     """
+    outcome = PersistOutcome()
     live = [device for device in devices if not isinstance(device.runner, ReplayRunner)]
     directory, limits = (
         options.data_dir if live else None,
@@ -73,10 +86,15 @@ async def persist_sessions(
         record_devices(live, recordings, limits) as recorders,
     ):
         try:
-            yield
+            yield outcome
         finally:
             lines += [f"RECORDING {recorder.status_text}" for recorder in recorders]
     lines += [f"STORE {store_title(options.store_url)}: {writer.status_text}" for writer in writers]
     for line in lines:
         with suppress(BrokenPipeError):  # the output was closed
             console.print(line, soft_wrap=True)
+    lost = [record for writer in writers for record in writer.lost]
+    outcome.lost = len(lost)
+    with suppress(OSError):
+        for record in lost:
+            sys.stderr.write(record.decode() + "\n")

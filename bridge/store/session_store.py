@@ -39,14 +39,14 @@ class SessionStore:
         """
         self._device, self._folder, self._writer, self._recorded = device, folder, writer, recorded
         self._spooler: SessionSpooler | None = None
+        self._unfinished: list[SpoolWriter] = []
         self._reported_problem = ""
         device.on_each_session(self._begin_session)
         device.bus.subscribe(self.poll, RunnerTicked)
 
     def _begin_session(self, created: SessionCreated) -> None:
         """Close the present spool and start one for a new session."""
-        if self._spooler is not None:
-            self._spooler.close()
+        self._close_spool()
         session = created.session
         head = make_head(self._device, session)
         recording = recording_stem(head.began_utc, head.device, head.session) if self._recorded else ""
@@ -60,6 +60,7 @@ class SessionStore:
         """Flush records that wait in memory, and publish a problem that is new or solved."""
         if self._spooler is not None:
             self._spooler.spool.flush()
+        self._close_unfinished()
         problem = self.problem
         if problem != self._reported_problem:
             self._reported_problem = problem
@@ -71,18 +72,34 @@ class SessionStore:
     @property
     def problem(self) -> str:
         """The present problem, that of the disk before that of the database; '' for none."""
-        spool = self._spooler.spool if self._spooler is not None else None
-        if spool is not None and spool.problem:
-            return f"findings are in memory only: {spool.problem} ({self._folder})"
+        spools = [*self._unfinished, *([self._spooler.spool] if self._spooler is not None else [])]
+        for spool in spools:
+            if spool.problem:
+                return f"findings are in memory only: {spool.problem} ({self._folder})"
         if self._writer.problem:
             return f"findings wait on disk: {self._writer.problem}"
         return ""
 
-    def close(self) -> None:
-        """Close the spool of the present session."""
+    def close(self) -> list[bytes]:
+        """Close every spool; return the records that the disk refuses to the end, as JSON."""
+        self._close_spool()
+        self._close_unfinished()
+        return [record for spool in self._unfinished for record in spool.unwritten()]
+
+    def _close_spool(self) -> None:
+        """Close the spool of the present session; while the disk refuses its records, they are tried again."""
         if self._spooler is not None:
             self._spooler.close()
+            self._unfinished.append(self._spooler.spool)
             self._spooler = None
+            self._close_unfinished()
+
+    def _close_unfinished(self) -> None:
+        """Write what waits of earlier sessions."""
+        for spool in self._unfinished:
+            if spool.pending:
+                spool.close()
+        self._unfinished = [spool for spool in self._unfinished if spool.pending]
 
 
 @asynccontextmanager
@@ -119,6 +136,6 @@ async def store_sessions(
         with suppress(asyncio.CancelledError):
             await writing
         for session_store in session_stores:
-            session_store.close()
+            writer.lost += session_store.close()
         with suppress(TimeoutError):
             await asyncio.wait_for(asyncio.to_thread(writer.finish), FINISH_TIMEOUT_S)

@@ -99,9 +99,18 @@ class SpoolWriter:
         """The number of records that are not on disk."""
         return len(self._pending)
 
+    def unwritten(self) -> list[bytes]:
+        """Return the records that are not on disk, each as JSON with the session."""
+        session = self._path.stem.encode()
+        return [b'{"session":"%s","record":%s}' % (session, line[_PREFIX_BYTES:-1]) for line in self._pending]
+
     def close(self) -> None:
-        """Write the records that wait, and release the file for the writer of the store."""
-        self.flush()
+        """Write the records that wait, and release the file for the writer of the store.
+
+        While the disk refuses them the spool stays open: call this again, or take what is `unwritten`.
+        """
+        if not self.flush():
+            return
         if self._file is not None:
             os.close(self._file)
             self._file = None

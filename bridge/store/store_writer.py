@@ -25,6 +25,7 @@ from bridge.store.row_writer import apply_records, mark_broken_off
 from bridge.store.spool import SpoolReader, encode_line, remove_stale_locks, spool_paths
 from bridge.store.spool_records import SpoolRecord
 from rules.faults import InputFaults
+from rules.words import count_in_digits
 
 POLL_S = 0.5
 MAX_WAIT_S = 60.0
@@ -40,6 +41,7 @@ class StoreWriter:
     Attributes:
         problem: The reason why nothing can be stored now; '' if there is none.
         refused_count: The number of records that the database rejected for their content.
+        lost: The records that the disk refused to the end, as JSON: they are in no spool.
     """
 
     def __init__(
@@ -60,6 +62,7 @@ class StoreWriter:
         """
         self.problem = ""
         self.refused_count = 0
+        self.lost: list[bytes] = []
         self._folder, self._url, self._opener, self._clock = folder, url, opener, clock
         self._engine: Engine | None = None
         self._files: dict[Path, SpoolReader] = {}
@@ -73,6 +76,9 @@ class StoreWriter:
         rejected = (
             f"; {self.refused_count} records were rejected (see *.refused)" if self.refused_count else ""
         )
+        if self.lost:
+            count = count_in_digits(len(self.lost), "record")
+            rejected += f"; {count} could not be written to the disk and follow on standard error"
         if not self.problem:
             return f"up to date{rejected}"
         retry_s = max(0.0, self._due_s - self._clock())

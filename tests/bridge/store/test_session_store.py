@@ -7,18 +7,21 @@ import errno
 import os
 from pathlib import Path
 
+import msgspec
 import pytest
 from sqlalchemy import select
 
+from bridge.runtime.data_dir import DataDir
 from bridge.session.event_bus import StepEvents
 from bridge.session.session_events import KINDS, SessionEvent, StoreReachable, StoreUnreachable
 from bridge.store import schema, spool_records
 from bridge.store.database import open_store, read_transaction
+from bridge.store.persistence import PersistOptions, persist_sessions
 from bridge.store.session_store import store_sessions
 from bridge.store.spool import spool_paths
 from rules.judge.events import FindingOpened, Notice
 from rules.packs.model import Pack
-from tests.bridge.builders import device_on_memory_link
+from tests.bridge.builders import device_on_memory_link, printed_text, text_console
 from tests.bridge.store.store_harness import StoreHarness
 from tests.contract.waiting import ManualClock
 
@@ -94,6 +97,71 @@ def test_a_full_disk_does_not_stop_publishing(spooled: StoreHarness, monkeypatch
         if isinstance(record.body, spool_records.FindingRecord)
     }
     assert numbers == set(spooled.findings())
+
+
+class FullDisk:
+    """A disk of the spools that is full from the start until `full` is false."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        """Replace the writing of spools."""
+        self.full, self._real = True, os.write
+        monkeypatch.setattr("bridge.store.spool.os.write", self._write)
+
+    def _write(self, file: int, data: bytes) -> int:
+        if self.full:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return self._real(file, data)
+
+
+async def test_what_a_full_disk_refuses_to_the_end_is_given_as_json(
+    pack: Pack, tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At the end of a watch on a full disk nothing is said to wait on it: every record is given, and none is stored."""
+    FullDisk(monkeypatch)
+    device, _ = device_on_memory_link(pack, ManualClock())
+    async with store_sessions([device], tmp_path, address, recorded=False) as (writer,):
+        device.session.add_remark("unwritten", "instructor")
+        await asyncio.sleep(0)
+    lost = [msgspec.json.decode(each) for each in writer.lost]
+    assert {each["session"] for each in lost} == {device.session.uuid}
+    assert [each["record"]["body"]["type"] for each in lost] == ["start", "remark", "closed"]
+    assert lost[1]["record"]["body"]["remark"]["text"] == "unwritten"
+    assert "3 records could not be written to the disk and follow on standard error" in writer.status_text
+
+
+async def test_the_end_of_a_watch_says_what_is_lost(
+    pack: Pack, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The records are on standard error, one in a line, and the outcome has their number."""
+    FullDisk(monkeypatch)
+    data_dir = DataDir(tmp_path)
+    device, _ = device_on_memory_link(pack, ManualClock())
+    options, console = PersistOptions(data_dir, 1.0, f"sqlite:///{data_dir.store}"), text_console()
+    async with persist_sessions([device], options, console) as outcome:
+        device.session.add_remark("unwritten", "instructor")
+        await asyncio.sleep(0)
+    lines = capsys.readouterr().err.splitlines()
+    assert outcome.lost == 3
+    assert [msgspec.json.decode(each)["record"]["number"] for each in lines[-3:]] == [1, 2, 3]
+    assert "3 records could not be written" in " ".join(printed_text(console).split())
+
+
+def test_the_spool_of_an_earlier_session_is_written_when_there_is_room(
+    spooled: StoreHarness, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A session that ended on a full disk is written as soon as the disk accepts it, and shown until then."""
+    disk = FullDisk(monkeypatch)
+    spooled.fly_push_back()
+    spooled.request("start_session", "Second")
+    spooled.advance(1.0)
+    assert "in memory only" in spooled.session_store.problem
+    disk.full = False
+    spooled.advance(1.0)
+    assert spooled.session_store.problem == ""
+    assert spooled.session_store.close() == []
+    spooled.writer.finish()
+    spools = spool_paths(spooled.folder)
+    assert spools == []
 
 
 async def test_a_watch_stores_its_session(pack: Pack, tmp_path: Path, address: str) -> None:
