@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
 from rules.judge.events import DataMissing, ItemStatus, Verdict
 from rules.language import checked_tree as c
-from rules.packs.model import FindingKind, Level, Watch
+from rules.packs.model import FindingKind, Level, QuietPeriod, Watch
 from tests.rules.judge.scripted_flight import (
     BEACON,
     HEADING,
@@ -69,6 +71,21 @@ def test_at_the_entry_of_a_gate_it_is_not_verifiable_either() -> None:
     flight.send_frame(29, ["ready"])
     flight.send_frame(30, speed=3.0)
     assert flight.finding_kinds == ["not_verifiable aileron_check", "not_verifiable held"]
+
+
+@pytest.mark.parametrize(("speed", "told"), [(0.0, True), (3.0, False)])
+def test_a_doubt_that_a_quiet_period_held_back_is_not_called_open(speed: float, *, told: bool) -> None:
+    """After the quiet period a doubt has its own notice while its gate is ahead, and none once the gate was passed."""
+    light = item("light", on(LIGHT))
+    quiet = QuietPeriod("probe", on(PROBE), (Level.ADVISORY, Level.CAUTION))
+    flight = ScriptedFlight(PackBuilder([SWEPT, light], quiets=[quiet]))
+    _gapped(flight)
+    flight.send_frame(4, ["ready"], probe="on")
+    flight.send_frame(6)
+    flight.send_frame(7, speed=speed)
+    flight.send_frame(8, probe="off")
+    doubt = [f"Before push back, cannot verify aileron_check: {TEXT}."] if told else []
+    assert notice_sentences(flight.events) == [*doubt, "Still open: light is off, needs on."]
 
 
 def test_the_check_can_be_repeated_after_the_gap() -> None:
