@@ -18,6 +18,7 @@ from mock_sim.piston.control_inputs import ControlInputs
 from mock_sim.piston.motion import Motion
 
 CIRCUIT_FT = 1000.0
+LEVEL_OFF_FT = 940.0
 DOWNWIND_M = 1500.0
 TURN_M = 450.0
 CROSSWIND_FT = 600.0
@@ -72,8 +73,11 @@ class CircuitPilot(ControlInputs):
             self._begin_task("crosswind")
 
     def _crosswind(self, dt_s: float) -> None:
-        """Turn left, and continue the climb."""
-        self._climb(dt_s)
+        """Turn left, and climb to the height of the circuit: a light aeroplane on a cold day is there before the next turn."""
+        if self._number("flight.height") < LEVEL_OFF_FT:
+            self._climb(dt_s)
+        else:
+            self._fly_descent_path(self._panel.dial["pilot.circuit_speed"], dt_s)
         self._bank_to_track(RUNWAY_DEG - 90.0)
         if self._position()[1] < -(DOWNWIND_M - TURN_M):
             self._begin_task("downwind")
@@ -81,7 +85,7 @@ class CircuitPilot(ControlInputs):
     def _downwind(self, dt_s: float) -> None:
         """Fly level along the runway the other way, until well behind the threshold."""
         along, right = self._position()
-        if self._number("flight.height") < CIRCUIT_FT - 60.0 and along > 0.0:
+        if self._number("flight.height") < LEVEL_OFF_FT and along > 0.0:
             self._climb(dt_s)
         else:
             self._fly_descent_path(self._panel.dial["pilot.circuit_speed"] if along > 0.0 else 72.0, dt_s)
