@@ -309,15 +309,14 @@ class NoticeScheduler:
         return not repeat.told_within_first_interval(self._context.sim_s)
 
     def _issue_summary(self) -> None:
-        """Sum up all that was held back and is still open.
-
-        A doubt is no open error: it has a notice of its own, and none once its gate was passed.
-        """
+        """Sum up all that was held back and is still open; a doubt has its own notice, while its gate is ahead."""
         held = [self._open[n] for n in self._held_back if self._open[n][1].level not in self.quiet_levels]
         self._held_back -= {finding.number for _, finding in held}
-        ready = [pair for pair in held if pair[1].kind is not FindingKind.NOT_VERIFIABLE]
-        doubts = [f.number for _, f in held if f.kind is FindingKind.NOT_VERIFIABLE]
-        self._issue(number for number in doubts if self._gate_of[number] in self._context.active_gates)
+        doubts, ready = (
+            [pair for pair in held if pair[1].is_doubt is is_doubt] for is_doubt in (True, False)
+        )
+        ahead = self._context.active_gates
+        self._issue(finding.number for _, finding in doubts if self._gate_of[finding.number] in ahead)
         told = self._issue_joint(ready)
         for key, finding in ready:
             if key in told:
