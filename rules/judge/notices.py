@@ -312,11 +312,8 @@ class NoticeScheduler:
         """Sum up all that was held back and is still open; a doubt has its own notice, while its gate is ahead."""
         held = [self._open[n] for n in self._held_back if self._open[n][1].level not in self.quiet_levels]
         self._held_back -= {finding.number for _, finding in held}
-        doubts, ready = (
-            [pair for pair in held if pair[1].is_doubt is is_doubt] for is_doubt in (True, False)
-        )
-        ahead = self._context.active_gates
-        self._issue(finding.number for _, finding in doubts if self._gate_of[finding.number] in ahead)
+        ready, active = [pair for pair in held if not pair[1].is_doubt], self._context.active_gates
+        self._issue(f.number for _, f in held if f.is_doubt and self._gate_of[f.number] in active)
         told = self._issue_joint(ready)
         for key, finding in ready:
             if key in told:

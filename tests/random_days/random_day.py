@@ -182,7 +182,7 @@ def _loads(random: Random, values: dict[str, Value]) -> None:
         "trip.load": load, "trip.zero_fuel_mass": zero_fuel, "trip.takeoff_mass": zero_fuel + block - 200.0, "trip.landing_mass": zero_fuel + block - 2100.0,
         "trip.block_fuel": block, "trip.extra_fuel": block - fixed, "trip.fuel_left": wing, "trip.fuel_right": wing, "trip.fuel_centre": centre,
         "trip.fuel_uplift": (block - 2980.0) / 0.803, "trip.centre_of_gravity": round(random.uniform(18.0, 30.0), 1),
-        "trip.squawk": float(int("".join(random.choice("01234567") for _ in range(3)) + "1", 10) + 1000),
+        "trip.squawk": float(f"{random.randrange(1, 7)}{random.randrange(8)}{random.randrange(8)}{random.randrange(1, 8)}"),
     }  # fmt: skip
 
 
