@@ -269,7 +269,8 @@ def _circuit_day(random: Random, scenario: Scenario, values: dict[str, Value]) -
     """A day of the trainer."""
     moist = random.random() < 0.3
     degc, qnh = round(random.uniform(-4.0, 25.0), 1), float(random.randrange(985, 1036))
-    left, right = round(random.uniform(30.0, 45.0), 1), round(random.uniform(30.0, 45.0), 1)
+    left = round(random.uniform(32.0, 45.0), 1)
+    right = round(left + random.uniform(-5.0, 3.0), 1)
     direction, speed = round(312.0 + random.uniform(-60.0, 60.0)) % 360, random.randrange(0, 12)
     squawk = float(4000 + random.choice((101, 612, 237, 444)))
     values |= {

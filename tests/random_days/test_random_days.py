@@ -17,7 +17,8 @@ from tests.random_days.step_order import FIRST, is_free, reordered
 
 SAMPLE = [("departure", 1), ("departure", 2), ("circuit", 3), ("circuit", 9), ("rejected take-off", 1)]
 """Kinds and seeds; in the circuits of 3 and 9 a light aeroplane is soon at the height of the circuit."""
-LAST = {"departure": "takeoff", "circuit": "secured", "rejected take-off": "return_to_stand"}
+LAST = {"departure": {"takeoff"}, "circuit": {"dark", "secured"}, "rejected take-off": {"return_to_stand"}}
+"""Last gates; where records are lost, that the last checklist was read may not be verifiable."""
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +36,7 @@ def test_nothing_is_found_on_a_random_day(
     """A correct crew hears nothing, to the last gate, and most needs could be judged."""
     result = flown[kind, seed]
     assert result.false == []
-    assert result.last_gate == LAST[kind]
+    assert result.last_gate in LAST[kind]
     assert result.judged >= 0.9 * result.needs > 0
 
 
