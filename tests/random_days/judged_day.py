@@ -23,9 +23,10 @@ from rules.signals.input_log import InputLog
 from rules.signals.model import Value
 from tests.false_alarms.simulated_flight import PACKS, WIRE
 from tests.random_days.kinds import NORMAL, OTHERWISE
-from tests.random_days.random_day import Day, random_day, shipped
+from tests.random_days.random_day import Day, random_day
 from tests.random_days.sheet_changes import SheetChange, sheet_change
 from tests.rules.judge.batch.compare_batch import RequestInput
+from tests.shipped import shipped
 
 LINED_UP = "captain.lined_up"
 

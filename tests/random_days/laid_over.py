@@ -15,10 +15,12 @@ from rules.signals.model import Value
 from tests import other_days
 from tests.accidents.accident_case import Case, load_cases
 from tests.accidents.branch_runner import judge
-from tests.accidents.clean_flight import CleanRecording, Step
+from tests.accidents.clean_flight import CleanRecording
 from tests.random_days.judged_day import LINED_UP, DayResult, line_up_place
 from tests.random_days.kinds import CORRECT
-from tests.random_days.random_day import random_day, shipped
+from tests.random_days.random_day import random_day
+from tests.recorded_flights import RecordedMoment
+from tests.shipped import shipped
 
 RATE_HZ = 2.0
 USUAL_VREF_KT = 132.0
@@ -30,7 +32,7 @@ def recorded(seed: int) -> CleanRecording:
     day = random_day("sector", seed)
     flight, steps, known, place = (
         Flight(day.scenario, seed=seed, rate_hz=RATE_HZ),
-        list[Step](),
+        list[RecordedMoment](),
         dict[str, Value](),
         dict[str, Value](),
     )
@@ -39,7 +41,7 @@ def recorded(seed: int) -> CleanRecording:
             place = line_up_place(moment.state)
         changes = {name: value for name, value in moment.state.items() if known.get(name) != value}
         known.update(changes)
-        steps.append(Step(moment.sim_s, changes, tuple(call.name for call in moment.calls)))
+        steps.append(RecordedMoment(moment.sim_s, changes, tuple(call.name for call in moment.calls)))
     trip = TripSheet(day.trip.title, {**day.trip.values, **place})
     return CleanRecording("sector", shipped("twin_jet")[0], trip, tuple(known), tuple(steps))
 

@@ -18,12 +18,12 @@ from mock_sim.scenario import Scenario
 from mock_sim.scenario.model import Setting, Step
 from mock_sim.send.network_faults import NetworkFaults
 from rules.judge.judge import compute_figures
-from rules.packs.load_pack import SHIPPED_DIR, load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import TRIP_PREFIX, Value
 from tests.false_alarms.simulated_flight import PACKS
 from tests.random_days.step_order import reordered
+from tests.shipped import shipped
 
 COOLER_AT_ARRIVAL_DEGC = 0.85
 """Selmar Point lies 430 ft above the place for which the mock's temperature is given: 1.98 degC in 1 000 ft, ICAO Doc 7488."""
@@ -40,13 +40,6 @@ class Day:
     network: NetworkFaults
     rate_hz: float
     seed: int
-
-
-@cache
-def shipped(folder: str) -> tuple[Pack, TripSheet]:
-    """A shipped pack and its trip sheet."""
-    trip = load_trip_sheet(SHIPPED_DIR / folder / "trip_demo.yaml")
-    return load_pack(folder, trip=trip), trip
 
 
 @cache

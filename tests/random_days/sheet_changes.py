@@ -14,7 +14,8 @@ from mock_sim.scenario.model import ScenarioEvent
 from rules.judge.judge import compute_figures
 from rules.signals.model import Value
 from tests.packs_flight.sector_events import events, trip_values
-from tests.random_days.random_day import Day, shipped
+from tests.random_days.random_day import Day
+from tests.shipped import shipped
 
 TAXI_FUEL_KG = 200.0
 

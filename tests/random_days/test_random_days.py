@@ -12,8 +12,9 @@ from mock_sim.run import Flight
 from rules.judge.judge import batch_judge
 from tests.random_days.judged_day import DayResult, count_events, fly_day, record_day
 from tests.random_days.kinds import NORMAL, OTHERWISE
-from tests.random_days.random_day import random_day, shipped
+from tests.random_days.random_day import random_day
 from tests.random_days.step_order import FIRST, is_free, reordered
+from tests.shipped import shipped
 
 SAMPLE = [("departure", 1), ("departure", 2), ("circuit", 3), ("circuit", 9), ("rejected take-off", 1)]
 """Kinds and seeds; in the circuits of 3 and 9 a light aeroplane is soon at the height of the circuit."""
