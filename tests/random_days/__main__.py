@@ -1,6 +1,6 @@
-"""Correct flights on random days: `python -m tests.random_days [--share 0.1] [--first 1] [KIND ...]` flies and judges them.
+"""Correct flights on random days: `python -m tests.random_days [KIND ...]` flies and judges them.
 
-Without words it flies 1 000 normal flights, 100 of them whole sectors, and 200 on which something happens, on all cores.
+`--share 0.1` takes a tenth of the seeds, `--first 2000` begins with that seed.  Without words it flies 1 000 normal flights, 100 of them whole sectors, and 200 on which something happens, on all cores.
 
 Takes: words of the command line.  Gives: a table; the exit code is 1 where anything was found or told.
 """

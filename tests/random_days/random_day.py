@@ -1,4 +1,4 @@
-"""A random day: masses, speeds, weather, pressure, runway, pace and order of a correct crew, and the sheet that fits them.
+"""A random day: masses, weather, runway, pace and order of a correct crew, and the sheet that fits them.
 
 The sheet's speeds, thrust and trim are read from the type's own tables with the day's masses and temperature, as a dispatcher would.
 

@@ -1,4 +1,6 @@
-"""How a crew amends the sheet after an event: the values of `tests/packs_flight/events.yaml`, for the masses and the weather of a day.
+"""Amendments of the sheet after an event, for the masses and the weather of a day.
+
+The values begin with those of `tests/packs_flight/events.yaml`.
 
 Takes: an event and a day.  Gives: `SheetChange`.
 """
