@@ -5,13 +5,15 @@ Takes: the device registry and an access key.  Gives: a Starlette application.
 
 from __future__ import annotations
 
+import asyncio
 import ipaddress
 import os
 import secrets
 import socket
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 
 import msgspec
+import structlog
 from sse_starlette import EventSourceResponse
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -61,18 +63,29 @@ SECURITY_HEADERS = {
 }
 
 
+WRONG_KEY_WAIT_S = 1.0
+"""Seconds before a wrong key is refused."""
+
+
 class PageApp:
     """The web application: a panel cache for each device, the access key, and the shutdown of the streams."""
 
-    def __init__(self, registry: DeviceRegistry, key: AccessKey, store: str = "") -> None:
+    def __init__(
+        self,
+        registry: DeviceRegistry,
+        key: AccessKey,
+        store: str = "",
+        wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
+    ) -> None:
         """Prepare the routes; a server is started elsewhere.
 
         Args:
             registry: the devices that are shown.
             key: the key that every change needs.
             store: the address of the store, for the pages of sessions and trends; '' for none.
+            wait: waits a number of seconds after a wrong key.
         """
-        self.devices = registry.devices
+        self.devices, self._wait, self.wrong_keys = registry.devices, wait, 0
         self.key = key
         self.boot = secrets.token_hex(4)
         self.renderer = Renderer()
@@ -181,8 +194,13 @@ class PageApp:
         device = self._device(http_request)
         scheme, _, given = http_request.headers.get("authorization", "").partition(" ")
         if scheme.lower() != "bearer" or not self.key.matches(given.strip()):
+            if given:
+                await self._slow_down(http_request)
             return _json_reply(403, "this needs the key that the watch shows in its terminal")
-        body = await read_body(http_request)
+        try:
+            body = await read_body(http_request)
+        except TimeoutError:
+            return _json_reply(408, "the request did not arrive completely")
         if body is None:
             return _json_reply(413, f"too long: at most {MAX_REQUEST_BYTES} bytes")
         try:
@@ -193,6 +211,13 @@ class PageApp:
         self.panel_caches[device.id].refresh()
         self.devices_cache.refresh()
         return JSONResponse({"accepted": reply.accepted, "text": reply.text}, 200 if reply.accepted else 409)
+
+    async def _slow_down(self, http_request: HttpRequest) -> None:
+        """Log a wrong key and wait, so that keys cannot be tried quickly."""
+        self.wrong_keys += 1
+        peer = http_request.client.host if http_request.client else ""
+        structlog.get_logger("page").warning("wrong key", peer=peer, count=self.wrong_keys)
+        await self._wait(WRONG_KEY_WAIT_S)
 
     def _device(self, http_request: HttpRequest) -> Device:
         device = self.devices.get(http_request.path_params["device"])

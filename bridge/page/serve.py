@@ -18,6 +18,7 @@ import uvicorn
 from adapters.addresses import split_host_port
 from bridge.page.address import DEFAULT_ADDRESS, OFF
 from bridge.page.app import PageApp
+from bridge.page.bounded_protocol import BoundedProtocol
 from rules.faults import Fault, InputFaults, LinkError, Place
 
 LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "::1"})
@@ -62,7 +63,13 @@ async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]
     """
     bound = _listening_socket(host, port)
     config = uvicorn.Config(
-        page.asgi, log_config=None, access_log=False, lifespan="off", ws="none", workers=1
+        page.asgi,
+        http=BoundedProtocol,
+        log_config=None,
+        access_log=False,
+        lifespan="off",
+        ws="none",
+        workers=1,
     )
     server = _Server(config)
     serving = asyncio.create_task(server.serve([bound]), name="page")

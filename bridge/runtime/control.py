@@ -22,6 +22,8 @@ DEFAULT_PORT = 47810
 MAX_REQUEST_BYTES = 65_536
 """Limit of a request with its line end; the longest one carries a trip sheet."""
 REPLY_TIMEOUT_S = 5.0
+MAX_CONNECTIONS = 64
+"""Clients at one time; each has `REPLY_TIMEOUT_S` for its request."""
 
 
 @asynccontextmanager
@@ -40,8 +42,14 @@ async def open_control_port(
     Raises:
         LinkError: the port is in use, or may not be used.
     """
+    open_count = 0
 
     async def serve(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        nonlocal open_count
+        if open_count >= MAX_CONNECTIONS:
+            writer.transport.abort()
+            return
+        open_count += 1
         try:
             line = await asyncio.wait_for(reader.readline(), REPLY_TIMEOUT_S)
             writer.write(msgspec.json.encode(_handle_line(handle, line)) + b"\n")
@@ -49,6 +57,7 @@ async def open_control_port(
         except (OSError, TimeoutError, ValueError):
             pass  # the client left or sent an endless line; it gets no reply
         finally:
+            open_count -= 1
             writer.close()
 
     try:

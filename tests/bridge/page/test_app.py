@@ -10,7 +10,7 @@ import httpx
 import msgspec
 import pytest
 
-from bridge.page.app import SECURITY_HEADERS, PageApp
+from bridge.page.app import SECURITY_HEADERS, WRONG_KEY_WAIT_S, PageApp
 from bridge.page.auth import AccessKey
 from bridge.page.views.registry import VIEWS, PageView
 from bridge.runtime.control import MAX_REQUEST_BYTES
@@ -19,6 +19,8 @@ from rules.packs.model import Pack
 from tests.bridge.page.page_builders import FlownDevice, RenderedHtml
 
 KEY = AccessKey("a-key-for-tests")
+WAITS: list[float] = []
+"""The waits after wrong keys."""
 HERE = "http://127.0.0.1:47811"
 
 
@@ -37,9 +39,14 @@ async def page(bays: list[FlownDevice]) -> AsyncIterator[httpx.AsyncClient]:
         yield one
 
 
+async def no_wait(seconds: float) -> None:
+    """Wait no time after a wrong key."""
+    WAITS.append(seconds)
+
+
 def client(flown: list[FlownDevice], at: str = HERE) -> httpx.AsyncClient:
     """Build a client that needs no network."""
-    app = PageApp(DeviceRegistry([one.device for one in flown]), KEY).asgi
+    app = PageApp(DeviceRegistry([one.device for one in flown]), KEY, wait=no_wait).asgi
     return httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url=at)
 
 
@@ -109,8 +116,12 @@ async def test_a_change_without_the_key_is_refused(
     page: httpx.AsyncClient, bays: list[FlownDevice], headers: dict[str, str]
 ) -> None:
     """No key, a wrong key or another form of key is refused, and the session does not change."""
+    WAITS.clear()
     answer = await page.post("/bay_1/do", content=request_body("end"), headers=headers)
     assert answer.status_code == 403
+    # Who gives a key and has a wrong one waits, so that keys cannot be tried quickly.
+    given = headers.get("Authorization", "").partition(" ")[2]
+    assert [WRONG_KEY_WAIT_S] * bool(given) == WAITS
     assert answer.json()["accepted"] is False
     assert bays[0].device.session.state == "running"
 

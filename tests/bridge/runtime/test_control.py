@@ -103,3 +103,23 @@ async def test_another_program_at_the_port_is_recognised() -> None:
     async with await asyncio.start_server(other, HOST, 0) as server:
         with pytest.raises(LinkError, match="did not answer as a watch does"):
             await send_request(Request("call", "a"), server.sockets[0].getsockname()[1])
+
+
+async def test_only_so_many_clients_at_one_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Further clients are closed at once; when one has left, the next gets its reply."""
+    monkeypatch.setattr("bridge.runtime.control.MAX_CONNECTIONS", 2)
+    async with open_control_port(echo, 0) as port:
+        silent = [await asyncio.open_connection(HOST, port) for _ in range(2)]
+        await asyncio.sleep(0)
+        assert await raw_reply(port, b'{"verb": "call", "name": "x"}\n') == b""
+        for _, writer in silent:
+            writer.close()
+            await writer.wait_closed()
+        await wait_until_accepted(port)
+
+
+async def wait_until_accepted(port: int) -> None:
+    """Ask until a request is accepted."""
+    async with asyncio.timeout(WITHIN_S):
+        while b"true" not in await raw_reply(port, b'{"verb": "call", "name": "x"}\n'):
+            pass

@@ -6,6 +6,8 @@ import asyncio
 from collections.abc import Awaitable
 
 import pytest
+import structlog
+from structlog.testing import capture_logs
 
 from bridge.runtime.event_loop import run_async
 from rules.faults import Fault, InputFaults, LinkError, Place
@@ -53,3 +55,20 @@ def test_other_errors_are_not_hidden() -> None:
     """An error that is not ours stays in its group, also beside one of ours."""
     with pytest.raises(ExceptionGroup):
         run_async(together(failing(ValueError("a bug")), failing(LinkError("port taken"))))
+
+
+def test_an_error_of_the_loop_is_logged_once() -> None:
+    """An accept that finds no free file fails each second: it is one line in the log, not a traceback each time."""
+
+    async def fail_often() -> None:
+        loop = asyncio.get_running_loop()
+        for error in [OSError(24, "Too many open files")] * 5 + [ValueError("another")]:
+            loop.call_exception_handler({"message": "socket.accept() failed", "exception": error})
+
+    structlog.reset_defaults()
+    with capture_logs() as logs:
+        run_async(fail_often())
+    assert [entry["why"] for entry in logs] == [
+        "OSError(24, 'Too many open files')",
+        "ValueError('another')",
+    ]
