@@ -17,7 +17,7 @@ from tests.documents.markdown import code, table
 
 OTHER_KINDS = {
     "lost": "`count` messages from number `first` to number `last` were not delivered by this notifier, by `kinds`.",
-    "state": "ZeroMQ only: the phase and the open findings, with the number of the latest message.",
+    "state": "ZeroMQ only: the phase, the open findings, and apart what is `not_verifiable`, with the number of the latest message.",
 }
 
 
