@@ -56,7 +56,8 @@ class Scope:
     first.  `inoperative` lists the signals, or the dotted beginnings of names, that are dispatched
     inoperative: a `*` leaves them out.  `matches` maps the id of an item that is judged match by match to its
     matches, each with its label.  `removed` are the full ids of items that an extending pack removed.  `estimates` maps an
-    id without its `estimate.` to its rule; `may_estimate` is false where a condition may name none.
+    id without its `estimate.` to its rule; `may_estimate` is false where a condition may name none.  `suggests` is false where
+    no nearest name is looked for.
     """
 
     signals: Mapping[str, Signal]
@@ -70,6 +71,7 @@ class Scope:
     removed: frozenset[str] = frozenset()
     estimates: Mapping[str, EstimateRule] = field(default_factory=dict)
     may_estimate: bool = True
+    suggests: bool = True
 
     def names(self) -> Iterator[str]:
         """Give every full name, in the order of book and pack."""
@@ -115,6 +117,8 @@ class Scope:
 
     def nearest(self, path: str) -> str:
         """Give the nearest known name, '' where none is near; a `*` stays a `*`."""
+        if not self.suggests:
+            return ""
         known = set(self.names()) | {_short_id(item) for item in self.items}
         if "*" in path:
             place = path.split(".").index("*") if "*" in path.split(".") else 0

@@ -57,6 +57,10 @@ class MatchedConditions:
         return isinstance(self.main, FaultyCondition)
 
 
+MAX_HINTED = 50
+"""Faults of conditions for which the nearest name is looked for; a pack with more has another problem."""
+
+
 class ConditionChecker:
     """Checks conditions in one scope; `condition_faults` collects their faults."""
 
@@ -163,7 +167,12 @@ class ConditionChecker:
     ) -> tuple[Condition, str]:
         """Check the condition of a field, or its part about one match, with the reason for which it is waived."""
         text, place = str(given.value), given.location.character_place
-        scope = replace(self._scope, local=local, may_estimate=name in _FIELDS_WITH_ESTIMATES)
+        scope = replace(
+            self._scope,
+            local=local,
+            may_estimate=name in _FIELDS_WITH_ESTIMATES,
+            suggests=len(self._condition_faults) < MAX_HINTED,
+        )
         try:
             condition = check(text, scope, place, match, other)
         except AllInoperative:

@@ -14,6 +14,9 @@ from rules.words import join_or
 MIN_SIMILARITY = 0.6
 """Minimum similarity of two words (difflib's ratio) for a hint; found by trial, no source."""
 
+MAX_COMPARED = 2000
+"""Known words up to which the nearest one is looked for: each comparison takes time, and our own packs have half of them."""
+
 MAX_LISTED = 12
 """Maximum number of valid words that a fault lists."""
 
@@ -29,6 +32,8 @@ def nearest_word(word: str, known: Iterable[str]) -> str:
         The nearest word, '' where none is near or the word itself is known.
     """
     folded = {name.casefold(): name for name in sorted(known, reverse=True)}
+    if len(folded) > MAX_COMPARED:
+        return ""
     found = get_close_matches(word.casefold(), folded, n=1, cutoff=MIN_SIMILARITY)
     return folded[found[0]] if found and folded[found[0]] != word else ""
 

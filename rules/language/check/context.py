@@ -182,7 +182,7 @@ class CheckContext:
         if listed is not None:
             few = 0 < len(listed) <= MAX_LISTED
             expected = join_or(f"{kind}.{name}" for name in listed) if few else f"a {kind} of the pack"
-            found = nearest_word(key, listed)
+            found = nearest_word(key, listed) if self.scope.suggests else ""
             near = f"{kind}.{found}" if found else ""
         else:
             expected = _EXPECTED.get(kind, "a signal of the book")
