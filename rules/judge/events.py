@@ -57,6 +57,15 @@ class LeadIn(StrEnum):
     SUMMARY = "summary"
 
 
+LEAD_IN_TEXTS = {
+    LeadIn.UNDONE: "check again",
+    LeadIn.TOO_EARLY: "too early",
+    LeadIn.OUT_OF_ORDER: "wrong order",
+    LeadIn.LATE: "late",
+}
+"""What the crew hears before a reason; the register's words, such as `undone`, are for the record."""
+
+
 def before_gate_text(title: str) -> str:
     """Text such as 'Before push back'; a title that begins with 'before' stays as it is."""
     return title if title.lower().startswith("before ") else f"Before {uncapitalised(title)}"

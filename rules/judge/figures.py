@@ -179,7 +179,11 @@ class FigureEvaluator:
         if wanted <= 0.0 or actual <= 0.0 or not signals or not all(signal.is_numeric for signal in signals):
             return ""
         fuel = any("fuel" in signal.name and "zero_fuel" not in signal.name for signal in signals)
-        mixup = unit_mixup(wanted, actual, signals[0].unit, fuel=fuel)
+        # Two gauges that differ are no entry, and have no slip of units.
+        entered = any(
+            signal.name.startswith(_TYPED_PREFIXES) or signal.name in self._by_name for signal in signals
+        )
+        mixup = unit_mixup(wanted, actual, signals[0].unit, fuel=fuel) if entered else ""
         typed = all(
             signal.name.startswith(_TYPED_PREFIXES) or signal.name in self._by_name for signal in signals[:1]
         )

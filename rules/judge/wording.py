@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.judge.events import Finding, LeadIn, before_gate_text, phase_begun_text
+from rules.judge.events import LEAD_IN_TEXTS, Finding, LeadIn, before_gate_text, phase_begun_text
 from rules.language.truth import Reason
 from rules.packs.condition_facts import call_titles
 from rules.packs.model import FindingKind, Item
@@ -38,7 +38,7 @@ def prerequisite_text(item: Item, reason: Reason) -> str:
 
 
 def lead_in_of(finding: Finding, gate: str) -> LeadIn:
-    """Lead-in of a notice about a finding.
+    """Lead-in of a notice about a finding; a sentence of the pack's own says itself what is too early or late.
 
     Args:
         finding: The finding.
@@ -46,7 +46,8 @@ def lead_in_of(finding: Finding, gate: str) -> LeadIn:
     """
     if gate != finding.gate:
         return LeadIn.STILL_OPEN
-    if finding.kind in _LEAD_IN_OF_KIND:
+    says_it_itself = bool(finding.own_sentence) and finding.kind is not FindingKind.UNDONE
+    if finding.kind in _LEAD_IN_OF_KIND and not says_it_itself:
         return _LEAD_IN_OF_KIND[finding.kind]
     if not gate:
         return LeadIn.NONE
@@ -65,21 +66,23 @@ def notice_text(lead_in: LeadIn, reasons: Sequence[str], gate: str = "", label: 
         label: Label of the item that cannot be verified.
     """
     text = "; ".join(reasons)
+    stop = "" if text.endswith("?") else "."
     match lead_in:
         case LeadIn.NONE:
-            return f"{capitalised(text)}."
+            return f"{capitalised(text)}{stop}"
         case LeadIn.BEFORE_GATE:
-            return f"{before_gate_text(gate)}: {text}."
+            return f"{before_gate_text(gate)}: {text}{stop}"
         case LeadIn.STILL_OPEN:
             number = f"{len(reasons)} " if len(reasons) > 1 else ""
-            return f"{before_gate_text(gate)}, {number}still open: {text}."
+            return f"{before_gate_text(gate)}, {number}still open: {text}{stop}"
         case LeadIn.PHASE_BEGUN:
-            return f"{phase_begun_text(gate)}: {text}."
+            return f"{phase_begun_text(gate)}: {text}{stop}"
         case LeadIn.CANNOT_VERIFY:
-            return f"{before_gate_text(gate)}, cannot verify {uncapitalised(label)}: {text}."
+            return f"{before_gate_text(gate)}, cannot verify {uncapitalised(label)}: {text}{stop}"
         case LeadIn.SUMMARY:
-            return f"Still open: {text}." if len(reasons) == 1 else f"{len(reasons)} still open: {text}."
-    return f"{capitalised(words_of_id(lead_in))}: {text}."
+            number = f"{len(reasons)} " if len(reasons) > 1 else ""
+            return f"{capitalised(f'{number}still open')}: {text}{stop}"
+    return f"{capitalised(LEAD_IN_TEXTS[lead_in])}: {text}{stop}"
 
 
 def with_limit_name(finding: Finding, sentence: str) -> str:

@@ -18,6 +18,7 @@ from typing import NamedTuple, TypeAlias
 from bridge.outputs.voice.speech_queue import SpeechPriority, Utterance
 from bridge.session.session_events import SessionEvent
 from rules.judge.events import (
+    LEAD_IN_TEXTS,
     Callout,
     Finding,
     FindingChanged,
@@ -30,7 +31,7 @@ from rules.judge.events import (
 )
 from rules.judge.gate_counts import counts_of, judged_speech
 from rules.packs.model import ChecklistLine, Level, Pack
-from rules.words import capitalised, count_in_words, number_in_words, uncapitalised, words_of_id
+from rules.words import capitalised, count_in_words, number_in_words, uncapitalised
 
 MAX_ITEMS_IN_FULL = 3
 """Open items that are spoken; the rest is counted: more are not remembered (common practice, no source)."""
@@ -82,9 +83,11 @@ class WithdrawAction:
 SpeechAction: TypeAlias = SpeakAction | ReviseAction | WithdrawAction
 
 
-_KIND_WORDS = {
-    lead_in: words_of_id(lead_in)
-    for lead_in in (LeadIn.UNDONE, LeadIn.TOO_EARLY, LeadIn.OUT_OF_ORDER, LeadIn.LATE)
+_COUNTED_TEXTS = {
+    LeadIn.UNDONE: "to check again",
+    LeadIn.TOO_EARLY: "too early",
+    LeadIn.OUT_OF_ORDER: "in the wrong order",
+    LeadIn.LATE: "late",
 }
 """Lead-ins that say what is wrong: said once where all notices of a group have the same, else before their reasons."""
 
@@ -139,7 +142,9 @@ class _Group:
             return [uncapitalised(self.labels.get(notice.item, notice.item)) for notice in notices]
         mixed = len({notice.lead_in for notice in notices}) > 1
         return [
-            f"{_KIND_WORDS[notice.lead_in]}, {reason}" if mixed and notice.lead_in in _KIND_WORDS else reason
+            f"{LEAD_IN_TEXTS[notice.lead_in]}, {reason}"
+            if mixed and notice.lead_in in LEAD_IN_TEXTS
+            else reason
             for notice in notices
             for reason in notice.reasons
         ]
@@ -271,7 +276,7 @@ def _counted_lead_in(gate_title: str, notices: Sequence[Notice], count: int) -> 
     """The lead-in of several notices: `Before push back, three open`, or `Before taxi, three still open`."""
     lead_ins = {notice.lead_in for notice in notices}
     (common,) = lead_ins if len(lead_ins) == 1 else (LeadIn.NONE,)
-    state = {LeadIn.STILL_OPEN: "still open", LeadIn.CANNOT_VERIFY: "cannot be verified", **_KIND_WORDS}
+    state = {LeadIn.STILL_OPEN: "still open", LeadIn.CANNOT_VERIFY: "cannot be verified", **_COUNTED_TEXTS}
     counted = f"{number_in_words(count)} {state.get(common, 'open')}"
     if not gate_title:
         return capitalised(counted)

@@ -135,11 +135,12 @@ class _Explainer:
         sentence, actual, wanted = inner.sentence, inner.actual, inner.wanted
         span = format_value(condition.seconds, "s")
         if truth is True or inner.truth is False:
-            sentence = f"{sentence} for {span}"
+            # What is false is wrong now; for how long it must be true is for the record.
+            sentence = f"{sentence} for {span}" if truth is True or not want else sentence
             wanted = f"{wanted} for {span}" if wanted else ""
         elif holds:
             actual, wanted = format_distinct(self._view.true_for_s(condition), condition.seconds, "s")
-            sentence = f"{sentence} for {actual}" + (f", needs {wanted}" if want else "")
+            sentence = f"{sentence} for only {actual} of {wanted}" if want else f"{sentence} for {actual}"
         gap = self._gap(condition) if truth is None and inner.truth is not None else None
         if gap is not None:
             sentence = f"{sentence}; {gap.sentence}"

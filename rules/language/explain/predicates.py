@@ -36,7 +36,6 @@ from rules.language.explain.terms import (
     target_text,
     term_text,
     unit_of,
-    without_unit,
 )
 from rules.language.traversal import look_back_s, signals_in
 from rules.language.truth import Reason, Truth
@@ -120,9 +119,10 @@ class PredicateExplainer:
             return self._unknown(predicate, want=want)
         fact, actual, wanted = self._fact_and_values(predicate, want=want)
         met = truth is want
-        sentence = (
-            fact if met else f"{fact}{self._derivation(predicate)}, needs {wanted}{self._remark(predicate)}"
-        )
+        if met or _fact_shows_need(predicate):
+            sentence = fact
+        else:
+            sentence = f"{fact}{self._derivation(predicate)}, needs {wanted}{self._remark(predicate)}"
         return Reason(met, sentence, actual, wanted, _signal_names(predicate))
 
     def _derivation(self, predicate: Predicate) -> str:
@@ -176,9 +176,9 @@ class PredicateExplainer:
     def _wanted_alone(self, predicate: Predicate, *, want: bool) -> str:
         """Format the wanted value with its unit, for sentences without an actual value."""
         if isinstance(predicate, Between):
-            return self._range_wanted(predicate, want=want, with_unit=True)
+            return self._range_wanted(predicate, want=want)
         if isinstance(predicate, WithinTolerance):
-            return self._close_wanted(predicate, want=want, with_unit=True)
+            return self._close_wanted(predicate, want=want)
         if isinstance(predicate, Relation):
             return self._relation_values(predicate, want=want)[1]
         return self._words_wanted(predicate, want=want)
@@ -231,7 +231,7 @@ class PredicateExplainer:
             )
         actual, target = _distinct(left, value, right, other)
         name = (
-            right.label
+            _name_that_tells(right.label)
             if isinstance(right, Constant)
             else term_text(right, count_text, self._name_and_calculation)
         )
@@ -253,7 +253,7 @@ class PredicateExplainer:
         actual = format_value(shown, unit) if target is None else format_distinct(shown, target, unit)[0]
         return actual, self._close_wanted(predicate, want=want)
 
-    def _range_wanted(self, predicate: Between, *, want: bool, with_unit: bool = False) -> str:
+    def _range_wanted(self, predicate: Between, *, want: bool) -> str:
         """Format the ends of a range, and their names: "135 to 155 (VREF less 5 kt to VREF plus 15 kt)"."""
         ends, unit = (predicate.low, predicate.high), unit_of(predicate.term)
         low, high = (
@@ -264,17 +264,16 @@ class PredicateExplainer:
         if low is None or high is None:
             text = " to ".join(term_text(end, count_text, self._name_and_calculation) for end in ends)
         else:
-            numbers = range_text(low, high, unit) if with_unit else _span_text(low, high, unit)
-            text = numbers + range_names(*names)
+            text = range_text(low, high, unit) + range_names(*names)
         return text if want else f"outside {text}"
 
-    def _close_wanted(self, predicate: WithinTolerance, *, want: bool, with_unit: bool = False) -> str:
-        tolerance = self._tolerance(predicate, with_unit=with_unit)
+    def _close_wanted(self, predicate: WithinTolerance, *, want: bool) -> str:
+        tolerance = self._tolerance(predicate)
         value = self._view.value_of(predicate.target)
         target = target_text(predicate.target, value, count_text, self._name_and_calculation)
         return f"{target} within {tolerance}" if want else f"more than {tolerance} from {target}"
 
-    def _tolerance(self, predicate: WithinTolerance, *, with_unit: bool) -> str:
+    def _tolerance(self, predicate: WithinTolerance) -> str:
         term, unit = predicate.tolerance, unit_of(predicate.term)
         value, name = (
             self._view.value_of(term),
@@ -282,7 +281,7 @@ class PredicateExplainer:
         )
         if value is None:
             return name
-        number = format_value(value, unit) if with_unit else without_unit(value, unit)
+        number = format_value(value, unit)
         return f"{number} ({name})" if name else number
 
 
@@ -302,8 +301,20 @@ def _as_direction(value: float | None) -> float | None:
     return value if value is None or 0 <= value <= FULL_CIRCLE_DEG else value % FULL_CIRCLE_DEG
 
 
-def _span_text(low: float, high: float, unit: str) -> str:
-    return f"{without_unit(low, unit)} to {without_unit(high, unit)}"
+_BARE_LIMITS = ("minimum ", "maximum ", "highest ", "lowest ", "most ", "least ")
+
+
+def _name_that_tells(label: str) -> str:
+    """Name of a limit, '' where it says no more than "at least" or "at most" does: "minimum oil pressure"."""
+    return "" if label.startswith(_BARE_LIMITS) else label
+
+
+def _fact_shows_need(predicate: Predicate) -> bool:
+    """True if a fact says by itself what is needed: "APU available: no", "weather radar is on" where it must not be."""
+    if not isinstance(predicate, WordIs) or not predicate.signal.words:
+        return False
+    only_other = len(predicate.words) == 1 and len(predicate.signal.words) > 2
+    return set(predicate.signal.words) == {"no", "yes"} or (predicate.negated and only_other)
 
 
 def _signal_names(predicate: Predicate) -> tuple[str, ...]:

@@ -94,7 +94,7 @@ def test_an_item_met_and_lost_after_the_cue_is_undone() -> None:
     flight.send_frame(6)
     assert flight.finding_kinds == ["undone beacon"]
     assert events_of(flight.events, VerdictChanged)[-1].status is ItemStatus.LOST
-    assert notice_sentences(flight.events)[0].startswith("Undone: ")
+    assert notice_sentences(flight.events)[0].startswith("Check again: ")
 
 
 def test_an_item_lost_before_the_cue_is_undone() -> None:

@@ -108,7 +108,7 @@ def test_an_undone_item_gives_a_notice_at_once() -> None:
     assert notices(flight) == [(2.0, 0), (8.0, 0)]
     assert [n.lead_in for n in events_of(flight.events, Notice)] == [LeadIn.BEFORE_GATE, LeadIn.UNDONE]
     assert {n.reasons for n in events_of(flight.events, Notice)} == {("beacon is off, needs on",)}
-    assert notice_sentences(flight.events)[1] == "Undone: beacon is off, needs on."
+    assert notice_sentences(flight.events)[1] == "Check again: beacon is off, needs on."
 
 
 def test_a_finding_reopened_within_the_back_off_waits() -> None:

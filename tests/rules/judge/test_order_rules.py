@@ -99,7 +99,7 @@ def test_out_of_order() -> None:
     flight.send_frame(5, beacon="on")
     finding = opened_findings(flight.send_frame(6))[0]
     assert (finding.kind, finding.wanted) == (FindingKind.OUT_OF_ORDER, "after probe")
-    assert notice_sentences(flight.events) == ["Out of order: beacon before probe."]
+    assert notice_sentences(flight.events) == ["Wrong order: beacon before probe."]
     flight.send_frame(9, probe="on")
     assert flight.judge.findings[0].closed_s == 9
 

@@ -46,9 +46,9 @@ def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> 
         (FindingKind.WRONG_VALUE, "Before start", False, "Before start: beacon is off, needs on."),
         (FindingKind.OMITTED, "APU start", False, "Before APU start: beacon is off, needs on."),
         (FindingKind.OMITTED, "Push back", True, "Push back has begun: beacon is off, needs on."),
-        (FindingKind.UNDONE, "Push back", False, "Undone: beacon is off, needs on."),
+        (FindingKind.UNDONE, "Push back", False, "Check again: beacon is off, needs on."),
         (FindingKind.TOO_EARLY, "Push back", False, "Too early: beacon is off, needs on."),
-        (FindingKind.OUT_OF_ORDER, "", False, "Out of order: beacon is off, needs on."),
+        (FindingKind.OUT_OF_ORDER, "", False, "Wrong order: beacon is off, needs on."),
         (FindingKind.LIMIT_EXCEEDED, "", False, "Beacon is off, needs on."),
         (
             FindingKind.NOT_VERIFIABLE,

@@ -128,7 +128,7 @@ def test_warnings_are_not_grouped_with_lower_levels() -> None:
     [
         (LeadIn.STILL_OPEN, "Before push back, two still open: a is off; b is off."),
         (LeadIn.PHASE_BEGUN, "Push back has begun, two open: a is off; b is off."),
-        (LeadIn.UNDONE, "Before push back, two undone: a is off; b is off."),
+        (LeadIn.UNDONE, "Before push back, two to check again: a is off; b is off."),
         (LeadIn.TOO_EARLY, "Before push back, two too early: a is off; b is off."),
         (LeadIn.LATE, "Before push back, two late: a is off; b is off."),
         (LeadIn.NONE, "Two open: a is off; b is off."),

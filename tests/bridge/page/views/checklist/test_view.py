@@ -122,7 +122,7 @@ def test_a_line_of_several_items_says_each_that_is_open(flown: FlownDevice) -> N
     flown.ask("start_checklist", "all")
     seen = flown.shown("checklist")
     assert "Not met: beacon is off, needs on" in seen.words
-    assert "Not met: hydraulic 1 pressure 100 psi, needs 2 800 to 3 200" in seen.words
+    assert "Not met: hydraulic 1 pressure 100 psi, needs 2 800 to 3 200 psi" in seen.words
     assert "No signal for Documents on board: Captain confirms it." in seen.words
     assert seen.actions[:2] == [("confirm", "flow.before.documents"), ("leave_open", "all")]
     assert not flown.ask("confirm", "flow.before.pressure").accepted
@@ -133,7 +133,7 @@ def test_a_line_of_several_items_says_each_that_is_open(flown: FlownDevice) -> N
     assert "hydraulic 1 pressure 100 psi" in seen.words
     flown.ask("leave_open")
     ended = flown.shown("checklist").words
-    assert "1 still open All First officer hydraulic 1 pressure 100 psi, needs 2 800 to 3 200" in ended
+    assert "1 still open All First officer hydraulic 1 pressure 100 psi, needs 2 800 to 3 200 psi" in ended
     flown.frame(2.0)
     assert "All complete" in flown.shown("checklist").words
 
