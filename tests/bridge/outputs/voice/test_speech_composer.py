@@ -158,8 +158,8 @@ def test_every_kind_of_notice_joins_the_utterance_of_its_gate_and_level() -> Non
     utterance = last(composer, *many, *kinds)
     assert len({each.key for each in utterances([a for n in many for a in composer.actions_for(n)])}) == 1
     assert utterance.text == (
-        f"Before push back, {number_in_words(19 + len(GROUPED))} open: undone, item 1 is off; undone, item 2 is off;"
-        f" undone, item 3 is off; and {number_in_words(16 + len(GROUPED))} more."
+        f"Before push back, {number_in_words(19 + len(GROUPED))} open: check again, item 1 is off; check again, item 2 is off;"
+        f" check again, item 3 is off; and {number_in_words(16 + len(GROUPED))} more."
     )
     assert utterance.notice_count == 19 + len(GROUPED)
 
