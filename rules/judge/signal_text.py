@@ -15,6 +15,8 @@ from rules.signals.number_format import format_value, in_steps
 from rules.signals.state import SignalState
 from rules.words import join_and
 
+TIME_OF_DAY = "clock.utc"
+"""Signal of the panel clock, in seconds since midnight; it is read as hours and minutes."""
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 
 
@@ -50,4 +52,7 @@ def signal_text(state: SignalState, name: str) -> str:
         return "(not valid)" if sample.quality is Quality.INVALID else "(no data)"
     if isinstance(sample.value, str):
         return word_text(sample.value)
+    if name == TIME_OF_DAY:
+        hours, minutes = divmod(int(sample.value) // 60, 60)
+        return f"{hours:02d}:{minutes:02d}"
     return format_value(in_steps(sample.value, signal.shown_step), signal.unit)

@@ -40,9 +40,18 @@ def test_the_clock_is_called_on_time(clean: CleanSector) -> None:
     assert tens == [sim_s + 10 for sim_s in opened]
 
 
+def test_the_brake_is_called_released_once_with_the_time_off_blocks(clean: CleanSector) -> None:
+    """The release of the brake for the push back is called with the time of the panel clock."""
+    (call,) = [call for call in callouts(clean.judged.entries) if call.id == "brake_released"]
+    assert clean.state_at(call.sim_s)["gear.parking_brake"] == "released"
+    seconds = int(float(clean.state_at(call.sim_s)["clock.utc"]))
+    assert call.text == f"Brake released at {seconds // 3600:02d}:{seconds // 60 % 60:02d}"
+
+
 def test_the_roll_is_called_once_in_its_order(clean: CleanSector) -> None:
     """Airspeed alive, 80 knots, V1 and rotate are called once each, in this order, none of them in the landing roll."""
-    calls = [call for call in callouts(clean.judged.entries) if not call.id.startswith(("start", "light"))]
+    earlier = ("start", "light", "brake_released")
+    calls = [call for call in callouts(clean.judged.entries) if not call.id.startswith(earlier)]
     assert [call.id for call in calls] == ["airspeed_alive", "cross_check", "v1", "rotate"]
     speed = {call.id: clean.state_at(call.sim_s)["airspeed.captain"] for call in calls}
     before = {call.id: clean.state_at(call.sim_s - 1)["airspeed.captain"] for call in calls}

@@ -99,7 +99,7 @@ CASES = [
     ("hung_start", ["hung_start.2"], "Engine 2 hung start"),
     ("no_light_start", ["no_light.2"], "Engine 2 no-light start"),
     ("no_n1_start", ["rotor.2"], "Engine 2 no-N1 start"),
-    ("starter_stuck", ["starter_cutout.2"], "Engine 2 starter cut-out"),
+    ("starter_stuck", ["starter_cutout.2"], "Engine 2 starter still engaged"),
 ]
 
 
