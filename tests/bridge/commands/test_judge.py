@@ -102,7 +102,7 @@ def test_a_missing_call_is_open(command: Command, tmp_path: Path, ready: dict[st
     calls = [call for call in ready["calls"] if call != "atc_clearance"]
     result = judge_file(command, write_state(tmp_path, ready | {"calls": calls}))
     assert result.code == 1
-    assert "has not been called" in result.out
+    assert "no departure clearance yet" in result.out
 
 
 @pytest.mark.parametrize(
