@@ -10,6 +10,9 @@ import secrets
 from dataclasses import dataclass
 from pathlib import Path
 
+import structlog
+
+from bridge.common.private_file import close_to_others
 from rules.faults import Fault, InputFaults, Place
 
 MIN_KEY_LENGTH = 8
@@ -41,6 +44,10 @@ def load_or_create_key(path: Path) -> AccessKey:
     try:
         if not path.exists():
             _write(path, new_key())
+        if close_to_others(path):
+            structlog.get_logger("page").warning(
+                "others could read the key file; now only its owner can", file=str(path)
+            )
         text = path.read_text("utf-8").strip()
     except (OSError, UnicodeDecodeError) as error:
         raise InputFaults(

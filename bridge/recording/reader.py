@@ -266,7 +266,7 @@ def open_recording(path: Path | str) -> Recording:
     except NotARecordingError as error:
         raise InputFaults([Fault(Place(str(path)), f"this is {error}", EXPECTED_FILE)]) from None
     except TruncatedFileError as error:
-        reason = f"this ends at byte {error.offset}, before its head"
+        reason = f"this ends at byte {error.offset}, before its head ({error.why})"
         raise InputFaults([Fault(Place(str(path)), reason, EXPECTED_FILE, "it contains no data")]) from None
     return Recording(head, _find_parts(path))
 

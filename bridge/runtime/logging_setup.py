@@ -14,6 +14,7 @@ from typing import TextIO
 
 import structlog
 
+from bridge.common.private_file import make_private
 from rules.faults import Fault, InputFaults, Place
 
 
@@ -57,6 +58,7 @@ def _configure(stream: TextIO, render: structlog.typing.Processor, level: int) -
 def _open_log(path: Path) -> TextIO:
     """Open the file; each line is written at once."""
     try:
+        make_private(path)
         return path.open("a", encoding="utf-8", buffering=1)
     except OSError as error:
         what = f"the log cannot be written ({error.strerror})"

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from alembic.util import CommandError
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
+from bridge.common.private_file import make_private
 from bridge.runtime.data_dir import DataDir
 from rules.faults import Fault, HoldshortError, InputFaults, Place
 
@@ -106,6 +107,10 @@ def open_store(url: str) -> Engine:
         StoreError: The database cannot be reached now.
     """
     engine = make_engine(url)
+    parsed = parse_url(url)
+    if parsed.get_backend_name() == "sqlite" and parsed.database:
+        with suppress(OSError):  # the database then says why it cannot be opened
+            make_private(Path(parsed.database))
     try:
         migrate(engine)
     except DBAPIError as error:
