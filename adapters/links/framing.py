@@ -31,11 +31,13 @@ class StreamSplitter:
         framing: The separation of messages.
         max_bytes: Bytes of the largest message; a longer line is discarded up to its end.
         oversized: Number of messages discarded for their size.
+        failure: Why the framing is lost; '' while it is not.
     """
 
     framing: Framing
     max_bytes: int = MAX_MESSAGE_BYTES
     oversized: int = 0
+    failure: str = ""
     _buffer: bytearray = field(default_factory=bytearray)
     _skipping: bool = False
 
@@ -46,11 +48,14 @@ class StreamSplitter:
             piece: Any number of bytes.
 
         Returns:
-            The messages that are complete now, without line feed or length.
+            The messages that are complete now, without line feed or length.  Where a length exceeds `max_bytes` they are
+            those before it, and `failure` says so.
 
         Raises:
-            FramingError: A length exceeds `max_bytes`.
+            FramingError: The framing was lost before this piece.
         """
+        if self.failure:
+            raise FramingError(self.failure)
         self._buffer += piece
         return self._split_lines() if self.framing is Framing.LINES else self._split_lengths()
 
@@ -80,9 +85,10 @@ class StreamSplitter:
             end = at + 4 + int.from_bytes(data[at : at + 4], "big")
             if end - at - 4 > self.max_bytes:
                 self.oversized += 1
-                raise FramingError(
+                self.failure = (
                     f"the length prefix says {end - at - 4} bytes, at most {self.max_bytes} are allowed"
                 )
+                break
             if end > len(data):
                 break
             found.append(bytes(data[at + 4 : end]))

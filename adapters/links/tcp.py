@@ -40,6 +40,8 @@ class _StreamLink(Link):
             while piece := await reader.read(_READ_BYTES):
                 for message in splitter.feed(piece):
                     self._enqueue(message, peer)
+                if splitter.failure:
+                    raise FramingError(splitter.failure)  # noqa: TRY301 - as one of a later piece
             self.last_error = "the sender closed the connection"
         except FramingError as error:
             self.last_error = str(error)

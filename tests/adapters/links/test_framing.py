@@ -52,10 +52,13 @@ def test_an_oversized_line_is_discarded_to_its_end() -> None:
 
 
 def test_an_impossible_length_ends_the_connection() -> None:
-    """A length above the limit means another framing, and raises FramingError."""
+    """A length above the limit means another framing; the messages before it in the same piece are not lost."""
     splitter = StreamSplitter(Framing.LENGTHS, max_bytes=100)
+    assert splitter.feed(b"\0\0\0\3one\0\0\0\3twoHTTP/1.1 200 OK") == [b"one", b"two"]
+    assert "at most 100" in splitter.failure
+    assert splitter.oversized == 1
     with pytest.raises(FramingError, match="at most 100"):
-        splitter.feed(b"HTTP/1.1 200 OK")
+        splitter.feed(b"more")
 
 
 def test_an_unfinished_message_is_not_delivered() -> None:
