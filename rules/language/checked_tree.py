@@ -104,6 +104,7 @@ Term: TypeAlias = Constant | SignalValue | Sum | Scale | Size | Among | Window |
 class CallEvent:
     """Entry of a call; `label` is its title ("push approved").
 
+    `missing` is the text while it has not been made, '' for the general one.
     `speaker` is who must have made it, '' for anybody; `others` are the speakers that it then certainly was not.
     """
 
@@ -111,6 +112,7 @@ class CallEvent:
     label: str
     speaker: str = ""
     others: tuple[str, ...] = ()
+    missing: str = ""
 
     def is_made_by(self, speaker: str) -> bool | None:
         """Check who made the call; None where that is not known: '' or "crew"."""

@@ -51,7 +51,7 @@ class Scope:
     """Names that conditions may use.
 
     `signals` contains the aeroplane's and the trip sheet's (`trip.NAME`); `calls` maps an id without
-    its `call.` to its title, and `speakers` are those who make calls; `limits` likewise; `items` maps a full id (`flow.NAME.KEY`) to its
+    its `call.` to its title, `missing_calls` to the text while it has not been made, and `speakers` are those who make calls; `limits` likewise; `items` maps a full id (`flow.NAME.KEY`) to its
     label.  `local` is the flow of the condition, so that `flow.KEY` is looked up there
     first.  `inoperative` lists the signals, or the dotted beginnings of names, that are dispatched
     inoperative: a `*` leaves them out.  `matches` maps the id of an item that is judged match by match to its
@@ -72,6 +72,7 @@ class Scope:
     estimates: Mapping[str, EstimateRule] = field(default_factory=dict)
     may_estimate: bool = True
     suggests: bool = True
+    missing_calls: Mapping[str, str] = field(default_factory=dict)
 
     def names(self) -> Iterator[str]:
         """Give every full name, in the order of book and pack."""

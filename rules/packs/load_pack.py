@@ -246,6 +246,7 @@ def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperati
         signals=signals,
         calls={name: str(entry.fields["title"].value) if "title" in entry.fields else name
                for name, entry in validated.layer.sections["calls"].items()},
+        missing_calls={name: filled.form.missing for name, filled in validated.calls.items()},
         speakers=(*validated.seats, *SPEAKERS),
         limits={name: PackLimit(*filled.form.value, filled.form.label) for name, filled in validated.limits.items()},
         items=validated.labels,

@@ -92,6 +92,8 @@ class CallForm(StrictForm):
     """Text of the call in sentences."""
     by: Identifier
     """Speaker: a seat, ground, atc, cabin, company or instructor."""
+    missing: PlainText | Literal[""] = ""
+    """Text while it has not been made: `no push clearance`; otherwise `TITLE has not been called`."""
 
 
 class GateForm(StrictForm):

@@ -16,7 +16,8 @@ from rules.signals.amounts import comma_hint, parse_amount, parse_range
 from rules.signals.equality import FULL_CIRCLE_DEG
 from rules.signals.model import Signal, SignalKind
 from rules.source.fault_collector import FaultCollector, KeyPath
-from rules.words import count_in_digits, words_of_id
+from rules.source.suggestions import did_you_mean
+from rules.words import count_in_digits, join_or, words_of_id
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 _WORD = re.compile(r"[a-z0-9][a-z0-9_]*")
@@ -49,6 +50,10 @@ class SignalEntry(BaseModel):
     count: str | None = Field(default=None, description="Range of a whole number, low..high.")
     range: str | None = Field(
         default=None, description="Range of a quantity or angle in its unit, low..high; required for both."
+    )
+    phrases: dict[str, str] | None = Field(
+        default=None,
+        description="Words of a switch or choice as facts that a pilot says, where label and word make no sentence; {} as in the label.",
     )
     max_age: str | None = Field(
         default=None,
@@ -114,6 +119,7 @@ def expand_entry(
         else parse_seconds(faults, entry.max_age, (*path, "max_age"))
     )
     _check_labels(faults, path, entry, several=len(names) > 1)
+    _check_phrases(faults, path, entry, measure.words if measure else ())
     if kind is None or measure is None or age_s is None or len(faults.faults) > before:
         return []
     return [
@@ -127,6 +133,7 @@ def expand_entry(
             low=measure.low,
             high=measure.high,
             words=measure.words,
+            phrases=_phrases_of(entry, measure.words, word),
             max_length=measure.max_length,
             max_age_s=age_s,
         )
@@ -163,6 +170,29 @@ def _check_labels(faults: FaultCollector, path: KeyPath, entry: SignalEntry, *, 
             faults.add((*path, key), "unexpected {}: the name has no braces", "a name with {a,b}, or no {}")
     if several and "{}" not in entry.label:
         faults.add((*path, "label"), "several signals would have the same label", "{} for the word in braces")
+
+
+def _phrases_of(entry: SignalEntry, words: tuple[str, ...], match: str) -> tuple[str, ...]:
+    """Phrases in the order of the words, '' where there is none; none at all where the entry has none."""
+    if not entry.phrases:
+        return ()
+    return tuple(entry.phrases.get(word, "").replace("{}", match) for word in words)
+
+
+def _check_phrases(faults: FaultCollector, path: KeyPath, entry: SignalEntry, words: tuple[str, ...]) -> None:
+    """Check that each phrase belongs to a word, says something, and names the match where there are several."""
+    for word, phrase in (entry.phrases or {}).items():
+        at = (*path, "phrases", word)
+        if word not in words:
+            expected = join_or(words) if words else "a switch or a choice"
+            faults.add(
+                at, f"'{word}' is not a word of this signal", expected, did_you_mean(word, words), key=True
+            )
+        elif not phrase.strip():
+            faults.add(at, "the phrase is empty", "how a pilot says it, or no entry")
+        elif ("{}" in phrase) != ("{" in str(path[-1])):
+            several = "{" in str(path[-1])
+            faults.add(at, "{} is missing" if several else "unexpected {}", "{} where the name has {a,b}")
 
 
 def _parse_kind(

@@ -67,6 +67,7 @@ class Signal:
     for quantity and angle; `low` and `high` bound quantity, angle and count in that unit;
     `max_age_s` is the maximum age of a sample, in seconds at arrival, 0 for "does not age" (trip sheet);
     `max_length` is the maximum length of a text.  `label` is the name that a pilot uses, `chapter` the ATA chapter.
+    `phrases` say each word of `words` as a fact ("generator 1 is not on line"), '' where label and word say it.
     `shown_step` is the step in which texts show the value, in its unit, 0 for all its digits; it is judged as it is.
     """
 
@@ -82,11 +83,17 @@ class Signal:
     max_length: int = 0
     max_age_s: float = 3.0
     shown_step: float = 0.0
+    phrases: tuple[str, ...] = ()
 
     @property
     def is_numeric(self) -> bool:
         """True where the value is a number."""
         return self.kind in (SignalKind.QUANTITY, SignalKind.ANGLE, SignalKind.COUNT)
+
+
+def phrase_of(signal: Signal, word: str) -> str:
+    """Give the phrase that says a word of a signal as a fact, '' where it has none."""
+    return signal.phrases[signal.words.index(word)] if signal.phrases and word in signal.words else ""
 
 
 def value_range(signal: Signal) -> tuple[float, float]:

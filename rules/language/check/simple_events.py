@@ -25,7 +25,8 @@ def check_call(
         return None
     if path != key and key in context.scope.calls:
         others = tuple(other for other in speakers if other != speaker) if speaker else ()
-        return checked_tree.CallEvent(key, context.scope.calls[key], speaker, others)
+        missing = context.scope.missing_calls.get(key, "")
+        return checked_tree.CallEvent(key, context.scope.calls[key], speaker, others, missing)
     signal = context.scope.signals.get(path)
     if signal is not None:
         example = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"

@@ -45,7 +45,7 @@ from rules.language.explain.terms import (
     term_text,
     unit_of,
 )
-from rules.signals.model import Signal
+from rules.signals.model import Signal, phrase_of
 from rules.signals.number_format import format_value
 from rules.words import words_of_id
 
@@ -82,6 +82,11 @@ def word_clause(signal: Signal, text: str) -> str:
     if set(signal.words) == {"no", "yes"}:
         return f"{signal.label}: {text}"
     return f"{signal.label} {is_or_are(signal.label)} {text}"
+
+
+def fact_clause(signal: Signal, word: str) -> str:
+    """State that a signal has a word: "generator 1 is not on line" by its phrase, "beacon is on" without one."""
+    return phrase_of(signal, word) or word_clause(signal, word_text(word))
 
 
 def count_text(term: EventCount) -> str:
@@ -154,6 +159,9 @@ def deadline_text(condition: Deadline) -> str:
 
 def _predicate_clause(predicate: Predicate) -> str:
     if isinstance(predicate, WordIs):
+        only = _only_words(predicate)
+        if len(only) == 1 and phrase_of(predicate.signal, only[0]):
+            return phrase_of(predicate.signal, only[0])
         return word_clause(
             predicate.signal, ("not " if predicate.negated else "") + words_text(predicate.words)
         )
@@ -168,6 +176,13 @@ def _predicate_clause(predicate: Predicate) -> str:
             f" of {term_text(predicate.target, count_text)}"
         )
     return _relation_clause(predicate)
+
+
+def _only_words(predicate: WordIs) -> tuple[str, ...]:
+    """Words of the signal for which the comparison is true."""
+    if not predicate.negated:
+        return predicate.words
+    return tuple(word for word in predicate.signal.words if word not in predicate.words)
 
 
 def _range_clause(predicate: Between) -> str:
@@ -205,6 +220,8 @@ def perfect_clause(event: Event, *, happened: bool) -> str:
     """Describe the event in the perfect tense: "push approved has been called", "parking brake has not become released"."""
     no = "" if happened else "not "
     if isinstance(event, CallEvent):
+        if event.missing and not happened:
+            return f"{event.missing}{_speaker_text(event)}"
         return f"{event.label} has {no}been called{_speaker_text(event)}"
     if isinstance(event, Changed):
         return f"{event.signal.label} {has_or_have(event.signal.label)} {no}changed"

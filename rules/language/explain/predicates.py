@@ -23,7 +23,7 @@ from rules.language.checked_tree import (
     WithinTolerance,
     WordIs,
 )
-from rules.language.explain.clauses import count_text, word_clause, word_text, words_text
+from rules.language.explain.clauses import count_text, fact_clause, word_text, words_text
 from rules.language.explain.signal_names import LABELS, SignalNames
 from rules.language.explain.terms import (
     MIRRORED_OPERATORS,
@@ -186,11 +186,19 @@ class PredicateExplainer:
     def _fact_and_values(self, predicate: Predicate, *, want: bool) -> tuple[str, str, str]:
         """Format the fact as a clause, the actual value and the wanted value."""
         if isinstance(predicate, WordIs):
-            actual = word_text(str(self._view.sample(predicate.signal.name).value))
-            return word_clause(predicate.signal, actual), actual, self._words_wanted(predicate, want=want)
+            word = str(self._view.sample(predicate.signal.name).value)
+            return (
+                fact_clause(predicate.signal, word),
+                word_text(word),
+                self._words_wanted(predicate, want=want),
+            )
         if isinstance(predicate, SameWord):
-            actual = word_text(str(self._view.sample(predicate.left.name).value))
-            return word_clause(predicate.left, actual), actual, self._words_wanted(predicate, want=want)
+            word = str(self._view.sample(predicate.left.name).value)
+            return (
+                fact_clause(predicate.left, word),
+                word_text(word),
+                self._words_wanted(predicate, want=want),
+            )
         if isinstance(predicate, Relation):
             actual, wanted = self._relation_values(predicate, want=want)
             name = self._subject(predicate)
@@ -314,7 +322,10 @@ def _fact_shows_need(predicate: Predicate) -> bool:
     if not isinstance(predicate, WordIs) or not predicate.signal.words:
         return False
     only_other = len(predicate.words) == 1 and len(predicate.signal.words) > 2
-    return set(predicate.signal.words) == {"no", "yes"} or (predicate.negated and only_other)
+    two_facts = len(predicate.signal.words) == 2 and (
+        set(predicate.signal.words) == {"no", "yes"} or all(predicate.signal.phrases or ("",))
+    )
+    return two_facts or (predicate.negated and only_other)
 
 
 def _signal_names(predicate: Predicate) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import pytest
 
 from rules.faults import InputFaults
 from rules.signals.book import BOOKS_FOLDER, load_book, load_books, parse_signals
-from rules.signals.model import SignalKind, is_valid
+from rules.signals.model import SignalKind, is_valid, phrase_of
 from rules.signals.units import is_known
 from rules.source import parse_source, read_source
 
@@ -83,6 +83,15 @@ def test_braces_make_one_signal_each() -> None:
     assert signals["fuel.pump.left_aft.switch"].label == "left aft fuel pump"
     assert signals["engine.2.n1"].meaning == "Low-pressure rotor speed of engine 2"
     assert signals["altimeter.first_officer.setting"].label == "first officer altimeter setting"
+
+
+def test_phrases_say_words_as_facts() -> None:
+    """A phrase belongs to its word, and names the match; a word without one has none."""
+    signals = load_book("twin_jet").signals
+    assert phrase_of(signals["electrical.generator.2.online"], "no") == "generator 2 is not on line"
+    assert phrase_of(signals["controls.slat.position"], "transit") == "slats are in transit"
+    assert phrase_of(signals["controls.slat.position"], "extended") == ""
+    assert phrase_of(signals["lights.beacon"], "on") == ""
 
 
 def test_words_stay_words() -> None:
@@ -197,6 +206,19 @@ good.one: {switch: [a, b], label: l, means: m}
         ("a.b: {quantity: kt, range: '0,5..9', label: l, means: m}", "'0,5..9' is not a range", 34),
         ("a.b: {switch: [a, b], max_age: soon, label: l, means: m}", "'soon' is not a time", 38),
         ("a.b: {switch: [a, b], label: l}", "means is missing", 7),
+        (
+            "a.b: {switch: [a, b], phrases: {c: x}, label: l, means: m}",
+            "'c' is not a word of this signal, expected a or b",
+            39,
+        ),
+        (
+            "a.b: {text: 9, phrases: {c: x}, label: l, means: m}",
+            "'c' is not a word of this signal, expected a switch or a choice",
+            32,
+        ),
+        ("a.b: {switch: [a, b], phrases: {a: ' '}, label: l, means: m}", "the phrase is empty", 42),
+        ("a.b: {switch: [a, b], phrases: {a: 'x {}'}, label: l, means: m}", "unexpected {}", 42),
+        ("a.{c,d}: {switch: [a, b], phrases: {a: x}, label: 'l {}', means: m}", "{} is missing", 46),
     ],
 )
 def test_one_fault_at_its_column(tmp_path: Path, line: str, what: str, column: int) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 
@@ -161,6 +163,9 @@ def test_events_in_past_and_perfect() -> None:
     """Clauses for an event that happened, and for one that did not."""
     assert past_clause(PUSH) == "push was called"
     assert perfect_clause(PUSH, happened=False) == "push has not been called"
+    push_by_ground = replace(PUSH, speaker="ground", missing="no push clearance")
+    assert perfect_clause(push_by_ground, happened=False) == "no push clearance by ground"
+    assert perfect_clause(push_by_ground, happened=True) == "push has been called by ground"
     assert (
         perfect_clause(Rise(TimedHistorically(ON, 2.0)), happened=True)
         == "it has become true that label of a is on for 2 s"
