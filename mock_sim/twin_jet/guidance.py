@@ -7,12 +7,13 @@ the mock aeroplane.
 from __future__ import annotations
 
 from itertools import pairwise
-from math import asin, degrees, hypot
+from math import asin, cos, degrees, hypot, radians, sin
 
 from mock_sim.common.atmosphere import STANDARD_HPA, standard_height_ft
 from mock_sim.common.dynamics import clamp, lag
 from mock_sim.common.panel import Panel
 from mock_sim.twin_jet.airports import (
+    AVERIL,
     NM_FT,
     ROUTE,
     RUNWAYS,
@@ -20,6 +21,7 @@ from mock_sim.twin_jet.airports import (
     Runway,
     bearing_and_distance,
     from_runway,
+    offset_nm,
 )
 
 FT_MIN_KT = 60.0 / NM_FT
@@ -86,6 +88,7 @@ class Guidance:
         self._speed_kt = speed
         active = self._panel.words["management.route"] == "yes"
         self._panel.numbers["management.distance_to_go"] = self._distance_to_go_nm() if active else 0.0
+        self._panel.numbers["management.cross_track"] = self._cross_track_nm() if active else 0.0
         if self._panel.words["autoflight.vertical_mode"] != "altitude":
             self._target_ft = None
         elif self._target_ft is None:
@@ -102,6 +105,14 @@ class Guidance:
         ):
             way = (here, way[-1])
         return round(sum(bearing_and_distance(*begin, end)[1] for begin, end in pairwise(way)), 1)
+
+    def _cross_track_nm(self) -> float:
+        """Return how far right of the present leg the aeroplane is, rounded to tenths as the display shows it."""
+        numbers, to = self._panel.numbers, ROUTE[self._waypoint]
+        begin = ROUTE[self._waypoint - 1] if self._waypoint else (AVERIL.latitude, AVERIL.longitude)
+        course = radians(bearing_and_distance(*begin, to)[0])
+        north, east = offset_nm(*begin, numbers["flight.latitude"], numbers["flight.longitude"])
+        return round(east * cos(course) - north * sin(course), 1)
 
     def climb_deg(self, mode: str) -> float:
         """Return the climb angle that a vertical mode commands.
@@ -182,25 +193,25 @@ class Guidance:
         return (runway.heading_deg - clamp(50.0 * right, -45.0, 45.0)) % 360.0
 
 
-def ils_deviations(panel: Panel) -> tuple[float, float]:
+def ils_deviations(panel: Panel) -> tuple[float | None, float | None]:
     """Return the deviations in dots from the tuned landing system: right and high positive.
 
-    Four dots of 1.25 degrees and of 0.35 degrees, the usual scale; zero where nothing is received.
+    Four dots of 1.25 degrees and of 0.35 degrees, the usual scale; None where nothing is received.
 
     Args:
         panel: the aeroplane's panel.
     """
     numbers, runway = panel.numbers, tuned_runway(panel)
     if runway is None:
-        return 0.0, 0.0
+        return None, None
     ahead, right = from_runway(runway, numbers["flight.latitude"], numbers["flight.longitude"])
     if not -1.4 < ahead < 25.0:
-        return 0.0, 0.0
+        return None, None
     sideways = (
         degrees(asin(right / max(0.2, hypot(ahead + 1.6, right)))) if abs(right) < ahead + 1.6 else 60.0
     )
     above = (numbers["flight.altitude"] - runway.elevation_ft) / NM_FT
     high = degrees(asin(clamp(above / max(0.05, hypot(ahead + 0.157, above)), -1.0, 1.0))) - GLIDE_DEG
     seen = abs(sideways) < 35.0
-    glide = clamp(high / 0.35, -3.0, 3.0) if seen and 0.05 < ahead < 18.0 else 0.0
-    return (clamp(sideways / 1.25, -3.0, 3.0) if seen else 0.0), glide
+    glide = clamp(high / 0.35, -3.0, 3.0) if seen and 0.05 < ahead < 18.0 else None
+    return (clamp(sideways / 1.25, -3.0, 3.0) if seen else None), glide

@@ -18,6 +18,7 @@ from mock_sim.twin_jet.guidance import ils_deviations
 ALIGN_S = 60.0
 SEATS = ("captain", "first_officer", "standby")
 PILOTS = ("captain", "first_officer")
+NEEDLES = ("navigation.localizer", "navigation.glide_path")
 REFERENCE = {"captain": "left", "first_officer": "right"}
 MIN_AIRSPEED_KT = 30.0
 STATION_IDENTS = {**{end.ils_mhz: end.ils_ident for end in RUNWAYS}, 113.90: "LDM"}
@@ -47,8 +48,8 @@ PART = Part(
         "inertial.right.aligned": "no",
         "navigation.ident.1": "",
         "navigation.ident.2": "",
-        "navigation.localizer": 0.0,
-        "navigation.glide_path": 0.0,
+        **dict.fromkeys(NEEDLES, 0.0),
+        **{f"{needle}_received": "no" for needle in NEEDLES},
         "weather_radar": "off",
     },
 )
@@ -119,5 +120,7 @@ class Instruments:
         for k in "12":
             tuned = round(numbers[f"navigation.frequency.{k}"], 2)
             panel.words[f"navigation.ident.{k}"] = STATION_IDENTS.get(tuned, "") if live else ""
-        seen = ils_deviations(panel) if live else (0.0, 0.0)
-        numbers["navigation.localizer"], numbers["navigation.glide_path"] = seen
+        deviations = ils_deviations(panel) if live else (None, None)
+        for needle, dots in zip(NEEDLES, deviations, strict=True):
+            numbers[needle] = dots or 0.0
+            panel.words[f"{needle}_received"] = "no" if dots is None else "yes"

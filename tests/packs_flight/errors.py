@@ -130,6 +130,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(CLIMB + "taxi_lights_off.rest", "omitted", {"lights.taxi": "on"}),
         Error(CLIMB + "transponder_in_climb", "omitted", {"transponder.mode": "standby"}),
         Error(CLIMB + "cabin_in_climb", "limit_exceeded", {"cabin.differential": 1.0}),
+        Error(CLIMB + "fuel_in_climb", "limit_exceeded", {"fuel.total": 2500.0}),
         Error(CLIMB + "air_data_heat_in_climb.right", "omitted", {"ice.air_data.right": "off"}),
         Error(
             CLIMB + "ice_in_climb.1",
@@ -162,6 +163,7 @@ ERRORS: dict[str, list[Error]] = {
     "approach": [
         Error(APPROACH + "qnh_captain", "omitted", {"altimeter.captain.setting": 1009.0}),
         Error(APPROACH + "qnh_world", "wrong_value", {"weather.qnh": 994.0}),
+        Error(APPROACH + "qnh_world_first_officer", "wrong_value", {"weather.qnh": 994.0}),
         Error(APPROACH + "approach_belts", "omitted", {"lights.seat_belts": "off"}),
         Error(APPROACH + "approach_speed", "limit_exceeded", {"flight.airspeed": 290.0}),
         Error(APPROACH + "approach_headings", "limit_exceeded", off("heading.first_officer", 10.0)),
@@ -236,6 +238,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(STABLE + "speed_low", "limit_exceeded", {"flight.airspeed": 119.0}),
         Error(STABLE + "wings_level", "limit_exceeded", {"flight.bank": -18.0}),
         Error(STABLE + "runway_near", "wrong_value", off("flight.latitude", 0.1)),
+        Error(STABLE + "runway_beside", "wrong_value", off("flight.latitude", 0.003)),
         Error(STABLE + "runway_ahead", "wrong_value", {"flight.heading": 88.0}),
         Error(STABLE + "sink_rate", "limit_exceeded", sinking),
         Error(STABLE + "thrust_spooled", "limit_exceeded", {"engine.1.n1": 24.0, "engine.2.n1": 24.0}),

@@ -6,7 +6,7 @@ from functools import cache
 
 import pytest
 
-from rules.judge.events import ItemStatus
+from rules.judge.events import ItemStatus, TraceRecorded
 from tests.packs_flight.recorded_sector import JudgedFlight
 from tests.packs_flight.sector_events import Slip, events, judge, record
 
@@ -53,6 +53,18 @@ def test_an_error_after_an_event_is_found(event: str, slip: Slip) -> None:
     """The same flight with an error after the event gives the finding of the error beside those of the event."""
     flight = judge(event, SEED, slip, first_s=joins_s(event, SEED))
     assert set(flight.found) >= set(slip.found), flight.found
+
+
+def test_a_rejected_take_off_leaves_the_times_of_its_actions() -> None:
+    """The trace of the roll, which the debrief shows, has the levers, brakes, spoilers and reverse in their order."""
+    flight = judged("rejected_takeoff", SEED)
+    (roll,) = [e for e in flight.entries if isinstance(e, TraceRecorded) and e.trace == "trace.takeoff_roll"]
+    at_s = {mark.label: mark.sim_s for mark in roll.marks}
+    actions = ["thrust closed", "brakes", "spoilers", "reverse"]
+    assert set(actions) <= set(at_s), at_s
+    assert at_s["80 kt"] < at_s["thrust closed"] == min(at_s[action] for action in actions)
+    assert max(at_s[action] for action in actions) - at_s["thrust closed"] < 10.0
+    assert any(column.signal == "controls.spoiler.left" for column in roll.columns)
 
 
 def test_after_a_return_to_the_stand_every_check_is_open_again() -> None:

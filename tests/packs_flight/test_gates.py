@@ -46,7 +46,7 @@ def test_an_error_is_found_before_the_phase_begins(clean: CleanSector, gate: str
     finding = judged.finding(error.item)
     entered_s = [e.sim_s for e in judged.entries if getattr(e, "phase", "") == clean_phase(clean, gate)]
     assert all(finding.sim_s <= sim_s for sim_s in entered_s)
-    assert any(finding.sentence in sentence for sentence in judged.notice_sentences)
+    assert any(finding.crew_sentence in sentence for sentence in judged.notice_sentences)
 
 
 def clean_phase(clean: CleanSector, gate: str) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from math import cos, radians, sin
+
 import pytest
 
 from mock_sim.common.panel import Panel
 from mock_sim.twin_jet import Halyard220
-from mock_sim.twin_jet.airports import ROUTE, SELMAR
+from mock_sim.twin_jet.airports import ROUTE, SELMAR, bearing_and_distance
 from mock_sim.twin_jet.guidance import Guidance, climb_angle_deg, ils_deviations
 from tests.mock_sim.twin_jet.test_airports import out
 
@@ -31,22 +33,22 @@ def placed(ahead_nm: float, right_nm: float, height_ft: float, mhz: float = 110.
         (5.0, 0.0, 1832.0, 0.0, 1.0),  # a dot is 0.35 degrees
         (5.0, 0.0, 1450.0, 0.0, -1.0),
         (5.0, 4.0, 1642.0, 3.0, 0.0),  # full scale, off the beam of the path
-        (30.0, 0.0, 5000.0, 0.0, 0.0),  # too far
     ],
 )
 def test_deviations_are_angles_in_dots(
     ahead: float, right: float, height: float, localizer: float, glide: float
 ) -> None:
-    """Right and high are positive, in dots of 1.25 and 0.35 degrees, and nothing comes from too far."""
+    """Right and high are positive, in dots of 1.25 and 0.35 degrees."""
     seen = ils_deviations(placed(ahead, right, height))
     assert seen[0] == pytest.approx(localizer, abs=0.06)
     if right < 1.0:
         assert seen[1] == pytest.approx(glide, abs=0.08)
 
 
-def test_nothing_comes_from_a_station_that_is_not_tuned() -> None:
-    """Both deviations are zero on another frequency."""
-    assert ils_deviations(placed(5.0, 0.3, 1500.0, mhz=108.0)) == (0.0, 0.0)
+def test_nothing_comes_from_a_station_that_is_not_tuned_or_too_far() -> None:
+    """Both deviations are missing on another frequency, and 30 NM out."""
+    assert ils_deviations(placed(30.0, 0.0, 5000.0)) == (None, None)
+    assert ils_deviations(placed(5.0, 0.3, 1500.0, mhz=108.0)) == (None, None)
 
 
 @pytest.mark.parametrize(("right", "bank"), [(0.5, -25.0), (-0.5, 25.0), (0.0, 0.0)])
@@ -90,3 +92,21 @@ def test_the_distance_to_go_follows_the_active_route() -> None:
     guidance._waypoint = len(ROUTE) - 1  # as after it has flown there
     guidance.step(0.05)
     assert panel.numbers["management.distance_to_go"] == pytest.approx(5.0, abs=0.1)
+
+
+@pytest.mark.parametrize("right_nm", [4.0, -2.5])
+def test_the_distance_from_the_way_is_that_from_the_present_leg(right_nm: float) -> None:
+    """Right of the leg is positive, on a flat earth; without an active route it is 0."""
+    panel = placed(5.0, 0.0, 1642.0)
+    guidance = Guidance(panel)
+    track_deg, _ = bearing_and_distance(*ROUTE[0], ROUTE[1])
+    beside = radians(track_deg + 90.0)
+    middle = [(one + other) / 2 for one, other in zip(ROUTE[0], ROUTE[1], strict=True)]
+    panel.numbers["flight.latitude"] = middle[0] + right_nm * cos(beside) / 60.0
+    panel.numbers["flight.longitude"] = middle[1] + right_nm * sin(beside) / 60.0 / cos(radians(middle[0]))
+    guidance._waypoint = 1
+    guidance.step(0.05)
+    assert panel.numbers["management.cross_track"] == 0.0
+    panel.words["management.route"] = "yes"
+    guidance.step(0.05)
+    assert panel.numbers["management.cross_track"] == pytest.approx(right_nm, abs=0.6)

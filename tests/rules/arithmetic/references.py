@@ -141,6 +141,20 @@ def places_apart() -> Iterator[Check]:
         yield Check(
             "distance", name, great_circle.distance_nm(*here, *there), want, 2e-5 * want, "NM", source
         )
+    for name, course_deg, there in (
+        ("a taxiway beside it", 143.0, (46.81667, -21.45642)),
+        ("its other end", 143.0, (46.8003, -21.4377)),
+        ("10 NM before it", 143.0, (46.9506, -21.6004)),
+        ("beside the final", 268.0, (46.80, -21.20)),
+    ):
+        far = float(np.asarray(aero.distance(*here, *there))) / 1852
+        turn = np.radians(float(np.asarray(aero.bearing(*here, *there))) - course_deg)
+        place = (*there, *here, course_deg)
+        along, beside = great_circle.along_line_nm(*place), great_circle.beside_line_nm(*place)
+        yield Check("distance", f"along: {name}", along, far * float(np.cos(turn)), 3e-3 * far, "NM", source)
+        yield Check(
+            "distance", f"beside: {name}", beside, far * float(np.sin(turn)), 3e-3 * far, "NM", source
+        )
 
 
 def openap() -> Iterator[Check]:
