@@ -109,7 +109,7 @@ def test_lean_above_a_high_field() -> None:
         "set": {"flight.pressure_altitude": 5600.0, "flight.outside_air_temperature": 25.0}
     }
     assert ScriptedCircuit().fly(CIRCUIT, high, until="full").found == {
-        "flow.before_takeoff.mixture_high": "undone"
+        "flow.before_takeoff.mixture_high": "omitted"
     }
     leaned: dict[str, Changes] = {"set": {**high["set"], f"{E}mixture": 75.0}}
     assert ScriptedCircuit().fly(CIRCUIT, leaned, until="full").found == {}

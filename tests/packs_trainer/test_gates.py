@@ -185,7 +185,7 @@ CASES = {
     "pitot heat in moist cold air": Case(
         "line_up", "full",
         {"set": {"ice.pitot": "off", "flight.outside_air_temperature": 2.0, "weather.visible_moisture": "yes"}},
-        {"flow.before_takeoff.pitot_heat": "undone"},
+        {"flow.before_takeoff.pitot_heat": "omitted"},
     ),
     "line-up": Case(
         "takeoff", "rotate",

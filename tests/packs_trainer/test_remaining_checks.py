@@ -21,6 +21,7 @@ OTHERS: Mapping[str, tuple[str, Mapping[str, Changes], tuple[str, ...]]] = {
     "flow.run_up_check.read_run_up": ("enter", {}, ("runup_checklist",)),
     "flow.before_takeoff.tailwind": ("enter", {"set": {"weather.wind_direction": 132.0}}, ()),
     "flow.takeoff.full_throttle": ("off", {"rotate": {f"{E}throttle": 60.0}}, ()),
+    "flow.initial_climb.climb_carburettor": ("pump", {"climb_700": {"ice.carburettor": 100.0}}, ()),
     "flow.initial_climb.climb_oil": ("pump", {"climb_700": {f"{E}oil_temperature": 120.0}}, ()),
     "flow.initial_climb.climb_speed": ("pump", {"level": {"flight.airspeed": 50.0}}, ()),
     "flow.climb.climb_fuel_pressure": ("pump", {"climb_700": {"fuel.pressure": 0.0}}, ()),
