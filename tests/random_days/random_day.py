@@ -187,6 +187,7 @@ def _air(
     qnh = float(random.randrange(985, 1036))
     values |= {
         "trip.runway": f"{round(heading / 10.0):02d}", "trip.runway_heading": heading, "trip.first_heading": heading,
+        "trip.push_heading": (heading + 180.0) % 360.0,
         "trip.wind_direction": float(round(heading + random.uniform(-70.0, 70.0)) % 360), "trip.wind_speed": float(random.randrange(0, 17)),
         "trip.outside_air_temperature": float(round(degc)), "trip.assumed_temperature": float(round(degc)), "trip.qnh": qnh,
         "trip.first_altitude": float(random.choice((5000, 6000))),
