@@ -67,8 +67,11 @@ LEAD_IN_TEXTS = {
 
 
 def before_gate_text(title: str) -> str:
-    """Text such as 'Before push back'; a title that begins with 'before' stays as it is."""
-    return title if title.lower().startswith("before ") else f"Before {uncapitalised(title)}"
+    """Text such as 'Before push back'; 'Before taxi' stays as it is, and 'After start' is before its flow."""
+    if title.lower().startswith("before "):
+        return title
+    name = uncapitalised(title)
+    return f"Before the {name.replace(' ', '-')} flow" if name.startswith("after ") else f"Before {name}"
 
 
 def phase_begun_text(title: str) -> str:

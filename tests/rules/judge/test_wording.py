@@ -82,6 +82,7 @@ def test_before_gate_text_does_not_repeat_before() -> None:
     """A title that begins with `Before` gets no second `before`."""
     assert before_gate_text("Before taxi") == "Before taxi"
     assert before_gate_text("Line-up") == "Before line-up"
+    assert before_gate_text("After start") == "Before the after-start flow"
 
 
 def test_evidence_is_gathered_from_the_parts() -> None:
