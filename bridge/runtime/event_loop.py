@@ -9,8 +9,6 @@ import asyncio
 from collections.abc import Coroutine
 from typing import Any, TypeVar
 
-import structlog
-
 from rules.faults import HoldshortError
 
 T = TypeVar("T")
@@ -49,6 +47,8 @@ class LoopErrors:
         kind = f"{message} {type(error).__name__}"
         if kind not in self._seen and len(self._seen) < MAX_KINDS:
             self._seen.add(kind)
+            import structlog  # most commands have nothing to log, and its import takes longer than they do
+
             structlog.get_logger("loop").error(message, why=repr(error))
 
 

@@ -17,6 +17,8 @@ def received_deviation(deviation: float, received: str) -> float:
 
     Raises:
         DomainError: Nothing is received, so that no deviation is known.
+
+    Source: common practice, no source.
     """
     if received != "yes":
         raise DomainError("nothing received", "guidance of the tuned aid")

@@ -35,16 +35,24 @@ def fill_placeholders(
         state: The state.
         shown: Signals of placeholders that stand for several; equal values are read out once.
     """
-    return _PLACEHOLDER.sub(lambda place: _values_text(state, shown.get(place[1], (place[1].strip(),))), text)
+
+    def fill(place: re.Match[str]) -> str:
+        names = shown.get(place[1], (place[1].strip(),))
+        values = _values_text(state, names)
+        # 502 kg in steps of 10 kg would read as the limit of 500 kg beside it.
+        hides = values in text and values != (exact := _values_text(state, names, exact=True))
+        return exact if hides else values
+
+    return _PLACEHOLDER.sub(fill, text)
 
 
-def _values_text(state: SignalState, names: Sequence[str]) -> str:
+def _values_text(state: SignalState, names: Sequence[str], *, exact: bool = False) -> str:
     """Present values of some signals, each different one once."""
-    return join_and(list(dict.fromkeys(signal_text(state, name) for name in names)))
+    return join_and(list(dict.fromkeys(signal_text(state, name, exact=exact) for name in names)))
 
 
-def signal_text(state: SignalState, name: str) -> str:
-    """Present value of a signal as it is read aloud, or why it has none."""
+def signal_text(state: SignalState, name: str, *, exact: bool = False) -> str:
+    """Present value of a signal as it is read aloud, or why it has none; `exact`: not in its steps."""
     signal, sample = state.signals.get(name), state.sample(name)
     if sample.quality is Quality.STALE:
         return "(out of date)"
@@ -55,4 +63,4 @@ def signal_text(state: SignalState, name: str) -> str:
     if name == TIME_OF_DAY:
         hours, minutes = divmod(int(sample.value) // 60, 60)
         return f"{hours:02d}:{minutes:02d}"
-    return format_value(in_steps(sample.value, signal.shown_step), signal.unit)
+    return format_value(sample.value if exact else in_steps(sample.value, signal.shown_step), signal.unit)

@@ -56,6 +56,6 @@ def _signal(signal: Signal) -> dict[str, Any]:
     """A signal by the keys of signal books."""
     return {
         "name": signal.name, "kind": str(signal.kind), "chapter": signal.chapter, "label": signal.label,
-        "means": signal.meaning, "unit": signal.unit, "range": [signal.low, signal.high], "words": signal.words, "phrases": signal.phrases,
+        "means": signal.meaning, "unit": signal.unit, "range": [signal.low, signal.high], "words": signal.words,
         "text": signal.max_length, "max_age": signal.max_age_s,
-    }  # fmt: skip
+    } | ({"phrases": signal.phrases} if signal.phrases else {})  # fmt: skip

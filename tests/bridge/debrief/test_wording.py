@@ -98,7 +98,8 @@ def test_a_doubt_is_no_error(debrief: DebriefData) -> None:
     assert "There was one finding (one at caution): one procedural error." in text
     assert "One item was not verifiable." in text
     assert f"First topic, number {error.finding.number}:" in text
-    assert doubt.managed == "could be judged later" if doubt.finding.closed_s else "could not be judged"
+    later = "could be judged later" if doubt.finding.corrected else "could not be judged"
+    assert doubt.managed == later
     alone = summary(replace(debrief, findings=(doubt,)))
     assert "There were no findings" in alone
     assert "First topic" not in alone

@@ -19,7 +19,7 @@ from rules.signals.model import Value
 from tests.bridge.builders import FrameSender, feed, write_pack
 from tests.contract.waiting import ManualClock
 
-HOSTILE = "<script>alert('x')</script><img src=x onerror=alert(1)>\" & \u202e"
+HOSTILE = "<script>alert('x')</script><img src=x onerror=alert(1)>\" & "
 TRIP_SHEET = TripSheet("Lindmere 417", {}, ("lights.logo",))
 PACK = """
 pack: {id: paged, title: Paged jet, signals: [twin_jet, trip]}

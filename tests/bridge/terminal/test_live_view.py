@@ -49,12 +49,12 @@ def test_a_cued_gate_shows_its_open_items(pack: Pack, clock: ManualClock) -> Non
         "Push back (about to begin): 3 open, 3 of 3 judged ──────────────────────────────\n"
         "caution  beacon is off, needs on                                   Captain\n"
         "advisory Documents on board: not confirmed                         Captain\n"
-        "warning  hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200      First officer\n"
+        "warning  hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200 psi  First officer\n"
         "Flows ──────────────────────────────────────────────────────────────────────────\n"
         "  Before push back  Captain 0 of 2  First officer 0 of 1\n"
         "Recent notices ─────────────────────────────────────────────────────────────────\n"
         "0:01:03 WARNING  Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800\n"
-        "                 to 3 200.\n"
+        "                 to 3 200 psi.\n"
         "0:01:03 CAUTION  Before push back: beacon is off, needs on.\n"
         "0:01:03 ADVISORY Before push back: Documents on board: not confirmed.\n" + CAUTION
     )

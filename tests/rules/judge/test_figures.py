@@ -239,8 +239,8 @@ def test_rounding_is_for_texts_alone(bench: Bench) -> None:
 @pytest.mark.parametrize(
     ("left_kg", "shown"),
     [
-        (3611.0, "fuel imbalance 510 kg (left tank 3 611 kg and right tank 3 100 kg), needs at most 500 kg"),
-        (3602.0, "fuel imbalance 502 kg (left tank 3 602 kg and right tank 3 100 kg), needs at most 500 kg"),
+        (3611.0, "fuel imbalance 510 kg, limit 500 kg: left 3 611 kg, right 3 100 kg"),
+        (3602.0, "fuel imbalance 502 kg, limit 500 kg: left 3 602 kg, right 3 100 kg"),
     ],
 )
 def test_steps_never_hide_what_was_judged(
@@ -327,9 +327,10 @@ def test_the_reason_of_an_exceeded_figure_shows_its_calculation(
     """A figure over its limit is explained with its numbers; while the limit holds the sentence is short."""
     judge = Judge(pack, trip)
     judge.judge_frame(frame(parked, 0.0))
-    balance = "watch.fuel_imbalance"
-    assert "(" not in judge.explained_snapshot().watches[balance].sentence.split(",")[0]
-    judge.judge_frame(frame({**parked, "fuel.tank.left": 3900.0, "fuel.tank.right": 3100.0}, 1.0))
-    assert judge.explained_snapshot().watches[balance].sentence == (
-        "fuel imbalance 800 kg (left tank 3 900 kg and right tank 3 100 kg), needs at most 500 kg (fuel imbalance limit)"
+    limits = "flow.plausibility.mass_limits"
+    assert "(" not in judge.explained_snapshot().items[limits].sentence.split(",")[0]
+    judge.judge_frame(frame({**parked, "fuel.total": 15000.0}, 1.0))
+    assert judge.explained_snapshot().items[limits].sentence == (
+        "landing mass with the fuel on board 61 500 kg (take-off mass with the fuel on board 63 400 kg"
+        " less sheet trip fuel 1 900 kg), needs at most 56 000 kg"
     )

@@ -192,8 +192,8 @@ CASES = [
     ("hold: 2 s", "hold: 1:30", ["16:15: '1:30' is not a time, expected a number with s or min"]),
     ("beacon: lights.beacon is on\n", "beacon: true\n", ["15:17: true, expected text (put it in quotes)"]),
     ("hold: 2 s", "finding: forgotten",
-     [("16:18: 'forgotten', expected omitted, undone, too_early, out_of_order, wrong_value, limit_exceeded, late or "
-      "not_verifiable")]),
+     [("16:18: 'forgotten', expected omitted, undone, too_early, out_of_order, wrong_value, limit_exceeded, late, "
+      "not_verifiable or aeroplane_event")]),
     ("- pumps:", "- Pumps:", ["20:9: Pumps is not a valid name, expected lower-case letters, digits and _"]),
     ("follows: [beacon]", "follows: [becon]", ["21:19: unknown item becon | did you mean beacon?"]),
     ("follows: [beacon]", "follows: [flow.before_start.becon]",
