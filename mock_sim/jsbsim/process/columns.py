@@ -18,10 +18,11 @@ PRECISION = 9
 
 
 class OutputColumn(NamedTuple):
-    """A caption and its property."""
+    """A caption and its property, less another property where `less` names one."""
 
     caption: str
     path: str
+    less: str = ""
 
 
 _FLIGHT_COLUMNS = (
@@ -40,7 +41,9 @@ _FLIGHT_COLUMNS = (
     OutputColumn("longitude_deg", "position/long-gc-deg"),
     OutputColumn("outside_temperature_degR", "atmosphere/T-R"),
     OutputColumn("on_wheels", "gear/wow"),
-    OutputColumn("elevator_norm", "fcs/elevator-pos-norm"),
+    # Both models trim with the elevator and have no stabiliser that moves.  As on an aeroplane that has one, the elevator is
+    # counted from its place in trim: the trim is no pull on the column.
+    OutputColumn("elevator_norm", "fcs/elevator-pos-norm", less="fcs/pitch-trim-cmd-norm"),
     OutputColumn("aileron_norm", "fcs/left-aileron-pos-norm"),
     OutputColumn("rudder_norm", "fcs/rudder-pos-norm"),
     OutputColumn("column_norm", "fcs/elevator-cmd-norm"),
@@ -111,5 +114,16 @@ def output_directive(columns: tuple[OutputColumn, ...], port: int) -> bytes:
         precision=str(PRECISION),
     )
     for column in columns:
-        SubElement(output, "property", caption=column.caption).text = column.path
+        SubElement(output, "property", caption=column.caption).text = _property_sent(output, column)
     return tostring(output)
+
+
+def _property_sent(output: Element, column: OutputColumn) -> str:
+    """Return the property of a column; for a difference add the function that computes it in each step."""
+    if not column.less:
+        return column.path
+    computed = f"output/{column.caption}"
+    difference = SubElement(SubElement(output, "function", name=computed), "difference")
+    for path in (column.path, column.less):
+        SubElement(difference, "property").text = path
+    return computed

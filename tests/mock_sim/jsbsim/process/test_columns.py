@@ -38,11 +38,23 @@ def test_map_uses_every_column(columns: tuple[OutputColumn, ...], map_name: str)
 
 @BOTH
 def test_output_file_asks_for_each_column(columns: tuple[OutputColumn, ...], map_name: str) -> None:
-    """The library is asked for UDP to this machine, at a rate that its 120 steps divide, with each caption."""
+    """The library is asked for UDP to this machine, at a rate that its 120 steps divide, with each caption.
+
+    A difference is a property that the library computes by the function of that name.
+    """
     assert map_name
     output = fromstring(output_directive(columns, 5139))  # noqa: S314 - our own text
     assert (output.get("type"), output.get("protocol"), output.get("name")) == ("SOCKET", "UDP", "127.0.0.1")
     assert output.get("port") == "5139"
     assert 120 % int(output.get("rate", "")) == 0
-    requested = [(entry.get("caption"), entry.text) for entry in output]
-    assert requested == [(column.caption, column.path) for column in columns]
+    computed = {
+        str(function.get("name")): [part.text for part in function.findall("difference/property")]
+        for function in output.findall("function")
+    }
+    requested = [
+        (entry.get("caption"), computed.get(str(entry.text), [entry.text]))
+        for entry in output.findall("property")
+    ]
+    assert requested == [
+        (column.caption, [column.path, column.less] if column.less else [column.path]) for column in columns
+    ]
