@@ -53,9 +53,13 @@ class Dialect(ABC):
     def name(self, signal: str) -> str:
         """Write the expression for a signal's value."""
 
-    def near(self, one: str, other: str, tolerance: float) -> str:
-        """Compare two numbers with a tolerance."""
-        return f"({one} - {other} <= {tolerance!r}{self.AND}{other} - {one} <= {tolerance!r})"
+    def size(self, number: str) -> str:
+        """Write a number without its sign."""
+        return f"({number} < 0.0 ? -({number}) : {number})"
+
+    def near(self, one: str, other: str, tolerance: str) -> str:
+        """Compare two numbers with a tolerance, a number or a term."""
+        return f"({one} - {other} <= {tolerance}{self.AND}{other} - {one} <= {tolerance})"
 
     def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
         """Compare two directions with a tolerance."""
@@ -97,6 +101,8 @@ class Dialect(ABC):
             return f"({self.number(term.left)} {'+' if term.sign > 0 else '-'} {self.number(term.right)})"
         if isinstance(term, c.Scale):
             return f"({self.number(term.term)} * {term.factor!r})"
+        if isinstance(term, c.Size):
+            return self.size(self.number(term.term))
         raise KeyError(type(term))
 
     def _relation(self, node: c.Relation) -> str:
@@ -112,8 +118,10 @@ class Dialect(ABC):
         return f"({term} >= {constant(node.low)!r}{self.AND}{term} <= {constant(node.high)!r})"
 
     def _close(self, node: c.WithinTolerance) -> str:
-        near = self.near_on_circle if node.on_circle else self.near
-        return near(self.number(node.term), self.number(node.target), constant(node.tolerance))
+        term, target = self.number(node.term), self.number(node.target)
+        if node.on_circle:
+            return self.near_on_circle(term, target, constant(node.tolerance))
+        return self.near(term, target, self.number(node.tolerance))
 
     def _word(self, node: c.WordIs) -> str:
         name, words = self.name(node.signal.name), [json.dumps(word) for word in node.words]
@@ -131,9 +139,13 @@ class Python(Dialect):
         """Write a look-up in `v`."""
         return f"v[{signal!r}]"
 
-    def near(self, one: str, other: str, tolerance: float) -> str:
+    def size(self, number: str) -> str:
         """Use the built-in `abs`."""
-        return f"(abs({one} - {other}) <= {tolerance!r})"
+        return f"abs({number})"
+
+    def near(self, one: str, other: str, tolerance: str) -> str:
+        """Use the built-in `abs`."""
+        return f"(abs({one} - {other}) <= {tolerance})"
 
     def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
         """Use the built-in `abs`."""
@@ -180,5 +192,5 @@ class Cel(Dialect):
     def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
         """Compare by cases, since there is no remainder of fractions."""
         gap, far = f"({one} - {other})", 360.0 - tolerance_deg
-        near = self.near(one, other, tolerance_deg)
+        near = self.near(one, other, repr(tolerance_deg))
         return f"({near} || {gap} >= {far!r} || {gap} <= -{far!r})"

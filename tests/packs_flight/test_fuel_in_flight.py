@@ -70,7 +70,7 @@ IN_FLIGHT = [
     Wrong("watch.top_of_descent", "cruise", "33 110 ft at 3 deg", put={"management.distance_to_go": 105.0}),
     Wrong("watch.descent_rate_needed", "descent", " in 25 NM at ground speed", put={"management.distance_to_go": 35.0}),
     Wrong("flow.arrival_data.landing_mass_holds", "cruise", "less fuel to go", plus={"fuel.total": 1500.0}),
-    Wrong("flow.arrival_data.landing_mass_limit", "cruise", "maximum landing mass", plus={"fuel.total": 1500.0}),
+    Wrong("flow.arrival_data.landing_mass_limit", "cruise", "less fuel to go", plus={"fuel.total": 1500.0}),
     Wrong("watch.vref_at_this_mass", "approach", "1.23 times stall speed", plus={"fuel.total": 2500.0}),
 ]  # fmt: skip
 ON_SHEET = [
