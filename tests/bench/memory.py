@@ -15,13 +15,8 @@ import sys
 import time
 import tracemalloc
 from collections.abc import Callable, Iterator
-from math import ceil
 from pathlib import Path
 
-from rules.judge.condition_ids import monitored_conditions
-from rules.language.checked_tree import Window
-from rules.language.traversal import look_back_s, walk
-from rules.packs.model import Pack
 from tests.bench.flight_frames import RATE_HZ, FlightFrames
 from tests.bench.pipeline import Pipeline, datagrams
 
@@ -73,33 +68,25 @@ def run(trace: FlightFrames, frames: int, emit: Callable[[str], None]) -> None:
         )
 
 
-def frames_of_longest_window(pack: Pack) -> int:
-    """Count the frames after which every window of values is full."""
-    conditions = monitored_conditions(pack).values()
-    spans_s = (
-        look_back_s(part) for condition in conditions for part in walk(condition) if isinstance(part, Window)
-    )
-    return ceil(max(spans_s) * RATE_HZ) + 1
+def python_growth(trace: FlightFrames, frames: int, rounds: int) -> Iterator[int]:
+    """Measure the growth of Python's objects in bytes over some frames, again and again: caches and windows of time fill first.
 
-
-def python_growth(trace: FlightFrames, frames: int) -> int:
-    """Measure the growth of Python's objects in bytes over some frames, after those that fill caches and windows of time.
-
-    Those are traced too: an object that is replaced later counts as freed only if it was counted as made.
+    The first frames are traced too: an object that is replaced later counts as freed only if it was counted as made.
     """
-    fill = max(frames, 2 * len(trace.frames), frames_of_longest_window(trace.pack))
     pipeline = Pipeline(trace, "msgpack")
     source = endless_datagrams(trace)
     tracemalloc.start()
-    for _ in range(fill):
-        sim_s, data = next(source)
-        pipeline.process(data, sim_s)
-    gc.collect()
-    before, _ = tracemalloc.get_traced_memory()
-    for _ in range(frames):
-        sim_s, data = next(source)
-        pipeline.process(data, sim_s)
-    gc.collect()
-    after, _ = tracemalloc.get_traced_memory()
-    tracemalloc.stop()
-    return after - before
+    try:
+        for _ in range(max(frames, 2 * len(trace.frames))):
+            sim_s, data = next(source)
+            pipeline.process(data, sim_s)
+        for _ in range(rounds):
+            gc.collect()
+            before, _ = tracemalloc.get_traced_memory()
+            for _ in range(frames):
+                sim_s, data = next(source)
+                pipeline.process(data, sim_s)
+            gc.collect()
+            yield tracemalloc.get_traced_memory()[0] - before
+    finally:
+        tracemalloc.stop()
