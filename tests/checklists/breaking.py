@@ -5,13 +5,13 @@ Takes: a judge in a correct flight, just before a checklist is called complete. 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from rules.packs.line_reading import LineReading, read_line
 from rules.packs.model import ChecklistLine, Pack
-from rules.signals.model import Signal, SignalKind, Value
+from rules.signals.model import Signal
 from tests.checklists.read_lists import JudgedState
+from tests.sentences.numbers import other_values
 
 RESTORED_S = 4.0
 """Longer than any `for` in the condition of a line."""
@@ -67,21 +67,9 @@ def break_all(pack: Pack, name: str, judged: JudgedState) -> ListResult:
 
 def _break(pack: Pack, name: str, key: str, signal: Signal, judged: JudgedState) -> bool:
     """Try wrong values until the line is not met; True if one is found."""
-    for wrong in _wrong_values(signal, judged.state[signal.name]):
+    for wrong in other_values(signal, judged.state[signal.name]):
         judged.put({signal.name: wrong})
         if key in judged.unmet(name):
             assert not judged.read_through(pack, name).complete
             return True
     return False
-
-
-def _wrong_values(signal: Signal, right: Value) -> Iterator[Value]:
-    """Other values of a signal: every other word, or numbers near and far on both sides."""
-    if signal.kind is SignalKind.TEXT:
-        yield "ZZZ"
-    elif isinstance(right, str):
-        yield from (word for word in signal.words if word != right)
-    else:
-        width = signal.high - signal.low
-        near = (right + share * width for share in (-0.02, 0.02, -0.1, 0.1, -0.3, 0.3))
-        yield from (max(signal.low, min(signal.high, value)) for value in (*near, signal.low, signal.high))
