@@ -67,8 +67,8 @@ def test_a_cued_gate_shows_levels_the_most_severe_first(flown: FlownDevice) -> N
     assert seen.attribute("data-cued") == ["true"]
     assert seen.attribute("data-worst") == ["warning"]
     assert "about to begin" in seen.words
-    assert "warning, undone" in seen.words
-    assert "caution, undone" in seen.words
+    assert "warning, check again" in seen.words
+    assert "caution, check again" in seen.words
     assert seen.attribute("data-verdict") == ["open"]
 
 
