@@ -98,15 +98,15 @@ def fuel_sum_kg(
     extra_kg: float = 0.0,
 ) -> float:
     """Required fuel before start: the sum of the plan.  Source: ICAO Annex 6 Part I, 4.3.6.3."""
-    parts = {
-        "taxi fuel": taxi_kg,
-        "trip fuel": trip_kg,
-        "contingency fuel": contingency_kg,
-        "alternate fuel": alternate_kg,
-        "final reserve": final_reserve_kg,
-        "extra fuel": extra_kg,
-    }
-    return sum(require_not_negative(f"{name} in kg", part_kg) for name, part_kg in parts.items())
+    parts_kg = (
+        require_not_negative("taxi fuel in kg", taxi_kg),
+        require_not_negative("trip fuel in kg", trip_kg),
+        require_not_negative("contingency fuel in kg", contingency_kg),
+        require_not_negative("alternate fuel in kg", alternate_kg),
+        require_not_negative("final reserve in kg", final_reserve_kg),
+        require_not_negative("extra fuel in kg", extra_kg),
+    )
+    return sum(parts_kg)
 
 
 def minimum_block_kg(taxi_kg: float, trip_kg: float, holding_kg_h: float, alternate_kg: float = 0.0) -> float:

@@ -46,15 +46,17 @@ class LookupTable:
             return low[0] + share * (high[0] - low[0])
         column, across = _between(self.ys, y)
         beside = min(column + 1, len(self.ys) - 1)
-        ends = (row[column] + across * (row[beside] - row[column]) for row in (low, high))
-        start, end = ends
+        start = low[column] + across * (low[beside] - low[column])
+        end = high[column] + across * (high[beside] - high[column])
         return start + share * (end - start)
 
 
 def _between(side: Sequence[float], value: float) -> tuple[int, float]:
     """Give the index of the point before a value, and the fraction of the way to the next, 0 to 1."""
-    require_within("value", value, side[0], side[-1])
-    first = min(bisect_right(side, value), len(side) - 1) - 1 if len(side) > 1 else 0
+    if not side[0] <= value <= side[-1]:
+        require_within("value", value, side[0], side[-1])  # raises, with the text
     if len(side) == 1:
         return 0, 0.0
-    return first, (value - side[first]) / (side[first + 1] - side[first])
+    first = min(bisect_right(side, value), len(side) - 1) - 1
+    start = side[first]
+    return first, (value - start) / (side[first + 1] - start)

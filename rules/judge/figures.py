@@ -7,11 +7,12 @@ names of signals in reasons (`SignalNames`); `compute_figures` for values at one
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from rules.arithmetic.domain import DomainError
 from rules.arithmetic.entry_errors import mistyped_digit, unit_mixup
+from rules.judge.figure_calls import FigureCall, figure_call
 from rules.judge.snapshot import FigureResult
 from rules.language import checked_tree
 from rules.language.explain.terms import shown_number
@@ -66,10 +67,10 @@ def lossy_signals(pack: Pack) -> frozenset[str]:
 
 @dataclass(slots=True)
 class BoundFigure:
-    """A figure with closures that read its inputs; `refusal` is why the function gave no result."""
+    """A figure with a closure that computes it; `refusal` is why the function gave no result."""
 
     figure: Figure
-    inputs: dict[str, Callable[[], float | None]]
+    call: FigureCall
     refusal: str = ""
 
 
@@ -88,8 +89,9 @@ class FigureEvaluator:
                 self._readers[name] = (*self._readers.get(name, ()), number)
 
     def _bind(self, figure: Figure) -> BoundFigure:
-        """Bind a figure to the closures of its terms."""
-        return BoundFigure(figure, {word: self._terms.reader(term) for word, term in figure.terms.items()})
+        """Bind a figure to the state."""
+        readers = {keyword: self._terms.reader(term) for keyword, term in figure.terms.items()}
+        return BoundFigure(figure, figure_call(figure, readers, self._state.values))
 
     def evaluate_all(self) -> list[Sample]:
         """Compute every figure: at the first frame, and after a reset."""
@@ -128,19 +130,8 @@ class FigureEvaluator:
     def _compute(self, bound: BoundFigure) -> float | None:
         """Value of the figure in its signal's unit, None where an input is unknown or out of range."""
         bound.refusal = ""
-        figure, arguments = bound.figure, dict[str, Value]()
-        for keyword, read in bound.inputs.items():
-            number = read()
-            if number is None:
-                return None
-            arguments[keyword] = number
-        for keyword, signal in figure.words.items():
-            word = self._state.values.get(signal.name)
-            if word is None:
-                return None
-            arguments[keyword] = word
         try:
-            return figure.function(**arguments) * figure.factor + figure.offset
+            return bound.call()
         except (DomainError, ArithmeticError) as refused:  # such as a result too large to be a number
             bound.refusal = str(refused)
             return None

@@ -214,11 +214,16 @@ class SignalState:
         Returns:
             The sample, None where nothing changed.
         """
-        quality = _INVALID if value is None else _FRESH
+        if value is not None:  # in nearly every frame, for each figure of the fuel: no look at the old sample
+            if self.values.get(name) == value:
+                return None
+            self.values[name] = value
+            sample = self._samples[name] = Sample(name, value, _FRESH, self.sim_s)
+            return sample
         old = self._samples.get(name)
-        if old is not None and old.value == value and old.quality is quality:
+        if old is not None and old.value is None and old.quality is _INVALID:
             return None
-        return self._store(Sample(name, value, quality, self.sim_s))
+        return self._store(Sample(name, None, _INVALID, self.sim_s))
 
     def forget(self, names: Sequence[str]) -> None:
         """Remove these signals, as if never seen."""
