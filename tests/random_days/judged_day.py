@@ -33,16 +33,28 @@ LINED_UP = "captain.lined_up"
 
 @dataclass
 class DayResult:
-    """Result of one flight; `false` are sentences of findings and notices that are not those of `allowed`."""
+    """Result of one flight.
+
+    Attributes:
+        flown_s: Simulated time.
+        frames: Frames that were judged.
+        doubts: Findings that something cannot be verified.
+        findings: Findings that are not those of `allowed`.
+        notices: Notices that are not those of `allowed`.
+        false: Their sentences.
+    """
 
     kind: str
     seed: int
+    flown_s: float = 0.0
+    frames: int = 0
     gates: int = 0
     needs: int = 0
     judged: int = 0
     doubts: int = 0
-    false: list[str] = field(default_factory=list)
+    findings: int = 0
     notices: int = 0
+    false: list[str] = field(default_factory=list)
     last_gate: str = ""
     took_s: float = 0.0
 
@@ -61,7 +73,8 @@ def fly_day(name: str, seed: int) -> DayResult:
     flight = Flight(scenario, seed=seed, events=[kind.event] if kind.event else [], rate_hz=day.rate_hz)
     log, place = record_day(day, flight, change)
     trip = TripSheet(day.trip.title, {**day.trip.values, **({} if kind.event else place)})
-    result, found = DayResult(name, seed), list[JudgeEvent]()
+    result = DayResult(name, seed, flown_s=log.sim_s[-1], frames=len(log.sim_s))
+    found = list[JudgeEvent]()
     for step in batch_judge(shipped(PACKS[kind.scenario])[0], trip, log).run():
         found += step
     count_events(result, found, kind.allowed)
@@ -122,6 +135,7 @@ def count_events(result: DayResult, events: Iterable[JudgeEvent], allowed: Colle
                 result.doubts += 1
                 excused.add(finding.item)
             case FindingOpened(finding=finding) if declared_id(finding.item) not in allowed:
+                result.findings += 1
                 result.false.append(
                     f"{finding.sim_s:.0f} s {finding.item} {finding.kind}: {finding.sentence}"
                 )

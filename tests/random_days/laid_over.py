@@ -70,7 +70,9 @@ def lay_over(seed: int) -> list[DayResult]:
         result.false += [f"{f.sim_s:.0f} s {f.item} {f.kind}: {f.sentence}" for f in errors]
         notices = [n for n in outcome.notices if declared_id(n.item) not in allowed]
         result.false += [f"{n.sim_s:.0f} s notice {n.item} ({n.level}): {n.sentence}" for n in notices]
-        result.notices = len(notices)
+        result.findings, result.notices = len(errors), len(notices)
+        result.flown_s = outcome.clean_entry_s
+        result.frames = sum(step.sim_s <= result.flown_s for step in recording.steps)
         found.append(result)
     return found
 
