@@ -5,6 +5,8 @@ Takes: a pack, its state and its monitors.  Gives: `JudgeContext`.
 
 from __future__ import annotations
 
+from math import inf
+
 from rules.judge.events import JudgeEvent
 from rules.judge.timers import Timers
 from rules.language.online import Monitors
@@ -25,6 +27,7 @@ class JudgeContext:
         phase_changes: Number of phases entered so far.
         call_changes: Number of times that calls were entered, undone or voided.
         gap_s: Length of the gap in the data that ends with the present step, 0 without one.
+        gap_end_s: End of the latest gap in the data, minus infinity without one.
         watched_from_start: True where the flight has been watched from its beginning.
         unseen_phase: Phase in which the flight was when the monitors started, '' for the first one.
         version: Number of steps and requests so far; a snapshot is out of date once it has grown.
@@ -44,6 +47,7 @@ class JudgeContext:
         self.phase_changes = 0
         self.call_changes = 0
         self.gap_s = 0.0
+        self.gap_end_s = -inf
         self.watched_from_start = False
         self.unseen_phase = ""
         self.version = 0

@@ -28,6 +28,7 @@ from rules.judge.notices import NoticeScheduler
 from rules.judge.signal_activity import SignalActivity
 from rules.judge.visible_truth import VisibleParts
 from rules.language.checked_tree import Condition
+from rules.language.traversal import limited_look_back_s
 from rules.packs.condition_facts import calls_awaited, signals_read
 from rules.packs.model import Gate
 from rules.signals.number_format import format_missing_data
@@ -45,12 +46,14 @@ class EntryState(Enum):
 class GateState:
     """State of one gate.
 
-    `cued_s` is the time of its cue, None without a cue.  `hidden` are the parts of its entry that were hidden when it was
+    `look_back_s` is the longest time over which its entry looks back, but for parts that look back without a limit.  `cued_s` is
+    the time of its cue, None without a cue.  `hidden` are the parts of its entry that were hidden when it was
     armed.  `doubt` says why it has not been known since whether it was entered, '' while that is known.
     """
 
     gate: Gate
     conditions: frozenset[str]
+    look_back_s: float
     entry_state: EntryState = EntryState.UNSEEN
     cued_s: float | None = None
     hidden: frozenset[Condition] = frozenset()
@@ -77,7 +80,10 @@ class Gates:
         self._notices = notices
         self._activity = activity
         self._visible = VisibleParts(context)
-        self.states = {gate.id: GateState(gate, _condition_ids(gate)) for gate in context.pack.gates}
+        self.states = {
+            gate.id: GateState(gate, _condition_ids(gate), limited_look_back_s(gate.entry))
+            for gate in context.pack.gates
+        }
         self._condition_ids = frozenset[str]().union(*(state.conditions for state in self.states.values()))
         self._phase_index = {phase.id: n for n, phase in enumerate(context.pack.phases)}
         self._unlogged_previous: str | None = None
@@ -107,6 +113,16 @@ class Gates:
     def cued_since(self) -> dict[str, float]:
         """Time of the cue of each cued gate."""
         return {gate: state.cued_s for gate, state in self.states.items() if state.cued_s is not None}
+
+    def may_be_passed(self, gate: str) -> bool:
+        """True if the flight may have passed a gate, which a gap that has not left the look-back of its entry leaves open.
+
+        What the gate needs is no error then: after it the crew may do what would be one before it.
+        """
+        state, context = self.states[gate], self._context
+        if context.sim_s >= context.gap_end_s + state.look_back_s:
+            return False
+        return self._visible.truth(state.gate.entry).truth is None
 
     def undo_call(self, cued_before: Mapping[str, float], changed: Collection[str]) -> None:
         """Restore the cues of before a call that is undone.

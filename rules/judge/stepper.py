@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import partial
+from math import inf
 from typing import NamedTuple
 
 from rules.judge.call_history import CallHistory, CallHistoryEntry, CallUndo, PreCallState, StepChanges
@@ -46,6 +47,8 @@ from rules.packs.model import Pack
 from rules.signals.model import Sample
 from rules.signals.state import SignalState
 
+LOOK_AGAIN_S = 1.0
+"""Time after which an open need is looked at again where its gate may have been passed in a gap."""
 ActivityFactory = Callable[[Collection[str], Mapping[str, Collection[str]]], SignalActivity]
 """Makes the activity of single signals, from the signals whose moves matter and the readers of each signal."""
 
@@ -120,6 +123,7 @@ class Stepper:
         if self.started:
             context.monitors.restart()
             context.timers.clear()
+            context.gap_end_s = -inf
             self.gates.reset()
             self.finding_log.abandon_open()
             self.notices.reset()
@@ -147,7 +151,7 @@ class Stepper:
         context = self.context
         sim_s = context.state.sim_s
         context.emit(DataMissing(sim_s, from_s, records))
-        context.gap_s = sim_s - from_s
+        context.gap_s, context.gap_end_s = sim_s - from_s, sim_s
         for key in context.timers.pending_after(from_s):
             hold_s = self._hold_s(*key)
             if hold_s is not None:
@@ -260,6 +264,8 @@ class Stepper:
         """Handle a timer that is due."""
         kind, _, family = timer.partition(" ")
         match kind:
+            case "hold" if self.gates.may_be_passed(gate):
+                self.context.timers.set((timer, gate, item), self.context.sim_s + LOOK_AGAIN_S)
             case "hold":
                 self.gate_requirements.hold_elapsed(gate, item)
             case "clear":

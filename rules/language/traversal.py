@@ -132,6 +132,12 @@ def look_back_s(*nodes: CheckedNode) -> float:
     return max(map(_node_look_back_s, nodes), default=0.0)
 
 
+def limited_look_back_s(*nodes: CheckedNode) -> float:
+    """Give the longest of the limited times over which parts of nodes look back, in seconds."""
+    times = (_node_look_back_s(part) for node in nodes for part in walk(node))
+    return max((back_s for back_s in times if back_s < inf), default=0.0)
+
+
 def _node_look_back_s(node: CheckedNode) -> float:
     if isinstance(node, _WITHOUT_LIMIT):
         return inf

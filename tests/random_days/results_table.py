@@ -1,4 +1,4 @@
-"""The table of a run: what was flown and judged of each kind, and what was falsely found or told.
+"""The table of a run: what was flown and judged of each kind, and which findings and notices were false.
 
 Takes: `DayResult`s.  Gives: a table with one row for each kind, and their sum.
 """

@@ -13,6 +13,7 @@ from tests.rules.judge.scripted_flight import (
     LIGHT,
     MODE,
     PROBE,
+    SPEED,
     PackBuilder,
     ScriptedFlight,
     above,
@@ -200,6 +201,54 @@ def test_a_gate_that_was_entered_in_the_gap() -> None:
     flight.send_frames(6, 130)
     assert flight.finding_kinds == ["not_verifiable beacon"]
     assert {sentence.rpartition(": ")[2] for sentence in notice_sentences(flight.events)} == {f"{TEXT}."}
+
+
+def _slow_push() -> ScriptedFlight:
+    """A push back that is known after 10 s of movement; the beacon was on, and goes off while it moves."""
+    beacon = replace(item("beacon", on(BEACON)), hold_s=1.0)
+    gate = replace(push([beacon.id]), entry=c.TimedHistorically(above(SPEED, 1), 10.0))
+    flight = ScriptedFlight(PackBuilder([beacon], [gate]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(4, ["ready"])
+    flight.send_frame(5, speed=3.0)
+    return flight
+
+
+def test_a_gate_that_may_be_passed_has_no_errors() -> None:
+    """Gaps keep the entry from being known while the flight is beyond it: what is changed there is a doubt."""
+    flight = _slow_push()
+    flight.send_frames(6, 12)
+    flight.send_after_gap(14, missing_from_s=12.2)
+    flight.send_frames(15, 16)
+    flight.send_frame(17, beacon="off")  # 12 s after the begin: the gate may have been passed
+    flight.send_frames(18, 22)
+    flight.send_after_gap(23.8, missing_from_s=22.2)
+    flight.send_frames(24, 33)
+    assert flight.finding_kinds == []
+    flight.send_frame(34)
+    assert flight.finding_kinds == ["not_verifiable beacon"]
+
+
+def test_a_gate_that_was_not_passed_after_all_has_its_errors() -> None:
+    """Once it is known that the flight is not beyond it, an open need is an error."""
+    flight = _slow_push()
+    flight.send_frames(6, 12)
+    flight.send_after_gap(14, missing_from_s=12.2)
+    flight.send_frames(15, 16)
+    flight.send_frame(17, beacon="off")
+    flight.send_frames(18, 20)
+    assert flight.finding_kinds == []
+    flight.send_frame(21, speed=0.0)
+    flight.send_frames(22, 24)
+    assert flight.finding_kinds == ["undone beacon"]
+
+
+def test_without_a_gap_the_gate_has_its_errors_at_once() -> None:
+    """What is undone before the entry is an error after its hold."""
+    flight = _slow_push()
+    flight.send_frame(8, beacon="off")
+    flight.send_frames(9, 10)
+    assert flight.finding_kinds == ["undone beacon"]
 
 
 def test_an_error_that_was_found_at_the_cue_is_carried_through_the_gap() -> None:
