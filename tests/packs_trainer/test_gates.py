@@ -179,7 +179,7 @@ CASES = {
             "flow.before_takeoff.static_source": "undone", "flow.before_takeoff.oil_before_takeoff": "limit_exceeded",
             "flow.before_takeoff.oil_temperature": "limit_exceeded", "flow.before_takeoff.crosswind": "limit_exceeded",
             "flow.before_takeoff.fuel_enough": "limit_exceeded", "flow.before_takeoff.fuel_pressure": "limit_exceeded",
-            "watch.oil_pressure_low": "limit_exceeded", "watch.oil_temperature_high": "limit_exceeded",
+            "watch.oil_pressure_low": "aeroplane_event", "watch.oil_temperature_high": "limit_exceeded",
         },
     ),
     "pitot heat in moist cold air": Case(
@@ -208,7 +208,7 @@ CASES = {
         "initial_climb", "climb_400", {"roll_30": {f"{E}oil_pressure": 15.0}, "rotate": {"airspeed.captain": 30.0}},
         {
             "flow.takeoff.oil_in_roll": "limit_exceeded", "flow.takeoff.airspeeds": "wrong_value",
-            "watch.oil_pressure_low": "limit_exceeded",
+            "watch.oil_pressure_low": "aeroplane_event",
         },
     ),
     "after take-off": Case(

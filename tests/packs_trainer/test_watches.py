@@ -27,6 +27,8 @@ AIRBORNE: Mapping[str, Changes] = {
     "fuel_lights.left": {"alert.fuel.left": "on"},
     "fuel_lights.right": {"alert.fuel.right": "on"},
     "selector_in_flight": {"fuel.selector": "off"},
+    "mixture_in_flight": {f"{E}mixture": 0.0},
+    "alternator_switched_off": {"electrical.alternator.switch": "off", "electrical.low_voltage": "on"},
     "low_voltage": {"electrical.low_voltage": "on"},
     "suction_light": {"alert.vacuum": "on"},
     "door_in_flight": {"door.right": "open"},
