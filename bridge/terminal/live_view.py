@@ -20,7 +20,7 @@ from bridge.common.time_text import format_sim_time
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead
 from bridge.terminal.console import LEVEL_STYLES
-from rules.judge.events import Finding, ItemStatus, Notice
+from rules.judge.events import LEAD_IN_TEXTS, Finding, ItemStatus, LeadIn, Notice
 from rules.judge.gate_counts import GateReadiness
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
 from rules.packs.model import Gate, Pack
@@ -117,7 +117,7 @@ def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> Renderab
         style = "bold green" if readiness is GateReadiness.CLEAR else ""
         return Text(f"  {_NOTHING_OPEN[readiness]}", style=style)
     table = Table.grid(padding=(0, 1), expand=True)
-    table.add_column(width=8)
+    table.add_column(min_width=8, no_wrap=True)
     table.add_column(ratio=1)
     table.add_column(width=13)
     for item in listed[:MAX_OPEN_SHOWN]:
@@ -136,7 +136,7 @@ def _render_still_open(
         return
     yield Rule("Still open", align="left", style="dim")
     table = Table.grid(padding=(0, 1), expand=True)
-    table.add_column(width=8)
+    table.add_column(min_width=8, no_wrap=True)
     table.add_column(ratio=1)
     table.add_column(width=13)
     for finding in findings[:MAX_OPEN_SHOWN]:
@@ -166,7 +166,8 @@ def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) 
     if item.status is ItemStatus.UNKNOWN:
         return Text("unknown", style="dim"), Text(item.sentence, style="dim"), seats.get(item.seat, item.seat)
     style = LEVEL_STYLES[item.level] if gate.cued else ""
-    word = ("undone" if item.status is ItemStatus.LOST else str(item.level)) if gate.cued else "to do"
+    lost = item.status is ItemStatus.LOST
+    word = (LEAD_IN_TEXTS[LeadIn.UNDONE] if lost else str(item.level)) if gate.cued else "to do"
     return Text(word, style=style), Text(item.sentence, style=style), seats.get(item.seat, item.seat)
 
 

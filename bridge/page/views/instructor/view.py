@@ -12,9 +12,12 @@ from bridge.page.widgets.call_list.call_list import awaited_calls, call_groups, 
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
+from rules.judge.gate_counts import OPEN_STATUSES
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot
 
 OUTSIDE_GROUPS = ("ground", "atc", "cabin")
+OPEN_TEXTS = frozenset(map(status_text, OPEN_STATUSES))
+"""How the list names the items that are open; they come first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,7 @@ def waivers(device: Device) -> Mapping[str, object]:
             for item in (one for one in gate.needs if not one.waiver):
                 found.setdefault(item.id, _waivable_item(device, item, gate))
     return {
-        "items": sorted(found.values(), key=lambda item: item.status not in ("undone", "open")),
+        "items": sorted(found.values(), key=lambda item: item.status not in OPEN_TEXTS),
         "has_phase": bool(snapshot.phase),
     }
 

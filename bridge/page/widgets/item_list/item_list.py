@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from rules.judge.events import ItemStatus
+from rules.judge.events import LEAD_IN_TEXTS, ItemStatus, LeadIn
 from rules.judge.snapshot import ItemSnapshot
 from rules.packs.model import Level, Pack
 
@@ -93,8 +93,8 @@ def resolved_items(pack: Pack, items: Iterable[ItemSnapshot]) -> tuple[ResolvedI
 
 
 def status_text(status: ItemStatus) -> str:
-    """Name a status on screens."""
-    return "undone" if status is ItemStatus.LOST else str(status)
+    """Name a status on screens; what was met and is not any more is to be checked again, as the voice says it."""
+    return LEAD_IN_TEXTS[LeadIn.UNDONE] if status is ItemStatus.LOST else str(status)
 
 
 def seat_title(seats: Mapping[str, str], seat: str) -> str:

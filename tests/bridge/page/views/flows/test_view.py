@@ -16,7 +16,7 @@ def test_every_status_is_a_word(flown: FlownDevice) -> None:
     flown.ask("confirm", "flow.before.documents")
     words = flown.shown("flows").words
     for part in (
-        "Beacon open beacon is off, needs on",
+        "Beacon open beacon is off",
         "Documents confirmed",
         "Pressure met",
         "Logo waived dispatched inoperative",
@@ -26,11 +26,11 @@ def test_every_status_is_a_word(flown: FlownDevice) -> None:
 
 
 def test_undone_differs_from_unknown(flown: FlownDevice) -> None:
-    """An item that was met and is not any more is undone; one whose signals are stale is unknown."""
+    """An item that was met and is not any more is to be checked again, as the voice says it; one whose signals are stale is unknown."""
     for second in range(4):
         flown.frame(second)
     flown.frame(4.0, {"lights.beacon": "off"})
-    assert "Beacon undone beacon is off" in flown.shown("flows").words
+    assert "Beacon check again beacon is off" in flown.shown("flows").words
     flown.pass_time(60.0)
     assert "Pressure unknown hydraulic 1 pressure is out of date" in flown.shown("flows").words
 
