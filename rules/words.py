@@ -28,13 +28,13 @@ def uncapitalised(text: str) -> str:
     return text if text[1:2].isupper() or text[1:2].isdigit() else text[:1].lower() + text[1:]
 
 
-_ABBREVIATIONS = {"ta": "TA", "ta_ra": "TA/RA", "nav": "NAV"}
-"""Modes whose words are abbreviations: traffic advisories, resolution advisories, navigation."""
+_READ_AS = {"ta": "TA", "ta_ra": "TA/RA", "nav": "NAV", "transit": "in transit"}
+"""Words that are read otherwise: modes that are abbreviations (traffic advisories, resolution advisories, navigation)."""
 
 
 def words_of_id(word: str) -> str:
-    """Replace the underscores of an id by spaces; abbreviations get capitals."""
-    return _ABBREVIATIONS.get(str(word)) or str(word).replace("_", " ")
+    """Replace the underscores of an id by spaces; some words are read otherwise."""
+    return _READ_AS.get(str(word)) or str(word).replace("_", " ")
 
 
 def join_and(words: Iterable[str]) -> str:

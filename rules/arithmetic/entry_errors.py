@@ -42,7 +42,7 @@ _VOLUME = (
 _FUEL = (
     _Mixup(L_PER_GAL, "kg", "litres entered as US gallons?"),
     _Mixup(1.0 / L_PER_GAL, "kg", "US gallons entered as litres?"),
-    _Mixup(DENSITY_KG_L * LB_PER_KG, "kg", "pounds per litre (1.77) used as kilograms per litre?"),
+    _Mixup(DENSITY_KG_L * LB_PER_KG, "kg", "pounds per litre as kilograms?"),
     _Mixup(1.0 / (DENSITY_KG_L * LB_PER_KG), "kg", "litres of fuel entered as pounds?"),
     _Mixup(DENSITY_KG_L, "kg", "kilograms entered as litres of fuel?"),
     _Mixup(1.0 / DENSITY_KG_L, "kg", "litres of fuel entered as kilograms?"),
@@ -90,7 +90,7 @@ def mistyped_digit(expected: float, actual: float) -> str:
     different = [place for place in range(significant) if left[place] != right[place]]
     if len(different) == 1:
         place = different[0]
-        return f"mistyped digit? ({right[place]} for {left[place]})"
+        return f"{right[place]} typed for {left[place]}?"
     if len(different) == 2 and different[1] == different[0] + 1:
         first, second = different
         if (left[first], left[second]) == (right[second], right[first]):

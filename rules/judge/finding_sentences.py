@@ -28,7 +28,8 @@ def current_sentence(
     """Explain an open finding by the present values; a finding about the order of actions keeps its first sentence.
 
     Returns:
-        The sentence; None while the item or watch is met again, within its clear time: then nothing is wrong to speak of.
+        The sentence; None where nothing is wrong to speak of: the item or watch is met again, within its clear time, or
+        what the item asks for is so, and only its time has to pass.
 
     Args:
         context: State and monitors of the judge.
@@ -40,7 +41,7 @@ def current_sentence(
         if context.monitors.truth(expect_id(key.item)):
             return None
         reason = context.monitors.explain(expect_id(key.item))
-        own = own_sentence(context.watches[key.item], reason.truth, context.state)
+        own = own_sentence(context.watches[key.item], reason.truth, context.state, reason.entry_error)
         return FindingSentence(own or reason.sentence, bool(own))
     state = items.states.get(key.item)
     if key.rule_kind is not RuleKind.NEED or state is None:
@@ -53,5 +54,7 @@ def current_sentence(
     is_doubt = finding.is_doubt
     if state.truth is not None if is_doubt else reason.data_missing:
         return FindingSentence(finding.crew_sentence, bool(finding.own_sentence))
-    own = own_sentence(state.item, reason.truth, context.state)
+    if reason.soon_true:
+        return None
+    own = own_sentence(state.item, reason.truth, context.state, reason.entry_error)
     return FindingSentence(own or reason.sentence, bool(own))

@@ -279,7 +279,7 @@ class FindingLog:
         """Sentence of the pack's own; an action against the order, and what cannot be verified, have the general form."""
         if key.rule_kind not in (RuleKind.NEED, RuleKind.WATCH) or kind is FindingKind.NOT_VERIFIABLE:
             return ""
-        return own_sentence(subject, reason.truth, self._context.state)
+        return own_sentence(subject, reason.truth, self._context.state, reason.entry_error)
 
     def _register(self, key: FindingKey, finding: Finding, *, may_be_late: bool) -> None:
         """Index an open finding by its keys."""

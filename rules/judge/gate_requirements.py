@@ -128,9 +128,14 @@ class GateRequirements:
         return any(self._phase_index[gate.phase] >= now or phase in gate.leaves for gate in ahead)
 
     def hold_elapsed(self, gate: str, item: str) -> None:
-        """Open a finding for an item that was open for its hold while its gate is cued."""
+        """Open a finding for an item that was open for its hold while its gate is cued; not while only a moment is missing."""
         state = self._items.states[item]
-        if gate in self._context.cued_gates and not state.satisfied:
+        if gate not in self._context.cued_gates or state.satisfied:
+            return
+        if self._items.reason(state).soon_true:
+            # Nothing is wrong now but that it is new: the crew can only wait, and it is judged again after that.
+            self._start_hold(gate, state)
+        else:
             self._open_finding(self._context.gates[gate], state, state.truth, entering=False)
 
     def clear_elapsed(self, item: str) -> None:

@@ -367,7 +367,9 @@ class Items:
                 reason.wanted,
                 state.waived,
                 state.waived_by,
-                "" if state.waived else own_sentence(state.item, state.truth, self._context.state),
+                ""
+                if state.waived
+                else own_sentence(state.item, state.truth, self._context.state, reason.entry_error),
             )
         )
 

@@ -21,12 +21,13 @@ from dataclasses import dataclass
 from itertools import groupby
 from math import inf
 
-from rules.judge.condition_ids import applies_id, expect_id, quiet_id
+from rules.judge.condition_ids import applies_id, expect_id
 from rules.judge.context import JudgeContext
 from rules.judge.events import Finding, LeadIn, Notice
 from rules.judge.finding_sentences import FindingSentence
 from rules.judge.findings import FindingKey, RuleKind
-from rules.judge.wording import lead_in_of, notice_text, with_limit_name
+from rules.judge.quiet_periods import QuietPeriods
+from rules.judge.wording import lead_in_of, notice_text, with_rule_name
 from rules.packs.model import Level
 
 REPEAT_INTERVALS_S = (30.0, 60.0, 120.0)
@@ -85,7 +86,7 @@ class NoticeScheduler:
         self._repeat_states: dict[FindingKey, RepeatState] = {}
         self._queue: list[int] = []
         self._held_back: set[int] = set()
-        self._quiet_periods: dict[str, tuple[Level, ...]] = {}
+        self._quiet_periods = QuietPeriods(context)
         self._gate_of: dict[int, str] = {}
         self._reminded: set[str] = set()
         self._reminders: list[tuple[str, frozenset[str]]] = []
@@ -94,7 +95,7 @@ class NoticeScheduler:
     @property
     def quiet_levels(self) -> tuple[Level, ...]:
         """Levels that are held back."""
-        return tuple(level for level in Level if any(level in held for held in self._quiet_periods.values()))
+        return self._quiet_periods.levels
 
     def reset(self) -> None:
         """Forget open findings, notices and quiet periods."""
@@ -102,7 +103,7 @@ class NoticeScheduler:
         self._repeat_states.clear()
         self._queue.clear()
         self._held_back.clear()
-        self._quiet_periods.clear()
+        self._quiet_periods.reset()
         self._gate_of.clear()
         self._reminded.clear()
         self._reminders.clear()
@@ -199,7 +200,7 @@ class NoticeScheduler:
         Args:
             changed: Ids of the conditions whose truth changed.
         """
-        released = self._update_quiet_periods(changed)
+        released = self._quiet_periods.update(changed) and bool(self._held_back)
         if self._queue:
             self._issue(self._queue)
             self._queue = []
@@ -222,7 +223,7 @@ class NoticeScheduler:
         """Emit the notices of these findings, the most severe first; one for each item, for its first gate."""
         repeat: set[tuple[RuleKind, str]] = set()
         for key, finding in sorted((self._open[n] for n in numbers if n in self._open), key=_severity_rank):
-            if finding.level in self.quiet_levels:
+            if self._quiet_periods.holds(finding):
                 self._held_back.add(finding.number)
                 continue
             sentence = self._sentence(key, finding)
@@ -257,7 +258,7 @@ class NoticeScheduler:
         gate = self._gate_of[finding.number]
         lead_in = lead_in_of(finding, gate)
         named = lead_in is LeadIn.NONE and not sentence.own
-        reason = with_limit_name(finding, sentence.text) if named else sentence.text
+        reason = with_rule_name(finding, sentence.text) if named else sentence.text
         text = notice_text(lead_in, (reason,), self._context.gate_title(gate), finding.label)
         self._context.emit(
             Notice(
@@ -274,23 +275,6 @@ class NoticeScheduler:
             )
         )
 
-    def _update_quiet_periods(self, changed: Collection[str]) -> bool:
-        """Start and end quiet periods; one whose condition is unknown continues.
-
-        Returns:
-            True if notices that were held back may be given now.
-        """
-        before = self.quiet_levels if self._quiet_periods else ()
-        for quiet in self._context.pack.quiet_periods:
-            if quiet_id(quiet.id) not in changed:
-                continue
-            truth = self._context.monitors.truth(quiet_id(quiet.id))
-            if truth:
-                self._quiet_periods[quiet.id] = quiet.holds
-            elif truth is False:
-                self._quiet_periods.pop(quiet.id, None)
-        return bool(self._held_back) and bool(set(before) - set(self.quiet_levels))
-
     def _issue_reminder(self, gate: str, needs: Collection[str]) -> None:
         """Remind of what is open beside the needs of a gate; the intervals of its own notices go on."""
         ready = [pair for pair in self._open.values() if self._worth_reminding(*pair, needs)]
@@ -304,13 +288,13 @@ class NoticeScheduler:
         repeat = self._repeat_states.get(key)
         if key.item in needs or finding.level is Level.ADVISORY or finding.is_doubt:
             return False
-        if repeat is None or finding.level in self.quiet_levels:
+        if repeat is None or self._quiet_periods.holds(finding):
             return False
         return not repeat.told_within_first_interval(self._context.sim_s)
 
     def _issue_summary(self) -> None:
         """Sum up all that was held back and is still open; a doubt has its own notice, while its gate is ahead."""
-        held = [self._open[n] for n in self._held_back if self._open[n][1].level not in self.quiet_levels]
+        held = [self._open[n] for n in self._held_back if not self._quiet_periods.holds(self._open[n][1])]
         self._held_back -= {finding.number for _, finding in held}
         ready, active = [pair for pair in held if not pair[1].is_doubt], self._context.active_gates
         self._issue(f.number for _, f in held if f.is_doubt and self._gate_of[f.number] in active)

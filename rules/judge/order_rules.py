@@ -16,7 +16,7 @@ from rules.judge.context import JudgeContext
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.gate_requirements import GateRequirements
 from rules.judge.items import ItemChange, Items, ItemState
-from rules.judge.wording import actual_and_wanted, prerequisite_text
+from rules.judge.wording import actual_and_wanted, prerequisite_text, too_early_text
 from rules.language.truth import Reason
 from rules.packs.condition_facts import signals_read
 from rules.packs.model import FindingKind
@@ -200,12 +200,11 @@ class OrderRules:
             prerequisites = " and ".join(
                 uncapitalised(predecessor.item.label) for predecessor in self._unmet_predecessors(state)
             )
+            sentence = f"{uncapitalised(state.item.label)} before {prerequisites}"
         else:
-            prerequisites = prerequisite_text(
-                state.item, self._context.monitors.explain(after_id(state.item.id))
-            )
+            prerequisites = prerequisite_text(state.item)
+            sentence = too_early_text(state.item, self._context.monitors.explain(after_id(state.item.id)))
         actual, _ = actual_and_wanted(self._items.reason(state))
-        sentence = f"{uncapitalised(state.item.label)} before {prerequisites}"
         return Reason(truth=False, sentence=sentence, actual=actual, wanted=f"after {prerequisites}")
 
 

@@ -15,13 +15,14 @@ from rules.signals.model import Quality
 from rules.signals.state import SignalState
 
 
-def own_sentence(subject: Item | Watch, truth: Truth, state: SignalState) -> str:
+def own_sentence(subject: Item | Watch, truth: Truth, state: SignalState, entry_error: str = "") -> str:
     """Sentence of an item or watch for its present truth.
 
     Args:
         subject: The item or watch.
         truth: Truth of what it expects.
         state: Values for the sentence.
+        entry_error: Likely entry error of a wrong value, which is said after it; '' for none.
 
     Returns:
         The sentence; '' where it has none, or none that is known to be true.
@@ -30,7 +31,8 @@ def own_sentence(subject: Item | Watch, truth: Truth, state: SignalState) -> str
     names = _signals_of(text, subject.say)
     if not text or any(state.sample(name).quality is not Quality.FRESH for name in names):
         return ""
-    return fill_placeholders(text, state, subject.say.shown)
+    sentence = fill_placeholders(text, state, subject.say.shown)
+    return f"{sentence}; {entry_error}" if entry_error else sentence
 
 
 def signals_in_sentences(subject: Item | Watch) -> tuple[str, ...]:

@@ -63,4 +63,11 @@ def signal_text(state: SignalState, name: str, *, exact: bool = False) -> str:
     if name == TIME_OF_DAY:
         hours, minutes = divmod(int(sample.value) // 60, 60)
         return f"{hours:02d}:{minutes:02d}"
-    return format_value(sample.value if exact else in_steps(sample.value, signal.shown_step), signal.unit)
+    band = next((band.name for band in signal.bands if band.low <= sample.value <= band.high), "")
+    if band:
+        return band
+    value = sample.value if exact else in_steps(sample.value, signal.shown_step)
+    if not signal.sides:
+        return format_value(value, signal.unit)
+    side = f" {signal.sides[value > 0]}" if value else ""
+    return f"{format_value(abs(value), signal.unit)}{side}"

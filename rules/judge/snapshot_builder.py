@@ -172,13 +172,13 @@ class SnapshotBuilder:
 
     def _item(self, state: ItemState) -> ItemSnapshot:
         """Snapshot of one item."""
-        item, sentence, actual, wanted, only_waits = state.item, "", "", "", False
+        item, sentence, actual, wanted, only_waits, error = state.item, "", "", "", False, ""
         if self._explain_all or state.status not in SATISFIED:
             reason = self._stepper.items.reason(state)
             sentence, (actual, wanted) = reason.sentence, actual_and_wanted(reason)
-            only_waits = reason.only_waits
+            only_waits, error = reason.only_waits, reason.entry_error
         if state.status is not ItemStatus.WAIVED:
-            sentence = own_sentence(item, state.truth, self._stepper.context.state) or sentence
+            sentence = own_sentence(item, state.truth, self._stepper.context.state, error) or sentence
         return ItemSnapshot(
             item.id,
             item.label,
@@ -203,10 +203,11 @@ class SnapshotBuilder:
 
     def _watch(self, state: WatchState) -> WatchSnapshot:
         """Snapshot of one watch."""
-        watch, sentence = state.watch, ""
+        watch, sentence, error = state.watch, "", ""
         if self._explain_all or state.status in _EXPLAINED_WATCHES:
-            sentence = self._stepper.context.monitors.explain(expect_id(watch.id)).sentence
-        sentence = own_sentence(watch, state.truth, self._stepper.context.state) or sentence
+            reason = self._stepper.context.monitors.explain(expect_id(watch.id))
+            sentence, error = reason.sentence, reason.entry_error
+        sentence = own_sentence(watch, state.truth, self._stepper.context.state, error) or sentence
         return WatchSnapshot(
             watch.id,
             watch.label,

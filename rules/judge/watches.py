@@ -240,7 +240,7 @@ class Watches:
                 reason.sentence,
                 reason.actual,
                 reason.wanted,
-                own_sentence=own_sentence(state.watch, state.truth, self._context.state),
+                own_sentence=own_sentence(state.watch, state.truth, self._context.state, reason.entry_error),
             )
         )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rules.judge.events import LEAD_IN_TEXTS, Finding, LeadIn, before_gate_text, phase_begun_text
+from rules.language.explain.clauses import clause
 from rules.language.truth import Reason
 from rules.packs.condition_facts import call_titles
 from rules.packs.model import FindingKind, Item
@@ -31,10 +32,21 @@ def actual_and_wanted(reason: Reason) -> tuple[str, str]:
     return "; ".join(a for a, _ in pairs if a), "; ".join(w for _, w in pairs if w)
 
 
-def prerequisite_text(item: Item, reason: Reason) -> str:
-    """Prerequisite of an item as text: its calls, otherwise the condition or why that is not met."""
+def too_early_text(item: Item, reason: Reason) -> str:
+    """Sentence on an action that came too early: before its calls, otherwise while its prerequisite was not so.
+
+    Args:
+        item: The item; it has an `after`.
+        reason: Why that is not met.
+    """
+    action, calls = uncapitalised(item.label), call_titles(item.after)
+    return f"{action} before {' and '.join(calls)}" if calls else f"{action} while {reason.sentence}"
+
+
+def prerequisite_text(item: Item) -> str:
+    """Prerequisite of an item as text for the record: its calls, otherwise the condition as a clause."""
     calls = call_titles(item.after)
-    return " and ".join(calls) if calls else item.after_text or reason.sentence
+    return " and ".join(calls) if calls or item.after is None else clause(item.after)
 
 
 def lead_in_of(finding: Finding, gate: str) -> LeadIn:
@@ -47,6 +59,10 @@ def lead_in_of(finding: Finding, gate: str) -> LeadIn:
     if gate != finding.gate:
         return LeadIn.STILL_OPEN
     says_it_itself = bool(finding.own_sentence) and finding.kind is not FindingKind.UNDONE
+    if finding.kind is FindingKind.UNDONE and not finding.gate:
+        return (
+            LeadIn.NONE
+        )  # a watch has not seen it otherwise before: it is wrong now, and its label says when
     if finding.kind in _LEAD_IN_OF_KIND and not says_it_itself:
         return _LEAD_IN_OF_KIND[finding.kind]
     if not gate:
@@ -85,10 +101,10 @@ def notice_text(lead_in: LeadIn, reasons: Sequence[str], gate: str = "", label: 
     return f"{capitalised(LEAD_IN_TEXTS[lead_in])}: {text}{stop}"
 
 
-def with_limit_name(finding: Finding, sentence: str) -> str:
-    """Put the name of a limit before the sentence, unless that begins with it."""
-    limits = (FindingKind.LIMIT_EXCEEDED, FindingKind.AEROPLANE_EVENT)
-    named = finding.kind not in limits or sentence.lower().startswith(finding.label.lower())
+def with_rule_name(finding: Finding, sentence: str) -> str:
+    """Put the name of a watch before the sentence, where that says only a fact and does not begin with the name."""
+    kinds = (FindingKind.LIMIT_EXCEEDED, FindingKind.AEROPLANE_EVENT, FindingKind.UNDONE)
+    named = finding.kind not in kinds or sentence.lower().startswith(finding.label.lower())
     return sentence if named else f"{finding.label}: {sentence}"
 
 

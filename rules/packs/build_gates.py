@@ -17,8 +17,9 @@ from rules.packs.matches import label_faults, match_id, match_label
 from rules.packs.model import Gate, Phase, QuietPeriod, Watch
 from rules.packs.own_sentences import own_sentences
 from rules.packs.references import References
-from rules.packs.schema import GateForm, WatchForm
+from rules.packs.schema import GateForm, QuietForm, WatchForm
 from rules.packs.validated import FilledForm, ValidatedPack
+from rules.source import unknown_fault
 
 
 class GateBuilder:
@@ -187,7 +188,7 @@ class GateBuilder:
         )
 
     def quiet_periods(self) -> tuple[QuietPeriod, ...]:
-        """Quiet periods; a warning cannot be held back."""
+        """Quiet periods; a warning is held back only by the name of its watch."""
         found = []
         for name, filled in self._validated.quiets.items():
             applies = self._conditions.condition(filled.entry, "applies")
@@ -195,7 +196,18 @@ class GateBuilder:
             for number, level in enumerate(holds):
                 if level == "warning":
                     place = filled.entry.field_location("holds").child(number).place()
-                    self._faults.append(Fault(place, "a warning is never held back", "advisory or caution"))
+                    hint = "a warning that has to wait is named under watches"
+                    what = "warnings are never held back together"
+                    self._faults.append(Fault(place, what, "advisory or caution", hint))
             if applies is not None:
-                found.append(QuietPeriod(name, applies, holds))
+                found.append(QuietPeriod(name, applies, holds, self._quiet_watches(filled)))
         return tuple(found)
+
+    def _quiet_watches(self, filled: FilledForm[QuietForm]) -> frozenset[str]:
+        """Ids of the watches that a quiet period names."""
+        known = self._validated.ids("watches")
+        for number, watch in enumerate(filled.form.watches):
+            if watch not in known:
+                place = filled.entry.field_location("watches").child(number).place()
+                self._faults.append(unknown_fault(place, "watch", watch, known, "a watch of the pack"))
+        return frozenset(f"watch.{watch}" for watch in filled.form.watches)

@@ -109,6 +109,7 @@ class FigureBuilder:
             high,
             max_age_s=0.0,
             shown_step=self._shown_step(filled),
+            sides=tuple(form.sides or ()),
         )
 
     def _label_without_placeholders(

@@ -190,11 +190,13 @@ class Watch:
 
 @dataclass(frozen=True, slots=True)
 class QuietPeriod:
-    """While `applies` is true, notices of these levels are held back, and summed up afterwards."""
+    """While `applies` is true, notices of these levels and watches are held back, and summed up afterwards."""
 
     id: str
     applies: Condition
     holds: tuple[Level, ...]
+    watches: frozenset[str] = frozenset()
+    """Ids of watches as they are declared, without the word of a match."""
 
 
 class OooiMoment(StrEnum):

@@ -224,12 +224,14 @@ class WatchForm(StrictForm):
 
 
 class QuietForm(StrictForm):
-    """Period in which notices of some levels are held back; a warning never is."""
+    """Period in which notices of some levels are held back; a warning only where its watch is named."""
 
     applies: LongText
     """Condition under which notices are held back."""
     holds: Annotated[list[Annotated[Level, Field(strict=False)]], Field(min_length=1)]
     """Levels that are held back; advisory, caution."""
+    watches: list[Identifier] = []
+    """Watches that are held back whatever their level: what needs no action at this moment of the flight."""
 
 
 class TableForm(StrictForm):
@@ -268,6 +270,8 @@ class FigureForm(StrictForm):
     """Unit of the figure."""
     rounded: Annotated[Quantity, BeforeValidator(parse_quantity)] | None = None
     """Step to which texts round the result, with its unit; the result itself is judged."""
+    sides: Annotated[list[PlainText], Field(min_length=2, max_length=2)] | None = None
+    """Words for a negative and a positive result, said after its size instead of a sign: [left, right]."""
     why: ShortText | Literal[""] = ""
     """Meaning of the figure."""
     source: ShortText | Literal[""] = ""

@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from rules.signals import units
 from rules.signals.amounts import comma_hint, parse_amount, parse_range
 from rules.signals.equality import FULL_CIRCLE_DEG
-from rules.signals.model import Signal, SignalKind
+from rules.signals.model import Band, Signal, SignalKind
 from rules.source.fault_collector import FaultCollector, KeyPath
 from rules.source.suggestions import did_you_mean
 from rules.words import count_in_digits, join_or, words_of_id
@@ -54,6 +54,20 @@ class SignalEntry(BaseModel):
     phrases: dict[str, str] | None = Field(
         default=None,
         description="Words of a switch or choice as facts that a pilot says, where label and word make no sentence; {} as in the label.",
+    )
+    rounded: str | None = Field(
+        default=None,
+        description="Step to which texts round a quantity or angle, with its unit; the value itself is judged.",
+    )
+    sides: list[str] | None = Field(
+        default=None,
+        min_length=2,
+        max_length=2,
+        description="Words for a negative and a positive quantity, said after its size instead of a sign: [left, right].",
+    )
+    bands: dict[str, str] | None = Field(
+        default=None,
+        description="Names of parts of a quantity's range, low..high, which texts say instead of the number: {rich: 90..100}.",
     )
     max_age: str | None = Field(
         default=None,
@@ -120,6 +134,11 @@ def expand_entry(
     )
     _check_labels(faults, path, entry, several=len(names) > 1)
     _check_phrases(faults, path, entry, measure.words if measure else ())
+    shown_step = _parse_step(faults, path, entry, measure.unit if measure else "")
+    bands = _parse_bands(faults, path, entry, measure) if kind is SignalKind.QUANTITY else ()
+    for key in ("sides", "bands"):
+        if getattr(entry, key) and kind is not SignalKind.QUANTITY:
+            faults.add((*path, key), f"only a quantity has {key}", f"{key} with quantity", key=True)
     if kind is None or measure is None or age_s is None or len(faults.faults) > before:
         return []
     return [
@@ -136,6 +155,9 @@ def expand_entry(
             phrases=_phrases_of(entry, measure.words, word),
             max_length=measure.max_length,
             max_age_s=age_s,
+            shown_step=shown_step,
+            sides=tuple(entry.sides or ()),
+            bands=bands,
         )
         for name, word in names
     ]
@@ -193,6 +215,39 @@ def _check_phrases(faults: FaultCollector, path: KeyPath, entry: SignalEntry, wo
         elif ("{}" in phrase) != ("{" in str(path[-1])):
             several = "{" in str(path[-1])
             faults.add(at, "{} is missing" if several else "unexpected {}", "{} where the name has {a,b}")
+
+
+def _parse_step(faults: FaultCollector, path: KeyPath, entry: SignalEntry, unit: str) -> float:
+    """Read the step to which texts round, in the unit of the signal; 0 for none, or after a fault."""
+    if entry.rounded is None:
+        return 0.0
+    amount = parse_amount(entry.rounded)
+    if not unit or amount is None or amount.value <= 0 or amount.unit != unit:
+        expected = f"a step in {unit}: 1 {unit}" if unit else "rounded with quantity or angle"
+        faults.add(
+            (*path, "rounded"), f"'{entry.rounded}' is not a step", expected, comma_hint(entry.rounded)
+        )
+        return 0.0
+    return amount.value
+
+
+def _parse_bands(
+    faults: FaultCollector, path: KeyPath, entry: SignalEntry, measure: _Measure | None
+) -> tuple[Band, ...]:
+    """Read the named parts of a range; those that are wrong are left out."""
+    found = []
+    for name, text in (entry.bands or {}).items():
+        ends = parse_range(text)
+        if ends is None or ends[0] > ends[1]:
+            faults.add(
+                (*path, "bands", name), f"'{text}' is not a range", "low..high in the range of the signal"
+            )
+        elif measure is not None and not measure.low <= ends[0] <= ends[1] <= measure.high:
+            expected = f"within {measure.low:g}..{measure.high:g}"
+            faults.add((*path, "bands", name), f"{text} is outside of the signal's range", expected)
+        else:
+            found.append(Band(name, *ends))
+    return tuple(found)
 
 
 def _parse_kind(

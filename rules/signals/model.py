@@ -59,6 +59,14 @@ class Quality(StrEnum):
     ABSENT = "absent"  # never seen
 
 
+class Band(NamedTuple):
+    """Part of a quantity's range that has a name, such as a mixture of 90 to 100 %: "rich"."""
+
+    name: str
+    low: float
+    high: float
+
+
 @dataclass(frozen=True, slots=True)
 class Signal:
     """Named, typed quantity of the aeroplane.
@@ -69,6 +77,8 @@ class Signal:
     `max_length` is the maximum length of a text.  `label` is the name that a pilot uses, `chapter` the ATA chapter.
     `phrases` say each word of `words` as a fact ("generator 1 is not on line"), '' where label and word say it.
     `shown_step` is the step in which texts show the value, in its unit, 0 for all its digits; it is judged as it is.
+    `sides` are the words for a negative and a positive value ("left", "right"), with which texts need no sign; `bands` name
+    parts of the range ("rich"), of which texts need no number.
     """
 
     name: str
@@ -84,6 +94,8 @@ class Signal:
     max_age_s: float = 3.0
     shown_step: float = 0.0
     phrases: tuple[str, ...] = ()
+    sides: tuple[str, ...] = ()
+    bands: tuple[Band, ...] = ()
 
     @property
     def is_numeric(self) -> bool:

@@ -42,7 +42,7 @@ def finding(number: int) -> Finding:
     """Make a finding that differs by its number."""
     return Finding(
         number, FindingKind.OMITTED, f"flow.before.item{number}", "Item", "push", "stand", "captain",
-        LEVELS[number % 3], float(number), "off", "on", f"item {number} is off, needs on",
+        LEVELS[number % 3], float(number), "off", "on", f"item {number} is off",
     )  # fmt: skip
 
 

@@ -1,6 +1,6 @@
 """A notifier that sends each message as a line of text in a UDP datagram, for a simulator that shows messages.
 
-    caution 0:12:03 first officer: left aft fuel pump is off, needs on
+    caution 0:12:03 first officer: left aft fuel pump is off
 
 The line is UTF-8 without line ends.  UDP has no acknowledgement: a datagram that was sent may not have been read.  If the system
 reports that the port is closed (it does so for the datagram before), that is counted, and the present datagram is sent.

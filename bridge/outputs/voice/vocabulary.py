@@ -93,6 +93,7 @@ ABBREVIATIONS = MappingProxyType(
         "FADEC": "fay-deck",
         "LNAV": "el-nav",
         "METAR": "mee-tar",
+        "NAV": "nav",
         "NOTAM": "no-tam",
         "OK": "okay",
         "SID": "sid",

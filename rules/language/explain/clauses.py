@@ -47,7 +47,7 @@ from rules.language.explain.terms import (
 )
 from rules.signals.model import Signal, phrase_of
 from rules.signals.number_format import format_value
-from rules.words import words_of_id
+from rules.words import join_or, words_of_id
 
 
 @lru_cache(maxsize=4096)
@@ -58,8 +58,8 @@ def word_text(text: str) -> str:
 
 @lru_cache(maxsize=4096)
 def words_text(words: tuple[str, ...]) -> str:
-    """Join words: "on", "armed or on"."""
-    return " or ".join(word_text(each) for each in words)
+    """Join words: "on", "armed or on", "standby, on or altitude"."""
+    return join_or(word_text(each) for each in words)
 
 
 @lru_cache(maxsize=4096)

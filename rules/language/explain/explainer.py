@@ -6,6 +6,7 @@ Takes: a checked condition and a view of the present values.  Gives: `Reason`.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import ClassVar, TypeAlias
 
 from rules.language import checked_tree
@@ -24,6 +25,10 @@ from rules.language.traversal import look_back_s, looks_back_without_limit, sign
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Signal
 from rules.signals.number_format import format_distinct, format_value
+from rules.words import join_and
+
+_JUST_NOW_S = 1.0
+"""What has been so for less time than this is so "only just", in seconds; nobody hears the difference of fractions."""
 
 ReasonMethod: TypeAlias = Callable[..., Reason]
 
@@ -75,7 +80,15 @@ class _Explainer:
         reasons = [self.explain(part, want=want) for part in parts]
         truth = _kleene([reason.truth for reason in reasons], every=every)
         deciding = [reason for reason in reasons if reason.truth is truth]
-        return _join_reasons(truth, deciding, " or " if truth is False and not every else "; ")
+        joined = _join_reasons(truth, deciding, "; ")
+        if truth is not False or every or len(parts) < 2:
+            return joined
+        return replace(joined, sentence=self._none_of(parts, joined, want=want))
+
+    def _none_of(self, parts: Sequence[Condition], reason: Reason, *, want: bool) -> str:
+        """Say that none of several alternatives is so, as plain facts: what is needed of each would read as one demand."""
+        facts = list(dict.fromkeys(self.explain(part, want=not want).sentence for part in parts))
+        return f"{facts[0]}, needs {reason.wanted}" if len(facts) == 1 and reason.wanted else join_and(facts)
 
     def _number_of(self, condition: checked_tree.NumberOf, *, want: bool) -> Reason:
         truth, wanted = self._view.truth_of(condition), number_text(condition, want=want)
@@ -114,7 +127,7 @@ class _Explainer:
         if when is None:
             sentence = f"not known whether it applies: {cause.sentence}"
             return Reason(None, sentence, then.actual, then.wanted, cause.signals, (cause,))
-        sentence = f"{then.sentence}, because {cause.sentence}"
+        sentence = f"{then.sentence}, while {cause.sentence}"
         return Reason(then.truth, sentence, then.actual, then.wanted, then.signals, (then, cause))
 
     def _unless(self, condition: checked_tree.Unless, *, want: bool) -> Reason:
@@ -133,14 +146,17 @@ class _Explainer:
         truth, holds = self._view.truth_of(condition), self._view.truth_of(condition.part) is True
         inner = self.explain(condition.part, want=True) if want else self._explain_as_is(condition.part)
         sentence, actual, wanted = inner.sentence, inner.actual, inner.wanted
-        span = format_value(condition.seconds, "s")
+        span, left_s = format_value(condition.seconds, "s"), 0.0
         if truth is True or inner.truth is False:
             # What is false is wrong now; for how long it must be true is for the record.
             sentence = f"{sentence} for {span}" if truth is True or not want else sentence
             wanted = f"{wanted} for {span}" if wanted else ""
         elif holds:
-            actual, wanted = format_distinct(self._view.true_for_s(condition), condition.seconds, "s")
-            sentence = f"{sentence} for only {actual} of {wanted}" if want else f"{sentence} for {actual}"
+            held_s = self._view.true_for_s(condition)
+            left_s = condition.seconds - held_s
+            actual, wanted = format_distinct(held_s, condition.seconds, "s")
+            since = "only just" if held_s < _JUST_NOW_S else f"only for {actual}"
+            sentence = f"{sentence}, but {since}" if want else f"{sentence} for {actual}"
         gap = self._gap(condition) if truth is None and inner.truth is not None else None
         if gap is not None:
             sentence = f"{sentence}; {gap.sentence}"
@@ -154,6 +170,7 @@ class _Explainer:
             in_gap=gap is not None,
             passes=gap is not None and gap.passes,
             holding=want and truth is not True and holds and gap is None,
+            left_s=left_s,
         )
         return _negated(reason, want=want)
 
@@ -165,7 +182,6 @@ class _Explainer:
         return _negated(
             self._event_reason(truth, sentence, condition.event, past_clause(condition.event)),
             want=want,
-            verb="have",
         )
 
     def _timed_once(self, condition: checked_tree.TimedOnce, *, want: bool) -> Reason:
@@ -174,7 +190,7 @@ class _Explainer:
             return self._unknown(f"{past_clause(condition.event)} {within}", condition)
         sentence = f"{perfect_clause(condition.event, happened=truth)} {within}"
         wanted = f"{past_clause(condition.event)} {within}"
-        return _negated(self._event_reason(truth, sentence, condition.event, wanted), want=want, verb="have")
+        return _negated(self._event_reason(truth, sentence, condition.event, wanted), want=want)
 
     def _before_after(self, condition: checked_tree.BeforeAfter, *, want: bool) -> Reason:
         truth, first, second = self._view.truth_of(condition), condition.first, condition.second
@@ -333,12 +349,11 @@ def _join_reasons(truth: Truth, reasons: Sequence[Reason], link: str) -> Reason:
     return Reason(truth, sentence, actual, wanted, signals, tuple(reasons))
 
 
-def _negated(reason: Reason, *, want: bool, verb: str = "be") -> Reason:
-    """Negate a reason: a true fact must not `verb`, a false one suffices."""
+def _negated(reason: Reason, *, want: bool) -> Reason:
+    """Negate a reason: the fact is said in both cases, since one that must not be says by itself what is wrong."""
     if want or reason.truth is None:
         return reason
-    sentence = f"{reason.sentence}, must not {verb}" if reason.truth else reason.sentence
-    return Reason(not reason.truth, sentence, reason.actual, "", reason.signals, reason.parts)
+    return Reason(not reason.truth, reason.sentence, reason.actual, "", reason.signals, reason.parts)
 
 
 def _signal_names(signals: Sequence[Signal]) -> tuple[str, ...]:

@@ -40,7 +40,7 @@ from rules.language.explain.terms import (
 from rules.language.traversal import look_back_s, signals_in
 from rules.language.truth import Reason, Truth
 from rules.signals.equality import FULL_CIRCLE_DEG
-from rules.signals.model import Quality, Sample, Signal
+from rules.signals.model import TRIP_PREFIX, Quality, Sample, Signal
 from rules.signals.number_format import format_distinct, format_missing_data, format_value
 
 
@@ -118,12 +118,32 @@ class PredicateExplainer:
         if truth is None:
             return self._unknown(predicate, want=want)
         fact, actual, wanted = self._fact_and_values(predicate, want=want)
-        met = truth is want
+        met, remark = truth is want, ""
         if met or _fact_shows_need(predicate):
             sentence = fact
         else:
-            sentence = f"{fact}{self._derivation(predicate)}, needs {wanted}{self._remark(predicate)}"
-        return Reason(met, sentence, actual, wanted, _signal_names(predicate))
+            sheet = self._sheet_value(predicate) if want else ""
+            need = f", the sheet says {sheet}" if sheet else f"{self._derivation(predicate)}, needs {wanted}"
+            remark = self._remark(predicate)
+            sentence = f"{fact}{need}; {remark}" if remark else f"{fact}{need}"
+        return Reason(met, sentence, actual, wanted, _signal_names(predicate), remark=remark)
+
+    def _sheet_value(self, predicate: Predicate) -> str:
+        """Give what the trip sheet says, where a value of the aeroplane should equal it or be near it; '' elsewhere."""
+        if isinstance(predicate, SameWord):
+            left, right = predicate.left, predicate.right
+            if predicate.negated or not _is_of_sheet(right) or _is_of_sheet(left):
+                return ""
+            return word_text(str(self._view.sample(right.name).value))
+        sides = _sides(predicate)
+        if sides is None or not isinstance(sides[1], SignalValue) or not _is_of_sheet(sides[1].signal):
+            return ""
+        if any(map(_is_of_sheet, signals_in(sides[0]))):
+            return ""
+        actual, target = (self._view.value_of(side) for side in sides)
+        if actual is None or target is None:
+            return ""
+        return _distinct(sides[0], actual, sides[1], target)[1]
 
     def _derivation(self, predicate: Predicate) -> str:
         """Describe the calculation of the value, where it was computed."""
@@ -149,8 +169,7 @@ class PredicateExplainer:
         if actual is None or wanted is None:
             return ""
         actual, wanted = shown_number(sides[0], actual), shown_number(sides[1], wanted)
-        remark = self._names.remark(wanted, actual, signals_in(predicate))
-        return f"; {remark}" if remark else ""
+        return self._names.remark(wanted, actual, signals_in(predicate))
 
     def _unknown(self, predicate: Predicate, *, want: bool) -> Reason:
         wanted = self._wanted_alone(predicate, want=want)
@@ -318,14 +337,16 @@ def _name_that_tells(label: str) -> str:
 
 
 def _fact_shows_need(predicate: Predicate) -> bool:
-    """True if a fact says by itself what is needed: "APU available: no", "weather radar is on" where it must not be."""
+    """True if a fact says by itself what is needed: there is only one other word, or all but this one will do."""
     if not isinstance(predicate, WordIs) or not predicate.signal.words:
         return False
     only_other = len(predicate.words) == 1 and len(predicate.signal.words) > 2
-    two_facts = len(predicate.signal.words) == 2 and (
-        set(predicate.signal.words) == {"no", "yes"} or all(predicate.signal.phrases or ("",))
-    )
-    return two_facts or (predicate.negated and only_other)
+    return len(predicate.signal.words) == 2 or (predicate.negated and only_other)
+
+
+def _is_of_sheet(signal: Signal) -> bool:
+    """True for a value of the trip sheet."""
+    return signal.name.startswith(TRIP_PREFIX)
 
 
 def _signal_names(predicate: Predicate) -> tuple[str, ...]:

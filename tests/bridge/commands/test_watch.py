@@ -107,7 +107,7 @@ async def test_a_watch_prints_a_flight_from_first_datagram_to_summary(tmp_path: 
             assert (await send_request(Request("confirm", "flow.before.documents"), control_port)).accepted
             for second in (1, 2, 3):
                 udp_socket.send(sender.datagram(float(second), {"lights.beacon": "off"}))
-            await watch.until("CAUTION  Before push back: beacon is off, needs on")
+            await watch.until("CAUTION  Before push back: beacon is off")
             await watch.until(r"LINK .*: no data for \d+ s; its values are unknown until data arrive again")
             udp_socket.send(sender.datagram(4.0, {"lights.beacon": "off"}))
             await watch.until(r"LINK .*: data arrive again: receiving; 1 refused")
@@ -115,7 +115,7 @@ async def test_a_watch_prints_a_flight_from_first_datagram_to_summary(tmp_path: 
             await watch.until("PHASE    Push back")
         code, out, err = await watch.end(signal.SIGINT)
     assert (code, err) == (0, "")
-    assert "omitted, Captain: beacon is off, needs on" in out
+    assert "omitted, Captain: beacon is off" in out
     assert "not fixed in time" in out
     assert "\x1b" not in "".join(watch.lines) + out
     events = [json.loads(line)["event"] for line in log.read_text(encoding="utf-8").splitlines()]

@@ -30,7 +30,7 @@ from rules.signals.model import Frame
 
 FOUND = Finding(
     1, FindingKind.UNDONE, "flow.before.beacon", "Beacon", "push", "stand", "captain", Level.CAUTION, 10.0,
-    "off", "on", "beacon is off, needs on",
+    "off", "on", "beacon is off",
 )  # fmt: skip
 
 

@@ -66,7 +66,7 @@ def test_the_summary(debrief: DebriefData) -> None:
     assert "push back" in late
     assert f"not ready: {join_and(late)}." in text
     number = number_of(debrief, "flow.panel_entries.v2_first_officer")
-    assert f"First topic, number {number}: first officer V2 148 kt, needs 138 kt" in text
+    assert f"First topic, number {number}: first officer's V2 148 kt, the sheet says 138 kt" in text
 
 
 def test_a_clean_session(debrief: DebriefData) -> None:

@@ -26,7 +26,7 @@ def test_findings_have_their_latest_state(pack: Pack, clock: ManualClock) -> Non
     assert (beacon.item, beacon.closed_s, beacon.carried) == ("flow.before.beacon", 4.0, False)
     assert (documents.item, documents.closed_s, documents.carried) == ("flow.before.documents", None, True)
     assert beacon.lead_s == documents.lead_s == 7.0 - beacon.sim_s
-    assert journal.notices[0].sentence == "Before push back: beacon is off, needs on."
+    assert journal.notices[0].sentence == "Before push back: beacon is off."
     assert [phase.phase for phase in journal.phases] == ["stand", "pushing"]
     assert [type(gate).__name__ for gate in journal.gate_events] == ["GateCued", "GateEntered"]
     assert [call.call for call in journal.calls] == ["push_approved"]

@@ -30,7 +30,7 @@ def test_each_event_of_a_flight_is_one_line(pack: Pack, clock: ManualClock) -> N
         "0:00:01 CALL     push approved",
         "0:00:01 GATE     Push back at the cue: 3 open, 3 of 3 judged",
         "0:00:02 WARNING  Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200 psi.",
-        "0:00:02 CAUTION  Before push back: beacon is off, needs on.",
+        "0:00:02 CAUTION  Before push back: beacon is off.",
         "0:00:02 ADVISORY Before push back: Documents on board: not confirmed.",
     ]
     assert "0:00:00 RESET    the simulator's clock jumped back; judging starts again" in printed_text(console)

@@ -31,7 +31,7 @@ def finding(other: Mapping[str, Any] | None = None) -> Finding:
     fields: dict[str, Any] = {
         "number": 1, "kind": FindingKind.OMITTED, "item": "flow.before.beacon", "label": "Beacon", "gate": "push",
         "phase": "stand", "seat": "captain", "level": Level.CAUTION, "sim_s": 30.0, "actual": "off", "wanted": "on",
-        "sentence": "beacon is off, needs on",
+        "sentence": "beacon is off",
     }  # fmt: skip
     return Finding(**fields | dict(other or {}))
 
@@ -110,7 +110,7 @@ def test_findings_are_printed(pack: Pack) -> None:
     print_findings(console, journal(finding({"lead_s": 12.0, "carried": True})), pack)
     assert printed_text(console) == (
         "1 finding, 0 notices\n"
-        "0:00:30  CAUTION  omitted, Captain: beacon is off, needs on\n"
+        "0:00:30  CAUTION  omitted, Captain: beacon is off\n"
         "                  warned 12 s before the phase began, not fixed in time\n"
         "no gate was passed\n"
         "For flight simulation only. Operator's procedures, approved manual, local rules\n"
@@ -148,7 +148,7 @@ def test_slips_are_printed(pack: Pack) -> None:
     assert printed_text(console) == (
         "\n1 of 2 slips caught:\n"
         "0:00:25  The captain forgets the beacon.\n"
-        "         0:00:30 omitted: beacon is off, needs on\n"
+        "         0:00:30 omitted: beacon is off\n"
         "         warned at once\n"
         "0:00:26  The captain forgets the beacon.\n"
         "         not caught"
@@ -204,7 +204,7 @@ def test_each_session_of_a_watch_is_printed(pack: Pack, clock: ManualClock) -> N
     ]
     first, second = printed.split("Second")
     assert "1 finding, " in first
-    assert "beacon is off, needs on" in first
+    assert "beacon is off" in first
     assert "no data received" not in first
     assert "no data received, nothing was judged" in second
     assert printed.count("For flight simulation only") == 1

@@ -211,8 +211,8 @@ def test_unit_mixups(expected: float, actual: float, unit: str, words: str) -> N
 @pytest.mark.parametrize(
     ("expected", "actual", "words"),
     [
-        (362900, 262900, "mistyped digit? (2 for 3)"),
-        (56600, 46610, "mistyped digit? (4 for 5)"),
+        (362900, 262900, "2 typed for 3?"),
+        (56600, 46610, "4 typed for 5?"),
         (56600, 65600, "transposed digits?"),
         (128, 182, "transposed digits?"),
         (56600, 56580, ""),

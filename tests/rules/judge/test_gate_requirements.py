@@ -255,7 +255,7 @@ def test_an_item_open_at_two_gates_is_one_finding() -> None:
         ("push", 1, 0),
         ("go", 1, 1),
     ]
-    assert notice_sentences(flight.events)[-1] == "Before take-off, still open: beacon is off, needs on."
+    assert notice_sentences(flight.events)[-1] == "Before take-off, still open: beacon is off."
 
 
 def test_a_second_gate_soon_after_waits_for_the_back_off() -> None:
@@ -296,3 +296,28 @@ def test_without_entered_calls_items_that_need_one_have_no_data() -> None:
 def test_the_entry_is_by_speed() -> None:
     """The gate used here is entered above 1 kt and not before (a check of the tests' own pack)."""
     assert push([]).entry == above(SPEED, 1)
+
+
+def test_what_is_true_in_a_moment_is_not_told_at_the_cue() -> None:
+    """A light that has just gone off is no error; if it comes on again it is one, and the notice says that fact."""
+    held = item("held", c.TimedHistorically(on(BEACON), 2.0))
+    flight = ScriptedFlight(PackBuilder([held]))
+    flight.send_frame(0, beacon="off")
+    flight.send_frame(1, ["ready"], beacon="on")
+    flight.send_frame(2.2)
+    assert flight.finding_kinds == []
+    flight.send_frame(2.5, beacon="off")
+    flight.send_frame(4)
+    assert flight.finding_kinds == ["omitted held"]
+    assert [n.sentence for n in events_of(flight.events, Notice)] == ["Before push back: beacon is off."]
+
+
+def test_a_long_wait_is_told_at_the_cue() -> None:
+    """A crew that is about to go on has to wait longer than a moment: it hears so, with the fact."""
+    held = item("held", c.TimedHistorically(on(BEACON), 60.0))
+    flight = ScriptedFlight(PackBuilder([held]))
+    flight.send_frame(0, beacon="off")
+    flight.send_frame(1, ["ready"], beacon="on")
+    flight.send_frame(4)
+    sentences = [n.sentence for n in events_of(flight.events, Notice)]
+    assert sentences == ["Before push back: beacon is on, but only for 1 s."]

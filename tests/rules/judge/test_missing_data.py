@@ -86,7 +86,7 @@ def test_a_doubt_that_a_quiet_period_held_back_is_not_called_open(speed: float, 
     flight.send_frame(7, speed=speed)
     flight.send_frame(8, probe="off")
     doubt = [f"Before push back, cannot verify aileron_check: {TEXT}."] if told else []
-    assert notice_sentences(flight.events) == [*doubt, "Still open: light is off, needs on."]
+    assert notice_sentences(flight.events) == [*doubt, "Still open: light is off."]
 
 
 def test_the_check_can_be_repeated_after_the_gap() -> None:

@@ -107,8 +107,8 @@ def test_an_undone_item_gives_a_notice_at_once() -> None:
     flight.send_frames(8, 20)
     assert notices(flight) == [(2.0, 0), (8.0, 0)]
     assert [n.lead_in for n in events_of(flight.events, Notice)] == [LeadIn.BEFORE_GATE, LeadIn.UNDONE]
-    assert {n.reasons for n in events_of(flight.events, Notice)} == {("beacon is off, needs on",)}
-    assert notice_sentences(flight.events)[1] == "Check again: beacon is off, needs on."
+    assert {n.reasons for n in events_of(flight.events, Notice)} == {("beacon is off",)}
+    assert notice_sentences(flight.events)[1] == "Check again: beacon is off."
 
 
 def test_a_finding_reopened_within_the_back_off_waits() -> None:
@@ -152,7 +152,7 @@ def test_a_quiet_period_holds_back_cautions_and_ends_with_a_summary() -> None:
     notice = events_of(flight.events, Notice)[0]
     assert (notice.seat, notice.level, notice.item, notice.finding) == ("captain", Level.CAUTION, "", 0)
     assert notice.lead_in is LeadIn.SUMMARY
-    assert notice.reasons == ("beacon is off, needs on", "pump is off, needs on")
+    assert notice.reasons == ("beacon is off", "pump is off")
     flight.send_frames(11, 41)
     assert [n.sim_s for n in events_of(flight.events, Notice)] == [10, 40, 40]
 
@@ -166,8 +166,8 @@ def test_the_summary_of_a_quiet_period_is_one_notice_for_each_level() -> None:
     flight.send_frames(2, 9)
     flight.send_frame(10, heading=0.0)
     assert [(n.level, n.sentence) for n in events_of(flight.events, Notice)] == [
-        (Level.CAUTION, "2 still open: beacon is off, needs on; pump is off, needs on."),
-        (Level.ADVISORY, "Still open: light is off, needs on."),
+        (Level.CAUTION, "2 still open: beacon is off; pump is off."),
+        (Level.ADVISORY, "Still open: light is off."),
     ]
 
 
@@ -243,6 +243,22 @@ def test_overlapping_quiets_release_level_by_level() -> None:
     assert [n.item for n in events_of(flight.events, Notice)] == [BEACON_ON.id]
     flight.send_frame(4, height=0.0)
     assert [n.item for n in events_of(flight.events, Notice)] == [BEACON_ON.id, advisory.id]
+
+
+def test_a_quiet_period_holds_back_a_warning_by_the_name_of_its_watch() -> None:
+    """A watch that is named waits for the end of the quiet period, whatever its level; other warnings speak."""
+    quiet = replace(ROLL, watches=frozenset({"watch.wait"}))
+    watches = [
+        Watch(f"watch.{name}", name, "captain", Level.WARNING, None, on(signal), finding=FindingKind.OMITTED)
+        for name, signal in (("wait", BEACON), ("speak", PROBE))
+    ]
+    flight = ScriptedFlight(PackBuilder([], watches=watches, quiets=[quiet]))
+    flight.send_frame(0, heading=20.0, beacon="on", probe="on")
+    flight.send_frame(1, beacon="off", probe="off")
+    flight.send_frame(3)
+    assert [n.item for n in events_of(flight.events, Notice)] == ["watch.speak"]
+    flight.send_frame(4, heading=0.0)
+    assert [n.item for n in events_of(flight.events, Notice)] == ["watch.speak", "watch.wait"]
 
 
 def test_every_notice_has_its_finding_on_the_record_before_it() -> None:
@@ -328,5 +344,5 @@ def test_a_summary_leaves_out_what_is_met_again(again: bool) -> None:
     flight.send_frame(9, heading=0.0)
     flight.send_frame(9.5, light="off" if again else "on")
     flight.send_frames(10, 20)
-    sentences = ["Still open: pump is off, needs on.", *(["Lamp out."] if again else [])]
+    sentences = ["Still open: pump is off.", *(["Lamp out."] if again else [])]
     assert notice_sentences(flight.events) == sentences

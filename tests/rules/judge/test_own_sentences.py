@@ -61,7 +61,7 @@ def test_the_record_keeps_the_general_form() -> None:
     (finding,) = opened_findings(flight.send_frame(2))
     assert (finding.kind, finding.actual, finding.wanted) == (FindingKind.OMITTED, "off", "on")
     assert (finding.sentence, finding.own_sentence) == (
-        "beacon is off, needs on",
+        "beacon is off",
         "beacon still dark at 0 deg",
     )
     flight.send_frame(4, heading=90.0, beacon="on")
@@ -95,7 +95,7 @@ def test_what_is_not_known_has_the_general_form() -> None:
     flight = cued(BEACON_ON)
     del flight.values["heading"]
     flight.send_frame(20)
-    assert seen(flight).sentence == "beacon is off, needs on"
+    assert seen(flight).sentence == "beacon is off"
     del flight.values["beacon"]
     flight.values["heading"] = 30.0
     flight.send_frame(40)
@@ -112,14 +112,14 @@ def test_a_sentence_gives_the_values_of_several_signals() -> None:
     assert seen(flight).sentence == "lights off and on at 0 deg"
     del flight.values["pump"]
     flight.send_frame(20)
-    assert seen(flight).sentence == "beacon is off, needs on"
+    assert seen(flight).sentence == "beacon is off"
 
 
 def test_a_met_sentence_alone_changes_no_open_one() -> None:
     """Where only `met` is given, an open item has the general form."""
     flight = cued(replace(BEACON_ON, say=OwnSentences(met="beacon flashing")))
     flight.send_frame(2)
-    assert notice_sentences(flight.events) == ["Before push back: beacon is off, needs on."]
+    assert notice_sentences(flight.events) == ["Before push back: beacon is off."]
     flight.send_frame(3, beacon="on")
     assert seen(flight).sentence == "beacon flashing"
 
@@ -142,7 +142,7 @@ def test_an_action_against_the_order_has_the_general_form() -> None:
 @pytest.mark.parametrize(
     ("say", "text"),
     [
-        (OwnSentences(), "Anti-collision: beacon is off, needs on."),
+        (OwnSentences(), "Anti-collision: beacon is off."),
         (DARK, "Beacon still dark at 0 deg."),
     ],
 )
@@ -152,7 +152,7 @@ def test_the_sentence_of_a_watch_stands_for_itself(say: OwnSentences, text: str)
     flight.send_frame(0)
     assert notice_sentences(flight.events) == [text]
     (finding,) = flight.judge.findings
-    assert finding.sentence == "beacon is off, needs on"
+    assert finding.sentence == "beacon is off"
 
 
 def test_a_watch_that_holds_has_its_own_sentence() -> None:
@@ -169,6 +169,4 @@ def test_the_summary_of_a_quiet_period_has_own_sentences() -> None:
     flight.send_frame(0, heading=20.0)
     flight.send_frame(1, ["ready"])
     flight.send_frame(9, heading=0.0)
-    assert notice_sentences(flight.events) == [
-        "2 still open: beacon still dark at 0 deg; pump is off, needs on."
-    ]
+    assert notice_sentences(flight.events) == ["2 still open: beacon still dark at 0 deg; pump is off."]

@@ -64,9 +64,7 @@ def test_the_cue_of_a_later_gate_names_what_is_open_beside_its_needs() -> None:
     flight.send_frame(20, speed=3.0)
     flight.send_frame(60, ["cleared"])
     (reminder,) = _reminders(flight, 60)
-    assert (
-        reminder.sentence == "Before take-off, 2 still open: beacon is off, needs on; light is off, needs on."
-    )
+    assert reminder.sentence == "Before take-off, 2 still open: beacon is off; light is off."
     assert (reminder.level, reminder.seat, reminder.item, reminder.finding) == (
         Level.CAUTION,
         "captain",
@@ -81,8 +79,8 @@ def test_each_level_has_a_notice_of_its_own() -> None:
     flight = _flight()
     flight.send_frame(60, ["cleared"])
     assert [(n.level, n.item, n.sentence) for n in _reminders(flight, 60)] == [
-        (Level.WARNING, PROBE_ON.id, "Before take-off, still open: probe is off, needs on."),
-        (Level.CAUTION, BEACON_ON.id, "Before take-off, still open: beacon is off, needs on."),
+        (Level.WARNING, PROBE_ON.id, "Before take-off, still open: probe is off."),
+        (Level.CAUTION, BEACON_ON.id, "Before take-off, still open: beacon is off."),
     ]
 
 
@@ -91,7 +89,7 @@ def test_a_single_one_has_its_item_and_finding() -> None:
     flight = _flight(probe="on")
     flight.send_frame(60, ["cleared"])
     (reminder,) = _reminders(flight, 60)
-    assert reminder.sentence == "Before take-off, still open: beacon is off, needs on."
+    assert reminder.sentence == "Before take-off, still open: beacon is off."
     assert (reminder.level, reminder.item, reminder.finding) == (Level.CAUTION, BEACON_ON.id, 1)
 
 
@@ -143,9 +141,7 @@ def test_the_needs_of_the_gate_have_notices_of_their_own() -> None:
     flight.send_frame(20, speed=3.0)
     flight.send_frame(60, ["cleared"])
     flight.send_frame(65)
-    assert [n.sentence for n in _reminders(flight, 60)] == [
-        "Before take-off, still open: beacon is off, needs on."
-    ]
+    assert [n.sentence for n in _reminders(flight, 60)] == ["Before take-off, still open: beacon is off."]
 
 
 def _watched_flight(*gates: Gate, quiets: tuple[QuietPeriod, ...] = ()) -> ScriptedFlight:
@@ -234,8 +230,8 @@ def test_a_summary_has_a_sentence_of_two_rules_once() -> None:
     flight.send_frames(11, 19)
     flight.send_frame(20, heading=0.0)
     assert [(n.level, n.sentence) for n in events_of(flight.events, Notice)] == [
-        (Level.CAUTION, "Still open: beacon is off, needs on."),
-        (Level.ADVISORY, "Still open: light is off, needs on."),
+        (Level.CAUTION, "Still open: beacon is off."),
+        (Level.ADVISORY, "Still open: light is off."),
     ]
 
 
@@ -259,7 +255,7 @@ def test_a_quiet_period_keeps_its_levels_out() -> None:
     flight.send_frame(55, ["stop"])
     flight.send_frame(60, ["cleared"])
     (reminder,) = _reminders(flight, 60)
-    assert reminder.sentence == "Before take-off, still open: probe is off, needs on."
+    assert reminder.sentence == "Before take-off, still open: probe is off."
 
 
 def test_a_gate_that_is_entered_without_a_cue_gives_none() -> None:

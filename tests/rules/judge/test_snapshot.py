@@ -80,7 +80,7 @@ def test_gates_in_play_with_their_items() -> None:
         "captain",
     )
     assert (shown.since_s, shown.last_met_s, shown.finding_open) == (0, None, False)
-    assert (shown.sentence, shown.actual, shown.wanted) == ("beacon is off, needs on", "off", "on")
+    assert (shown.sentence, shown.actual, shown.wanted) == ("beacon is off", "off", "on")
     assert gate.no_data_items[0].id == PROBE_ON.id
 
 
@@ -166,7 +166,7 @@ def test_watches() -> None:
     flight.send_frame(6, heading=20.0)
     watch = flight.judge.snapshot().watches["w"]
     assert (watch.status, watch.since_s, watch.finding_open) == (WatchStatus.VIOLATED, 6, True)
-    assert watch.sentence == "beacon is off, needs on"
+    assert watch.sentence == "beacon is off"
 
 
 def test_a_snapshot_does_not_change() -> None:
@@ -207,8 +207,8 @@ def test_open_findings_besides_the_gates_shown() -> None:
     assert [f.item for f in picture.findings_besides(["push"])] == ["w"]
     assert picture.gates["go"].other_findings == 2
     assert [picture.sentence_of(f) for f in picture.open_findings] == [
-        "light is off, needs on",
-        "beacon is off, needs on",
+        "light is off",
+        "beacon is off",
     ]
     flight.send_frame(5, beacon="on", light="on")
     flight.send_frame(9)

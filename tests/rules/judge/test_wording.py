@@ -10,14 +10,15 @@ from rules.judge.wording import (
     lead_in_of,
     notice_text,
     prerequisite_text,
-    with_limit_name,
+    too_early_text,
+    with_rule_name,
 )
 from rules.language import checked_tree as c
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Level
-from tests.rules.judge.scripted_flight import BEACON, called, item, on, replace
+from tests.rules.judge.scripted_flight import BEACON, PUMP, called, item, on, replace
 
-REASON = "beacon is off, needs on"
+REASON = "beacon is off"
 
 
 def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> Finding:
@@ -42,19 +43,19 @@ def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> 
 @pytest.mark.parametrize(
     ("kind", "gate", "carried", "text"),
     [
-        (FindingKind.OMITTED, "Push back", False, "Before push back: beacon is off, needs on."),
-        (FindingKind.WRONG_VALUE, "Before start", False, "Before start: beacon is off, needs on."),
-        (FindingKind.OMITTED, "APU start", False, "Before APU start: beacon is off, needs on."),
-        (FindingKind.OMITTED, "Push back", True, "Push back has begun: beacon is off, needs on."),
-        (FindingKind.UNDONE, "Push back", False, "Check again: beacon is off, needs on."),
-        (FindingKind.TOO_EARLY, "Push back", False, "Too early: beacon is off, needs on."),
-        (FindingKind.OUT_OF_ORDER, "", False, "Wrong order: beacon is off, needs on."),
-        (FindingKind.LIMIT_EXCEEDED, "", False, "Beacon is off, needs on."),
+        (FindingKind.OMITTED, "Push back", False, "Before push back: beacon is off."),
+        (FindingKind.WRONG_VALUE, "Before start", False, "Before start: beacon is off."),
+        (FindingKind.OMITTED, "APU start", False, "Before APU start: beacon is off."),
+        (FindingKind.OMITTED, "Push back", True, "Push back has begun: beacon is off."),
+        (FindingKind.UNDONE, "Push back", False, "Check again: beacon is off."),
+        (FindingKind.TOO_EARLY, "Push back", False, "Too early: beacon is off."),
+        (FindingKind.OUT_OF_ORDER, "", False, "Wrong order: beacon is off."),
+        (FindingKind.LIMIT_EXCEEDED, "", False, "Beacon is off."),
         (
             FindingKind.NOT_VERIFIABLE,
             "Push back",
             False,
-            "Before push back, cannot verify beacon: beacon is off, needs on.",
+            "Before push back, cannot verify beacon: beacon is off.",
         ),
     ],
 )
@@ -74,8 +75,8 @@ def test_a_limit_is_reported_by_its_name() -> None:
     """The notice of an exceeded limit begins with the name of the limit."""
     found = finding(FindingKind.LIMIT_EXCEEDED)
     reason = "change in N2 0.1 %, needs at least 2 %"
-    assert with_limit_name(found, reason) == f"Beacon: {reason}"
-    assert with_limit_name(found, REASON) == REASON
+    assert with_rule_name(found, reason) == f"Beacon: {reason}"
+    assert with_rule_name(found, REASON) == REASON
 
 
 def test_before_gate_text_does_not_repeat_before() -> None:
@@ -96,14 +97,15 @@ def test_evidence_is_gathered_from_the_parts() -> None:
     assert actual_and_wanted(Reason(truth=False, sentence="x", actual="off", wanted="on")) == ("off", "on")
 
 
-def test_a_prerequisite_is_named_by_calls_text_or_reason() -> None:
-    """A prerequisite is named by its calls, else by its author's text, else by the reason."""
-    reason = Reason(truth=False, sentence="pump is off, needs on")
+def test_what_is_too_early_is_told_by_calls_or_facts() -> None:
+    """An action is too early before its calls, else while its prerequisite is not so; never by the text of a condition."""
+    reason = Reason(truth=False, sentence="pump is off")
     by_call = replace(item("a", on(BEACON)), after=c.And((called("ready"), called("ground_clear"))))
-    by_text = replace(item("a", on(BEACON)), after=on(BEACON), after_text="the pump runs")
-    assert prerequisite_text(by_call, reason) == "ready and ground clear"
-    assert prerequisite_text(by_text, reason) == "the pump runs"
-    assert prerequisite_text(replace(by_text, after_text=""), reason) == "pump is off, needs on"
+    by_fact = replace(item("a", on(BEACON)), after=on(PUMP), after_text="fuel.pump is on")
+    assert too_early_text(by_call, reason) == "a before ready and ground clear"
+    assert too_early_text(by_fact, reason) == "a while pump is off"
+    assert prerequisite_text(by_call) == "ready and ground clear"
+    assert prerequisite_text(by_fact) == "pump is on"
 
 
 def test_summary() -> None:

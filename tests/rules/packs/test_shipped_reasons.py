@@ -32,3 +32,14 @@ def test_every_rule_gives_a_reason_or_a_source(name: str) -> None:
 def test_every_warning_gives_its_reason(name: str) -> None:
     """A warning needs immediate awareness and immediate action (14 CFR 25.1322(b)); its reason says why."""
     assert not {rule for rule, one in _rules(name).items() if one.level is Level.WARNING and not one.why}
+
+
+def test_nothing_at_the_stand_of_an_airliner_is_a_warning() -> None:
+    """Before the push back there is time: a wrong paper or switch needs awareness at once, but no action at once."""
+    pack = _pack("twin_jet")
+    order = [phase.id for phase in pack.phases]
+    at_stand = order[: order.index("push_back")]
+    flows = [flow for flow in pack.flows.values() if flow.phase in at_stand]
+    items = [pack.items[item] for flow in flows for ids in flow.seats.values() for item in ids]
+    assert len(items) > 100
+    assert not [item.id for item in items if item.level is Level.WARNING]

@@ -82,7 +82,7 @@ def test_braces_make_one_signal_each() -> None:
     signals = load_book("twin_jet").signals
     assert signals["fuel.pump.left_aft.switch"].label == "left aft fuel pump"
     assert signals["engine.2.n1"].meaning == "Low-pressure rotor speed of engine 2"
-    assert signals["altimeter.first_officer.setting"].label == "first officer altimeter setting"
+    assert signals["altimeter.first_officer.setting"].label == "first officer's altimeter setting"
 
 
 def test_phrases_say_words_as_facts() -> None:
@@ -219,6 +219,12 @@ good.one: {switch: [a, b], label: l, means: m}
         ("a.b: {switch: [a, b], phrases: {a: ' '}, label: l, means: m}", "the phrase is empty", 42),
         ("a.b: {switch: [a, b], phrases: {a: 'x {}'}, label: l, means: m}", "unexpected {}", 42),
         ("a.{c,d}: {switch: [a, b], phrases: {a: x}, label: 'l {}', means: m}", "{} is missing", 46),
+        ("a.b: {switch: [a, b], sides: [left, right], label: l, means: m}", "only a quantity has sides", 29),
+        ("a.b: {switch: [a, b], bands: {x: 0..1}, label: l, means: m}", "only a quantity has bands", 29),
+        ("a.b: {quantity: kt, range: 0..9, bands: {x: low}, label: l, means: m}", "'low' is not a range", 51),
+        ("a.b: {quantity: kt, range: 0..9, bands: {x: 5..20}, label: l, means: m}", "5..20 is outside", 51),
+        ("a.b: {quantity: kt, range: 0..9, rounded: 1 ft, label: l, means: m}", "'1 ft' is not a step", 49),
+        ("a.b: {switch: [a, b], rounded: 1 kt, label: l, means: m}", "'1 kt' is not a step", 38),
     ],
 )
 def test_one_fault_at_its_column(tmp_path: Path, line: str, what: str, column: int) -> None:

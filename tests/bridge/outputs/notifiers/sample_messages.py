@@ -18,7 +18,7 @@ UTC_THEN = datetime(2026, 11, 25, 4, 15, 0, 123456, tzinfo=UTC)
 
 def notice(number: int = 1, level: Level = Level.CAUTION, sentence: str = "") -> Notice:
     """A notice to the first officer; `sentence` replaces the text that is made of its parts."""
-    item, lead_in, reason = "flow.before_start.beacon", LeadIn.BEFORE_GATE, "beacon is off, needs on"
+    item, lead_in, reason = "flow.before_start.beacon", LeadIn.BEFORE_GATE, "beacon is off"
     text = sentence or notice_text(lead_in, (reason,), "Push back")
     return Notice(723.4, level, "first_officer", item, "push", text, 0, number, lead_in, (reason,))
 
@@ -27,7 +27,7 @@ def finding(number: int = 1, closed_s: float | None = None) -> Finding:
     """A finding of the captain."""
     return Finding(
         number, FindingKind.OMITTED, "flow.before_start.beacon", "Beacon", "push", "stand", "captain", Level.WARNING,
-        5.0, "off", "on", "beacon is off, needs on", closed_s=closed_s,
+        5.0, "off", "on", "beacon is off", closed_s=closed_s,
     )  # fmt: skip
 
 

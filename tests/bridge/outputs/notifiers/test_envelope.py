@@ -45,8 +45,8 @@ def test_a_message_has_the_documented_format() -> None:
         "sim_s": 723.4, "kind": "notice",
         "body": {
             "sim_s": 723.4, "level": "caution", "seat": "first_officer", "item": "flow.before_start.beacon",
-            "gate": "push", "sentence": "Before push back: beacon is off, needs on.", "repeats": 0, "finding": 3,
-            "lead_in": "before_gate", "reasons": ["beacon is off, needs on"],
+            "gate": "push", "sentence": "Before push back: beacon is off.", "repeats": 0, "finding": 3,
+            "lead_in": "before_gate", "reasons": ["beacon is off"],
         },
     }  # fmt: skip
 

@@ -39,9 +39,9 @@ def message_of(event: SessionEvent) -> Envelope:
     [
         (
             notice(level=Level.WARNING),
-            "warning 0:12:03 first officer: Before push back: beacon is off, needs on.",
+            "warning 0:12:03 first officer: Before push back: beacon is off.",
         ),
-        (FindingOpened(5.0, finding()), "warning finding opened 0:00:05 captain: beacon is off, needs on"),
+        (FindingOpened(5.0, finding()), "warning finding opened 0:00:05 captain: beacon is off"),
         (Callout(61.0, "start_n1", "N1"), "callout 0:01:01 N1"),
         (PhaseEntered(3600.0, "push_back", "stand"), "phase entered 1:00:00 push back stand"),
         (CallEntered(0.0, "push_approved", "ground"), "call entered 0:00:00 push approved ground"),

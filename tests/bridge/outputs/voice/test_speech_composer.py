@@ -44,8 +44,8 @@ def last(composer: SpeechComposer, *events: JudgeEvent) -> Utterance:
 def test_a_single_open_item_is_spoken_as_its_notice() -> None:
     """One notice at a cue is one sentence, with the priority of its level."""
     composer = SpeechComposer(pack())
-    utterance = last(composer, GateCued(10.0, "push", 1, 9, 9, 0), notice("beacon is off, needs on", 1))
-    assert utterance.text == "Before push back: beacon is off, needs on."
+    utterance = last(composer, GateCued(10.0, "push", 1, 9, 9, 0), notice("beacon is off", 1))
+    assert utterance.text == "Before push back: beacon is off."
     assert utterance.priority is SpeechPriority.CAUTION
     assert utterance.ttl_s == TTL_S[SpeechPriority.CAUTION]
 
@@ -94,13 +94,11 @@ def test_events_without_speech() -> None:
 def test_open_items_of_one_cue_are_one_utterance() -> None:
     """Notices of one gate and level have one key, so that each is spoken once, with their count."""
     composer, queue = SpeechComposer(pack()), SpeechQueue()
-    for number, what in enumerate(["beacon is off", "aft door is open, needs closed", "pump is off"], 1):
+    for number, what in enumerate(["beacon is off", "aft door is open", "pump is off"], 1):
         for utterance in utterances(composer.actions_for(notice(f"{what}", number))):
             queue.put(utterance, 0.0)
     (waiting,) = queue.waiting
-    assert waiting.text == (
-        "Before push back, three open: beacon is off; aft door is open, needs closed; pump is off."
-    )
+    assert waiting.text == ("Before push back, three open: beacon is off; aft door is open; pump is off.")
 
 
 def test_the_items_of_an_utterance_are_limited() -> None:

@@ -97,8 +97,8 @@ def test_each_part_that_is_not_true_has_its_own_reason() -> None:
     both = And((ON, WordIs(SWITCHES[1], ("on",))))
     reason = _explained(both, Step(0.0, {"a": "off", "b": "off"}))
     assert [part.sentence for part in reason.parts] == [
-        "label of a is off, needs on",
-        "label of b is off, needs on",
+        "label of a is off",
+        "label of b is off",
     ]
 
 

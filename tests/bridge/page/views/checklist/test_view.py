@@ -77,7 +77,7 @@ def test_an_unmet_line_shows_its_reason_and_cannot_be_confirmed(flown: FlownDevi
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.ask("start_checklist", "before")
     seen = flown.shown("checklist")
-    assert "Not met: beacon is off, needs on" in seen.words
+    assert "Not met: beacon is off" in seen.words
     assert [verb for verb, _ in seen.actions] == ["leave_open", "close_checklist", "start_checklist"]
     assert not flown.ask("confirm", "flow.before.beacon").accepted
 
@@ -100,7 +100,7 @@ def test_the_end_of_a_run_shows_the_open_lines(flown: FlownDevice) -> None:
         flown.ask("leave_open")
     ended = flown.shown("checklist").words
     assert "1 still open" in ended
-    assert "Beacon Captain beacon is off, needs on" in ended
+    assert "Beacon Captain beacon is off" in ended
     flown.frame(1.0, WING_ON)
     assert "Before push complete" in flown.shown("checklist").words
 
@@ -121,7 +121,7 @@ def test_a_line_of_several_items_says_each_that_is_open(flown: FlownDevice) -> N
     flown.frame(0.0, {"lights.beacon": "off", "hydraulics.1.pressure": 100.0})
     flown.ask("start_checklist", "all")
     seen = flown.shown("checklist")
-    assert "Not met: beacon is off, needs on" in seen.words
+    assert "Not met: beacon is off" in seen.words
     assert "Not met: hydraulic 1 pressure 100 psi, needs 2 800 to 3 200 psi" in seen.words
     assert "No signal for Documents on board: Captain confirms it." in seen.words
     assert seen.actions[:2] == [("confirm", "flow.before.documents"), ("leave_open", "all")]
@@ -160,7 +160,7 @@ def test_an_unmet_line_shows_no_answer(flown: FlownDevice) -> None:
     flown.ask("leave_open")
     left = flown.shown("checklist").words
     assert "Documents on board" not in left
-    assert "Beacon not met: beacon is off, needs on" in left
+    assert "Beacon not met: beacon is off" in left
     flown.frame(1.0)
     flown.ask("confirm", "flow.before.documents")
     met = flown.shown("checklist").words
