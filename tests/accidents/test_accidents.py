@@ -86,7 +86,7 @@ def test_every_case_names_its_report() -> None:
 @pytest.mark.parametrize(
     ("case", "words"),
     [
-        ("C3", "mistyped digit? (4 for 5)"),
+        ("C3", "4 typed for 5?"),
         ("E1", "kilograms entered as pounds?"),
         ("E1-sheet", "kilograms entered as pounds?"),
         ("fuel_in_pounds", "kilograms entered as pounds?"),

@@ -23,6 +23,16 @@ CHECKS: Mapping[str, re.Pattern[str]] = {
     "spaces": re.compile(r"  | [,;:.]|^\s|\s$"),
     "small letter": re.compile(r"^[a-z]"),
     "two stops": re.compile(r"[?!.]\.$"),
+    "register word": re.compile(r"\b(?:undone|omitted|limit exceeded)\b", re.IGNORECASE),
+    "condition read out": re.compile(r", needs [^;:.]* or no |must not|\bor no \b|became \w+ but not"),
+    "double negative": re.compile(r"\bnot [a-z ]*\bno\b|\bno [a-z ]*\bnot\b"),
+    "nested brackets": re.compile(r"\([^()]*\("),
+    "sign for a side": re.compile(
+        r"positive\)|\b(?:[Bb]ank|[Pp]itch|[Ll]ocalizer|[Gg]lide path|[Rr]udder trim|[Vv]ertical speed)\b[^;:.]* -[0-9]"
+    ),
+    "raw percentage": re.compile(r"(?i)\b(?:mixture|carburettor heat):? [0-9]"),
+    "time not over": re.compile(r"for only|, but only"),
+    "not so before": re.compile(r"^Check again: (?!.*(?:read|walk-round|sample)).*\b(?:still|yet)\b"),
     "too long": re.compile(rf"^.{{{LONGEST + 1},}}$"),
 }
 SPEECH_CHECKS: Mapping[str, re.Pattern[str]] = {
