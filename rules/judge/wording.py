@@ -33,7 +33,7 @@ def actual_and_wanted(reason: Reason) -> tuple[str, str]:
 
 
 def too_early_text(item: Item, reason: Reason) -> str:
-    """Sentence on an action that came too early: before its calls, otherwise while its prerequisite was not so.
+    """Sentence on an action that came too early: before its calls, otherwise with the fact against it.
 
     Args:
         item: The item; it has an `after`.

@@ -86,7 +86,7 @@ class _Explainer:
         return replace(joined, sentence=self._none_of(parts, joined, want=want))
 
     def _none_of(self, parts: Sequence[Condition], reason: Reason, *, want: bool) -> str:
-        """Say that none of several alternatives is so, as plain facts: what is needed of each would read as one demand."""
+        """Describe by plain facts that no alternative is met: their demands in one sentence would read as a single one."""
         facts = list(dict.fromkeys(self.explain(part, want=not want).sentence for part in parts))
         return f"{facts[0]}, needs {reason.wanted}" if len(facts) == 1 and reason.wanted else join_and(facts)
 
@@ -350,7 +350,7 @@ def _join_reasons(truth: Truth, reasons: Sequence[Reason], link: str) -> Reason:
 
 
 def _negated(reason: Reason, *, want: bool) -> Reason:
-    """Negate a reason: the fact is said in both cases, since one that must not be says by itself what is wrong."""
+    """Negate a reason; its sentence stays the bare fact, which tells by itself what is wrong."""
     if want or reason.truth is None:
         return reason
     return Reason(not reason.truth, reason.sentence, reason.actual, "", reason.signals, reason.parts)
