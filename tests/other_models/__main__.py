@@ -15,7 +15,7 @@ def main() -> None:
     for model in models():
         judged = fly(model)
         heights = f"{min(judged.heights_ft):.0f} to {max(judged.heights_ft):.0f} ft"
-        sys.stdout.write(f"{model.folder} ({model.pack}), {heights}: {', '.join(judged.phases)}\n")
+        sys.stdout.write(f"{model.folder} ({model.pack}), {heights}: {', '.join(judged.entered)}\n")
         for gate in judged.gates:
             sys.stdout.write(f"  {gate.sim_s:.0f} s {gate.gate}: {gate.judged} of {gate.needs} judged\n")
         for notice in judged.notices:

@@ -14,11 +14,11 @@ from pydantic import BaseModel, ConfigDict, TypeAdapter
 
 from adapters.factory import receiver_for
 from mock_sim.send.formats import encoder_for
-from rules.judge.events import FindingOpened, GateEntered, Notice, PhaseEntered, Verdict, VerdictChanged
 from rules.judge.judge import Judge
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Value
 from rules.source import read_source
+from tests.judged_events import JudgedEvents
 from tests.shipped import shipped_pack
 
 WIRE = "json"
@@ -68,15 +68,10 @@ LEGS = (
 )
 
 
-@dataclass
-class JudgedFlight:
-    """What was judged of a flight."""
+@dataclass(slots=True)
+class JudgedFlight(JudgedEvents):
+    """What was judged of a flight, and how it was flown."""
 
-    phases: list[str] = field(default_factory=list)
-    gates: list[GateEntered] = field(default_factory=list)
-    notices: list[Notice] = field(default_factory=list)
-    findings: list[FindingOpened] = field(default_factory=list)
-    met: set[str] = field(default_factory=set)
     heights_ft: list[float] = field(default_factory=list)
     steepest_deg: float = 0.0
 
@@ -97,25 +92,8 @@ def fly(model: Model) -> JudgedFlight:
         judged.steepest_deg = max(judged.steepest_deg, abs(float(state["flight.bank"])))
         for data in encoder.encode(sim_s, number, dict(state)):
             for frame in receiver.receive(data, sim_s):
-                for event in judge.judge_frame(frame):
-                    _note(judged, event)
+                judged.add(judge.judge_frame(frame))
     return judged
-
-
-def _note(judged: JudgedFlight, event: object) -> None:
-    match event:
-        case PhaseEntered(phase=phase):
-            judged.phases.append(phase)
-        case GateEntered():
-            judged.gates.append(event)
-        case Notice():
-            judged.notices.append(event)
-        case FindingOpened():
-            judged.findings.append(event)
-        case VerdictChanged(item=item, verdict=Verdict.MET, sentence=sentence) if (
-            sentence != "does not apply"
-        ):
-            judged.met.add(item)
 
 
 def _states(model: Model) -> Iterator[tuple[float, dict[str, Value]]]:

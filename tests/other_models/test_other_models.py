@@ -51,7 +51,7 @@ def _read(pack: str, rule: str) -> frozenset[str]:
 def test_the_phases_follow_the_flight(flown: Mapping[str, JudgedFlight], model: Model) -> None:
     """From height, speeds and attitude alone the phases are recognised; the flight climbed, turned and descended."""
     judged = flown[model.folder]
-    assert tuple(judged.phases) == model.phases
+    assert tuple(judged.entered) == model.phases
     assert max(judged.heights_ft) > 1.02 * model.height_ft
     assert judged.heights_ft[-1] < 0.8 * model.height_ft
     assert judged.steepest_deg > 9.0

@@ -19,10 +19,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from openap import FlightPhase
 
-from rules.judge.events import FindingOpened, GateEntered, Notice, PhaseEntered
 from rules.judge.judge import Judge
 from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
+from tests.judged_events import JudgedEvents
 from tests.outside_flights.samples import SIGNALS, Column, Trajectory
 from tests.shipped import shipped_pack
 
@@ -37,16 +37,12 @@ LABELS = {
 SMOOTHED_S = 11
 
 
-@dataclass(slots=True)
-class Judged:
-    """Result of one flight: our phase at each second, and what the judge reported."""
+@dataclass(slots=True, kw_only=True)
+class Judged(JudgedEvents):
+    """What was judged of a flight, and our phase at each second."""
 
     judge: Judge
     phases: list[str] = field(default_factory=list)
-    entered: list[str] = field(default_factory=list)
-    gates: list[GateEntered] = field(default_factory=list)
-    notices: list[Notice] = field(default_factory=list)
-    findings: list[FindingOpened] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,22 +75,13 @@ class Comparison:
 
 def judge_flight(flight: Trajectory, pack: str = "twin_jet", trip: dict[str, Value] | None = None) -> Judged:
     """Give a trajectory to the judge, a record each second."""
-    judged = Judged(Judge(shipped_pack(pack), TripSheet("A recorded flight", trip or {})))
+    judged = Judged(judge=Judge(shipped_pack(pack), TripSheet("A recorded flight", trip or {})))
     for number, at_s in enumerate(flight.times_s):
         now_s = float(at_s)
         values = {SIGNALS[name]: float(column[number]) for name, column in flight.columns.items()}
         samples = [Sample(n, value, Quality.FRESH, now_s) for n, value in values.items() if value == value]
         frame = Frame("outside", now_s, now_s, 0, tuple(sample.name for sample in samples), samples)
-        for event in judged.judge.judge_frame(frame):
-            match event:
-                case PhaseEntered(phase=phase):
-                    judged.entered.append(phase)
-                case GateEntered():
-                    judged.gates.append(event)
-                case Notice():
-                    judged.notices.append(event)
-                case FindingOpened():
-                    judged.findings.append(event)
+        judged.add(judged.judge.judge_frame(frame))
         judged.phases.append(judged.entered[-1])
     return judged
 
