@@ -100,13 +100,18 @@ class GateBuilder:
         return replace(gate, needs=tuple(dict.fromkeys([*gate.needs, *lasting])))
 
     def _lasting_items(self) -> Mapping[str, tuple[int, int]]:
-        """Items with `until`, each with the positions of its flow's phase and of its last phase."""
+        """Items with an `until`, their own or their flow's, each with the positions of its flow's phase and of its last phase."""
         found: dict[str, tuple[int, int]] = {}
         for name, filled in self._validated.items.items():
-            until, flow = filled.form.until, self._validated.flows.get(name.split(".")[1])
-            if until is None or flow is None or flow.form.phase not in self._phase_ids:
+            flow = self._validated.flows.get(name.split(".")[1])
+            if flow is None or flow.form.phase not in self._phase_ids:
                 continue
-            location = filled.entry.field_location("until")
+            until, named_by = filled.form.until, filled.entry
+            if until is None:
+                until, named_by = flow.form.until, flow.entry
+            if until is None:
+                continue
+            location = named_by.field_location("until")
             if not self._references.is_known(until, self._phase_ids, location, "phase"):
                 continue
             begins, ends = self._phase_ids.index(flow.form.phase), self._phase_ids.index(until)

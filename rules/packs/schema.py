@@ -120,6 +120,8 @@ class FlowForm(StrictForm):
     """Name of the flow."""
     phase: Identifier
     """Phase in which the flow is done."""
+    until: Identifier | None = None
+    """Phase up to which its items must stay so, unless an item has its own: each gate between the two phases needs them too."""
 
 
 class SayForm(StrictForm):

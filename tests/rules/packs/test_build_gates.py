@@ -59,6 +59,17 @@ def test_an_item_lasts_to_its_last_phase(
     assert needs["back"] == []
 
 
+def test_the_last_phase_of_a_flow_counts_for_each_item_without_its_own(tmp_path: Path) -> None:
+    """Items with a last phase of their own keep it; all others last as long as their flow."""
+    text = PACK.replace("LAST", "push_end").replace("        until: push_end\n", "")
+    pack = load_text(
+        tmp_path, text.replace("    phase: stand\n", "    phase: stand\n    until: takeoff\n", 1)
+    )
+    needs = {gate.id: list(gate.needs) for gate in pack.gates}
+    assert needs["taxi"] == ["flow.stand.beacon", *DOORS, "flow.stand.chocks"]
+    assert needs["takeoff"] == ["flow.taxi.light", "flow.stand.beacon", "flow.stand.chocks"]
+
+
 @pytest.mark.parametrize(
     ("last", "fault"),
     [
