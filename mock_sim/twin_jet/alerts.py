@@ -2,7 +2,8 @@
 
 A new caution is shown and lights the master caution.  `alert.cancel` puts the light out and stores the shown
 cautions; a stored caution stays stored while its cause lasts, and `alert.stored_shown` shows it again.  From 80 kt to 400 ft new cautions are held back
-(the idea of AC 25.1322-1, from memory) and come up afterwards.
+(the idea of AC 25.1322-1, from memory) and come up afterwards.  There is neither windshear nor traffic here, so their
+alerts stay off.
 
 Takes: cautions, warnings, buttons, power.  Gives: the `alert.*` signals.
 """
@@ -35,6 +36,7 @@ WARNINGS = (
     "alert.overspeed",
     "alert.stall",
     "alert.terrain",
+    "alert.windshear",
     "fire.engine.1.warning",
     "fire.engine.2.warning",
     "fire.apu.warning",
@@ -56,6 +58,8 @@ PART = Part(
         "alert.overspeed": "off",
         "alert.stall": "off",
         "alert.terrain": "off",
+        "alert.windshear": "off",
+        "alert.resolution_advisory": "off",
         "alert.caution_count": 0.0,
         "alert.stored_count": 0.0,
         "alert.stored_shown": "off",

@@ -239,7 +239,7 @@ def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: CleanSector) ->
         "gear.lever": "down",
     }
     judged, _ = fly_go_around(clean, left)
-    assert judged.found["flow.go_around_set.go_around_flaps"] == "omitted"
+    assert judged.found["watch.go_around_flaps"] == "omitted"
     assert judged.found["flow.go_around.go_around_gear"] == "omitted"
 
 

@@ -84,6 +84,8 @@ def test_nothing_warns_in_the_air() -> None:
         "alert.stall",
         "alert.overspeed",
         "alert.terrain",
+        "alert.windshear",
+        "alert.resolution_advisory",
         "alert.landing_configuration",
         "alert.cabin_altitude",
     )
