@@ -78,6 +78,13 @@ class TripChange(_Form):
     values: dict[str, Value]
 
 
+class AddedCall(_Form):
+    """A call that the clean flight does not have at this moment."""
+
+    call: str
+    at: When
+
+
 class ReturnToEarlier(_Form):
     """Jump at a moment: the clean flight is played again from an earlier one, while the clock goes on."""
 
@@ -101,6 +108,7 @@ class Case(_Form):
     layers: list[Overlay] = []
     trip_changes: list[TripChange] = []
     missing_calls: list[str] = []
+    added_calls: list[AddedCall] = []
     jump_back: ReturnToEarlier | None = None
     gate: str = ""
     until: When | None = None
@@ -117,6 +125,7 @@ class Case(_Form):
     def starts(self) -> list[Moment]:
         """Moments at which an overlay begins."""
         found = [layer.begins for layer in self.layers] + [change.at for change in self.trip_changes]
+        found += [added.at for added in self.added_calls]
         return (
             found
             + ([self.jump_back.at] if self.jump_back else [])

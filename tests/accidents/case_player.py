@@ -49,7 +49,8 @@ class CasePlayer:
 
     def clean(self) -> list[JudgeEvent]:
         """Play the next step unchanged."""
-        return self._step(self.recording.steps[self.place], 0.0, (), frozenset())
+        step = self.recording.steps[self.place]
+        return self._step(step, 0.0, (), step.calls)
 
     @property
     def next_s(self) -> float:
@@ -67,6 +68,7 @@ class CasePlayer:
         trip_changes = sorted(
             ((at_s(p.at, marks), p.values) for p in case.trip_changes), key=lambda change: change[0]
         )
+        added = [(at_s(one.at, marks), one.call) for one in case.added_calls]
         jump_back, later_s = case.jump_back, 0.0
         while not self.over:
             if jump_back is not None and self.next_s >= at_s(jump_back.at, marks):
@@ -78,7 +80,10 @@ class CasePlayer:
                     {f"trip.{name}": value for name, value in trip_changes.pop(0)[1].items()}
                 )
             laid = [layer for layer in layers if layer.is_active(now_s)]
-            yield self._step(step, later_s, laid, frozenset(case.missing_calls))
+            calls = [call for call in step.calls if call not in case.missing_calls]
+            calls += [call for at, call in added if at <= now_s]
+            added = [(at, call) for at, call in added if at > now_s]
+            yield self._step(step, later_s, laid, calls)
 
     def _go_back(self, to_s: float) -> float:
         """Go to an earlier step and send its whole state; give the offset of the clock from now on."""
@@ -97,7 +102,7 @@ class CasePlayer:
         step: RecordedMoment,
         later_s: float,
         layers: Sequence[_ActiveOverlay],
-        missing_calls: frozenset[str],
+        calls: Sequence[str],
     ) -> list[JudgeEvent]:
         """Play one step."""
         self.place += 1
@@ -122,8 +127,7 @@ class CasePlayer:
         carried = (
             [name for name in self.recording.signals if name not in mute] if mute else self.recording.signals
         )
-        calls = tuple(call for call in step.calls if call not in missing_calls)
-        return self.judge.judge_frame(Frame("mock", sim_s, sim_s, 0, carried, changes, calls))
+        return self.judge.judge_frame(Frame("mock", sim_s, sim_s, 0, carried, changes, tuple(calls)))
 
 
 class _ActiveOverlay:

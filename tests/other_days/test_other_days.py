@@ -1,4 +1,4 @@
-"""Each day of `days.yaml` and `air.yaml`, laid over a clean flight: exactly its findings, and no word more."""
+"""Each day of `days.yaml`, `air.yaml` and `papers.yaml`, laid over a clean flight: exactly its findings, and no word more."""
 
 from __future__ import annotations
 
@@ -16,7 +16,11 @@ pytestmark = pytest.mark.skipif(
     not hasattr(os, "fork"), reason="branches of a flight are child processes: POSIX only"
 )
 
-DAYS = [day for name in ("days.yaml", "air.yaml") for day in load_cases(name, Path(__file__).parent)]
+DAYS = [
+    day
+    for name in ("days.yaml", "air.yaml", "papers.yaml")
+    for day in load_cases(name, Path(__file__).parent)
+]
 FLIGHTS = sorted({day.flight for day in DAYS})
 
 
