@@ -28,8 +28,7 @@ STORE_VARIABLE = "HOLDSHORT_STORE"
 BUSY_TIMEOUT_S = 5.0
 """How long SQLite waits for another writer before the attempt fails and is repeated later."""
 PSYCOPG_HINT = (
-    "PostgreSQL needs psycopg: pip install 'holdshort[postgres]', "
-    "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[postgres]'"
+    "PostgreSQL needs psycopg: pip install 'holdshort[postgres]', or in a clone python3 .ci/fresh tools"
 )
 _MIGRATIONS = Path(__file__).parent / "migrations"
 _MIGRATION_LOCK = 0x686F6C64

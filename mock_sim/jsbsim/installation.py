@@ -7,9 +7,7 @@ from __future__ import annotations
 
 import importlib.util
 
-INSTALL_HINT = (
-    "pip install 'holdshort[real]', or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[real]'"
-)
+INSTALL_HINT = "pip install 'holdshort[real]', or in a clone python3 .ci/fresh tools"
 """The command that installs the library."""
 
 

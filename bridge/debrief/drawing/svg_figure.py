@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 INSTALL_HINT = (
     "the debrief's plots and PDF need more packages: pip install 'holdshort[report]', "
-    "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[report]'"
+    "or in a clone python3 .ci/fresh tools"
 )
 WIDTH_IN = 7.2
 TEXT, DIM, LINE, GROUND = "#010101", "#020202", "#030303", "#040404"
