@@ -1,0 +1,1 @@
+"""Fuzzing of everything that comes in from outside: coverage-guided by command, from a kept corpus in every test run."""
