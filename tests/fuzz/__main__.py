@@ -75,10 +75,8 @@ def fuzz(target: str, *, seconds: int, keep: bool) -> FuzzResult:
         cases = tuple(read_folder(found))
         if cases:
             write_inputs(CASES, target, [*read_inputs(CASES, target), *cases])
-        if keep and not cases:
-            smaller = unpack((), folder / "smaller")
-            _engine(target, [smaller, corpus, "-merge=1", f"-timeout={SLOWEST_S}"], seconds)
-            keep_corpus(target, read_folder(smaller))
+        if keep:
+            keep_corpus(target, set(read_folder(corpus)) - set(TARGETS[target].seeds()) - set(cases))
         return _result(target, ended, cases)
 
 
