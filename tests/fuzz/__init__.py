@@ -1,1 +1,1 @@
-"""Fuzzing of everything that comes in from outside: coverage-guided by command, from a kept corpus in every test run."""
+"""Fuzzing of everything that comes in from outside: coverage-guided by command, from a saved corpus in every test run."""

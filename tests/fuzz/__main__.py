@@ -18,7 +18,7 @@ from functools import partial
 from pathlib import Path
 
 from tests.fuzz.all_targets import TARGETS
-from tests.fuzz.corpus import CASES, CORPUS, keep_corpus, read_folder, read_inputs, unpack, write_inputs
+from tests.fuzz.corpus import CASES, CORPUS, save_corpus, read_folder, read_inputs, unpack, write_inputs
 
 SLOWEST_S = 5
 MAX_MEMORY_MB = 1024
@@ -76,7 +76,7 @@ def fuzz(target: str, *, seconds: int, keep: bool) -> FuzzResult:
         if cases:
             write_inputs(CASES, target, [*read_inputs(CASES, target), *cases])
         if keep:
-            keep_corpus(target, set(read_folder(corpus)) - set(TARGETS[target].seeds()) - set(cases))
+            save_corpus(target, set(read_folder(corpus)) - set(TARGETS[target].seeds()) - set(cases))
         return _result(target, ended, cases)
 
 

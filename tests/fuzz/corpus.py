@@ -1,4 +1,4 @@
-"""Kept inputs of each target: the corpus, and the cases that once were defects.
+"""Saved inputs of each target: the corpus, and the cases that once were defects.
 
 A file has one input in each line, as Base64: a few hundred small files would hide the rest of the tests, and libFuzzer
 wants folders anyway.
@@ -15,9 +15,9 @@ from pathlib import Path
 
 CORPUS = Path(__file__).with_name("corpus")
 CASES = Path(__file__).with_name("cases")
-MAX_KEPT_BYTES = 4_096
-"""Bytes of an input that is kept in the corpus; larger ones find little more and fill the repository."""
-MAX_KEPT_INPUTS = 150
+MAX_SAVED_BYTES = 4_096
+"""Bytes of an input that is saved in the corpus; larger ones find little more and fill the repository."""
+MAX_SAVED_INPUTS = 150
 
 
 def read_inputs(folder: Path, target: str) -> list[bytes]:
@@ -36,10 +36,10 @@ def write_inputs(folder: Path, target: str, inputs: Iterable[bytes]) -> None:
     (folder / f"{target}.txt").write_text(lines, encoding="ascii")
 
 
-def keep_corpus(target: str, inputs: Iterable[bytes]) -> None:
+def save_corpus(target: str, inputs: Iterable[bytes]) -> None:
     """Write the smaller inputs of a run as the corpus of its target."""
-    kept = [data for data in sorted(set(inputs), key=len) if len(data) <= MAX_KEPT_BYTES]
-    write_inputs(CORPUS, target, kept[:MAX_KEPT_INPUTS])
+    saved = [data for data in sorted(set(inputs), key=len) if len(data) <= MAX_SAVED_BYTES]
+    write_inputs(CORPUS, target, saved[:MAX_SAVED_INPUTS])
 
 
 def unpack(inputs: Iterable[bytes], folder: Path) -> Path:

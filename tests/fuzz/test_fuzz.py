@@ -1,4 +1,4 @@
-"""Tests of every fuzz target on its kept inputs, and on inputs that Hypothesis makes of them."""
+"""Tests of every fuzz target on its saved inputs, and on inputs that Hypothesis makes of them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from adapters.decoders.base import DecodedRecord, Reject
 from tests.fuzz.all_targets import TARGETS
-from tests.fuzz.corpus import CASES, CORPUS, keep_corpus, read_inputs, write_inputs
+from tests.fuzz.corpus import CASES, CORPUS, save_corpus, read_inputs, write_inputs
 from tests.fuzz.target import BrokenPromiseError, RunInput
 from tests.fuzz.wire_targets import check_decoded
 
@@ -40,7 +40,7 @@ def test_kept_inputs_keep_every_promise(target: str, run_input: RunInput) -> Non
 
 
 def test_changed_inputs_keep_every_promise(target: str, run_input: RunInput) -> None:
-    """Kept inputs that Hypothesis cuts, joins and damages, and bytes of its own, run without an error."""
+    """Saved inputs that Hypothesis cuts, joins and damages, and bytes of its own, run without an error."""
     known = [*TARGETS[target].seeds(), *read_inputs(CORPUS, target)]
 
     @settings(max_examples=SLOW.get(target, 150), deadline=None, suppress_health_check=list(HealthCheck))
@@ -81,9 +81,9 @@ def test_inputs_are_written_once_and_the_shortest_first(tmp_path: Path) -> None:
 
 
 def test_the_corpus_stays_small(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Large inputs are not kept, and of many the shortest."""
+    """Large inputs are not saved, and of many the shortest."""
     monkeypatch.setattr("tests.fuzz.corpus.CORPUS", tmp_path)
-    keep_corpus("any", [bytes([n % 256]) * (n + 1) for n in range(300)] + [b"x" * 5000])
-    kept = read_inputs(tmp_path, "any")
-    assert len(kept) == 150
-    assert max(map(len, kept)) == 150
+    save_corpus("any", [bytes([n % 256]) * (n + 1) for n in range(300)] + [b"x" * 5000])
+    saved = read_inputs(tmp_path, "any")
+    assert len(saved) == 150
+    assert max(map(len, saved)) == 150
