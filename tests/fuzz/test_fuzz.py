@@ -31,7 +31,7 @@ def run_input(target: str, tmp_path_factory: pytest.TempPathFactory) -> RunInput
     return TARGETS[target].build(tmp_path_factory.mktemp(target))
 
 
-def test_kept_inputs_keep_every_promise(target: str, run_input: RunInput) -> None:
+def test_saved_inputs_keep_every_promise(target: str, run_input: RunInput) -> None:
     """Seeds, the corpus of earlier runs, and each input that once was a defect run without an error."""
     inputs = [*TARGETS[target].seeds(), *read_inputs(CORPUS, target), *read_inputs(CASES, target)]
     assert inputs
