@@ -18,7 +18,7 @@ from functools import partial
 from pathlib import Path
 
 from tests.fuzz.all_targets import TARGETS
-from tests.fuzz.corpus import CASES, CORPUS, save_corpus, read_folder, read_inputs, unpack, write_inputs
+from tests.fuzz.corpus import CASES, CORPUS, read_folder, read_inputs, save_corpus, unpack, write_inputs
 
 SLOWEST_S = 5
 MAX_MEMORY_MB = 1024

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from adapters.decoders.base import DecodedRecord, Reject
 from tests.fuzz.all_targets import TARGETS
-from tests.fuzz.corpus import CASES, CORPUS, save_corpus, read_inputs, write_inputs
+from tests.fuzz.corpus import CASES, CORPUS, read_inputs, save_corpus, write_inputs
 from tests.fuzz.target import BrokenPromiseError, RunInput
 from tests.fuzz.wire_targets import check_decoded
 
