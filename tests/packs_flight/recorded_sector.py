@@ -128,25 +128,13 @@ class CleanSector:
         judged, earlier = JudgedFlight(self.judge()), self.between(0, first_s - 0.01)
         if calls_left_out:
             # That a call was not made is known only of a flight that is watched from its beginning.
-            return judged.play(_in_steps(earlier), calls_left_out=calls_left_out).play(
+            return judged.play(earlier, calls_left_out=calls_left_out).play(
                 self.between(first_s, last_s), change, calls_left_out=calls_left_out
             )
         for moment in earlier:
             for call in moment.calls:
                 judged.judge.enter_call(call)
         return judged.play(self.between(first_s, last_s), change, calls_left_out=calls_left_out)
-
-
-def _in_steps(moments: Iterable[Moment]) -> list[Moment]:
-    """Every fifth moment, with the calls of those between."""
-    taken: list[Moment] = []
-    calls: tuple[str, ...] = ()
-    for n, moment in enumerate(moments):
-        calls += moment.calls
-        if n % 5 == 0:
-            taken.append(moment._replace(calls=calls))
-            calls = ()
-    return taken
 
 
 def shifted(moments: Iterable[Moment], by_s: float) -> list[Moment]:

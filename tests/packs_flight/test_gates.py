@@ -6,7 +6,7 @@ import pytest
 
 from rules.packs.model import declared_id
 from tests.packs_flight.errors import ERRORS, Error
-from tests.packs_flight.recorded_sector import CleanSector
+from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight
 from tests.shipped import shipped_pack
 
 JOINED_S = {"cruise": 60.0, "descent": 200.0, "landing": 90.0}
@@ -19,6 +19,7 @@ JOINED_AT = {
     "dark": "short_final",
 }
 CASES = [(gate, error) for gate, errors in ERRORS.items() for error in errors]
+NOT_CALLED = {call for _, error in CASES for call in error.calls_left_out}
 
 
 def part(clean: CleanSector, gate: str) -> tuple[float, float]:
@@ -27,6 +28,16 @@ def part(clean: CleanSector, gate: str) -> tuple[float, float]:
         return clean.judged.phase_s(JOINED_AT[gate]), clean.judged.entered_s(gate) + 2.0
     cued_s = min(clean.judged.cued_s(gate), clean.judged.entered_s(gate))
     return cued_s - JOINED_S.get(gate, 40.0), clean.judged.entered_s(gate) + 2.0
+
+
+@pytest.fixture(scope="session")
+def silent(clean: CleanSector) -> JudgedFlight:
+    """The whole sector without each call that an error leaves out.
+
+    That a call was not made is known only of a flight that is watched from its beginning, so all of them share one.
+    """
+    assert not any(error.change for _, error in CASES if error.calls_left_out)
+    return JudgedFlight(clean.judge()).play(clean.moments, calls_left_out=NOT_CALLED)
 
 
 @pytest.mark.parametrize("gate", ERRORS)
@@ -39,9 +50,11 @@ def test_a_correct_crew_gets_no_notice_at_the_gate(clean: CleanSector, gate: str
 
 
 @pytest.mark.parametrize(("gate", "error"), CASES, ids=[f"{g}-{e.item}" for g, e in CASES])
-def test_an_error_is_found_before_the_phase_begins(clean: CleanSector, gate: str, error: Error) -> None:
+def test_an_error_is_found_before_the_phase_begins(
+    clean: CleanSector, silent: JudgedFlight, gate: str, error: Error
+) -> None:
     """The finding has the right kind, gives a notice, and opens no later than the entry."""
-    judged = clean.joined(*part(clean, gate), error.change, calls_left_out=error.calls_left_out)
+    judged = silent if error.calls_left_out else clean.joined(*part(clean, gate), error.change)
     assert judged.found.get(error.item) == error.kind
     finding = judged.finding(error.item)
     entered_s = [e.sim_s for e in judged.entries if getattr(e, "phase", "") == clean_phase(clean, gate)]
