@@ -114,9 +114,9 @@ class ColumnMonitors(Monitors):
         """Compute the signals that nodes check at each step: freshness changes, and every change of a signal that a count reads."""
         checks: dict[int, list[str]] = {}
         direct = set(self._column_graph.direct_signals)
-        for name in self._column_graph.observers:
+        for name, readers in self._column_graph.readers.items():
             column = self._cursor.segment.columns.get(name)
-            if column is not None:
+            if column is not None and readers.observers:
                 for step in (column.steps if name in direct else column.freshness_changes()).tolist():
                     checks.setdefault(step, []).append(name)
         return checks
@@ -244,5 +244,5 @@ class ColumnMonitors(Monitors):
     def _queue_observers(self, step: int) -> None:
         """Queue the nodes whose signals change or change freshness at a step."""
         for name in self._plan.signal_checks.get(step, ()):
-            for node in self._column_graph.observers[name]:
+            for node in self._column_graph.readers[name].observers:
                 self._scheduler.queue(node)

@@ -5,6 +5,7 @@ Takes: checked conditions by id.  Gives: `MonitorGraph`, with the nodes that dep
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any, TypeAlias, TypeVar
 
@@ -12,7 +13,7 @@ from rules.language import checked_tree
 from rules.language.checked_tree import Predicate
 from rules.language.deadline import overdue
 from rules.language.online.call_events import CallEventNode
-from rules.language.online.closures import ClosureBuilder, Decider
+from rules.language.online.closures import ClosureBuilder
 from rules.language.online.conditions import (
     AndOrNode,
     BeforeAfterNode,
@@ -27,6 +28,7 @@ from rules.language.online.conditions import (
     TimedHistoricallyNode,
     TimedOnceNode,
 )
+from rules.language.online.distances import NumberComparison, distance_reader, slopes_of
 from rules.language.online.events import (
     ChangedEventNode,
     ConditionEventNode,
@@ -35,6 +37,7 @@ from rules.language.online.events import (
 )
 from rules.language.online.runs import DataStartNode
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
+from rules.language.online.signal_readers import SignalReaders, add_comparison
 from rules.language.online.unseen_past import WATCHED, UnseenPast
 from rules.language.online.windows import AverageNode, ChangeNode, EventCountNode, ExtremeNode, SignalNode
 from rules.language.traversal import (
@@ -54,8 +57,8 @@ N = TypeVar("N", bound=MonitorNode)
 class MonitorGraph:
     """Nodes of one set of conditions.
 
-    `predicates` has, for each signal, the comparisons that read it, `observers` the other nodes that read it; `nodes`
-    has the node of every sub-condition, `number_nodes` that of every window and count, `all_nodes` all nodes.
+    `readers` has, for each signal, all that reads it; `nodes` has the node of every sub-condition, `number_nodes` that of
+    every window and count, `all_nodes` all nodes.
 
     Conditions count what may have happened in `unseen_past`; those of the ids `as_seen` count only what was seen, and so
     have nodes of their own where they look back (`as_seen_nodes`).
@@ -75,8 +78,7 @@ class MonitorGraph:
         self.as_seen_nodes: dict[checked_tree.Condition, MonitorNode] = {}
         self._as_seen_events: dict[checked_tree.Event, EventNode] = {}
         self._past_nodes: list[MonitorNode] = []
-        self.predicates: dict[str, list[tuple[Decider, PredicateNode]]] = {}
-        self.observers: dict[str, list[MonitorNode]] = {}
+        self.readers: defaultdict[str, SignalReaders] = defaultdict(SignalReaders)
         self.call_nodes: dict[str, list[CallEventNode]] = {}
         self.external_nodes: dict[str, ExternalNode] = {}
         self.nodes: dict[checked_tree.Condition, MonitorNode] = {}
@@ -215,11 +217,14 @@ class MonitorGraph:
             return PredicateNode(
                 self._node_closures.decider(predicate), children + self._signal_nodes_of(names)
             )
-        decide = self._closures.decider(predicate)
-        node = PredicateNode(decide)
+        node = PredicateNode(self._closures.decider(predicate))
         node.signals = frozenset(names)
-        for name in names:
-            self.predicates.setdefault(name, []).append((decide, node))
+        if isinstance(predicate, NumberComparison):
+            distance = distance_reader(predicate, self._closures.reader)
+            add_comparison(self.readers, node, distance, slopes_of(predicate))
+        else:
+            for name in names:
+                self.readers[name].words.append(node)
         return node
 
     def _signal_nodes_of(self, names: tuple[str, ...]) -> tuple[NumberNode, ...]:
@@ -228,7 +233,7 @@ class MonitorGraph:
             if name not in self._signal_nodes:
                 node = self._signal_nodes[name] = SignalNode(self._values.get, name)
                 self.all_nodes.append(node)
-                self.observers.setdefault(name, []).append(node)
+                self.readers[name].observers.append(node)
         return tuple(self._signal_nodes[name] for name in names)
 
     def event_node(self, event: checked_tree.Event) -> EventNode:
@@ -270,7 +275,7 @@ class MonitorGraph:
             known = self._data_starts[sources] = DataStartNode(self.scheduler, self._values, sorted(sources))
             self.all_nodes.append(known)
             for name in sources:
-                self.observers.setdefault(name, []).append(known)
+                self.readers[name].observers.append(known)
         return known
 
     def number_node(self, term: checked_tree.Window | checked_tree.EventCount) -> NumberNode:
@@ -295,16 +300,20 @@ class MonitorGraph:
     def lose_signals(self, names: Iterable[str]) -> None:
         """Make every comparison of these signals unknown, without a change of the state."""
         for name in names:
-            for _, predicate in self.predicates.get(name, ()):
+            for predicate in self._predicates_of(name):
                 self._set_truth(predicate, None)
             self._set_signal(name, None)
 
     def restore_signals(self, names: Iterable[str]) -> None:
         """Evaluate every comparison of these signals again, from the state."""
         for name in names:
-            for decide, predicate in self.predicates.get(name, ()):
-                self._set_truth(predicate, decide())
+            for predicate in self._predicates_of(name):
+                self._set_truth(predicate, predicate.decide())
             self._set_signal(name, self._values.get(name))
+
+    def _predicates_of(self, name: str) -> Iterable[PredicateNode]:
+        """Give the comparisons that read a signal."""
+        return self.readers[name].predicates if name in self.readers else ()
 
     def _set_truth(self, predicate: PredicateNode, truth: Truth) -> None:
         old = predicate.truth

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, repeat
 from math import inf
-from typing import Protocol
+from typing import Any, Protocol
 
 from rules.language.checked_tree import Condition, Event, Term
 from rules.language.explain import LABELS, SignalNames, explain
@@ -237,14 +237,18 @@ class Monitors:
 
     def _apply_samples(self, samples: Sequence[Sample]) -> None:
         """Evaluate the comparisons that the samples can change."""
-        predicates, observers, scheduler = self._graph.predicates, self._graph.observers, self._scheduler
+        scheduler, get, readers_of = self._scheduler, self._state.values.get, self._graph.readers.get
         for sample in samples:
-            for decide, predicate in predicates.get(sample[0], ()):
-                truth = decide()
-                if truth is not predicate.truth:
-                    old, predicate.truth = predicate.truth, truth
-                    scheduler.notify_parents(predicate, old)
-            for node in observers.get(sample[0], ()):
+            readers = readers_of(sample[0])
+            if readers is None:
+                continue
+            if readers.sides:
+                value: Any = get(sample[0])
+                if value is None or not readers.low < value < readers.high:
+                    readers.update_numbers(value, get, scheduler)
+            elif readers.words:
+                readers.update_words(scheduler)
+            for node in readers.observers:
                 scheduler.queue(node)
 
     def _all_calls(self) -> Iterator[CallEventNode]:
