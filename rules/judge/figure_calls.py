@@ -21,7 +21,6 @@ from rules.packs.model import Figure
 from rules.signals.model import Value
 
 FigureCall: TypeAlias = Callable[[], float | None]
-ArgumentReader: TypeAlias = Callable[[], Sequence[Value]]
 
 
 def figure_call(figure: Figure, readers: Mapping[str, Reader], values: Mapping[str, Value]) -> FigureCall:
@@ -34,12 +33,21 @@ def figure_call(figure: Figure, readers: Mapping[str, Reader], values: Mapping[s
         readers: Closures that read its numeric arguments, by keyword.
         values: The fresh values of signals, now and later.
     """
-    read = _argument_reader(figure, readers, values)
-    function, factor, offset = figure.function, figure.factor, figure.offset
+    parameters = _given_parameters(figure)
+    names = [_signal_name(figure, parameter.name) for parameter in parameters]
+    signals = [name for name in names if name is not None]
+    if len(signals) == len(names) > 1:
+        return _call_with_signals(figure, signals, values)
+    return _call_with_each(figure, [_reader(figure, each, readers, values) for each in parameters])
+
+
+def _call_with_signals(figure: Figure, signals: Sequence[str], values: Mapping[str, Value]) -> FigureCall:
+    """Call with the values of these signals, which are read at once; at least two, since of one it would be no tuple."""
+    pick, function, factor, offset = itemgetter(*signals), figure.function, figure.factor, figure.offset
 
     def call() -> float | None:
         try:
-            arguments = read()
+            arguments = pick(values)
         except KeyError:
             return None
         return function(*arguments) * factor + offset
@@ -47,25 +55,15 @@ def figure_call(figure: Figure, readers: Mapping[str, Reader], values: Mapping[s
     return call
 
 
-def _argument_reader(
-    figure: Figure, readers: Mapping[str, Reader], values: Mapping[str, Value]
-) -> ArgumentReader:
-    """Make a closure that gives the arguments in the function's order; KeyError where one is unknown."""
-    parameters = _given_parameters(figure)
-    names = [_signal_name(figure, parameter.name) for parameter in parameters]
-    signals = [name for name in names if name is not None]
-    if len(signals) == len(names) > 1:
-        pick = itemgetter(*signals)  # a tuple; of one name it would be the value itself
-        return lambda: pick(values)
-    each = [_single_reader(figure, parameter, readers, values) for parameter in parameters]
+def _call_with_each(figure: Figure, readers: Sequence[Callable[[], Value | None]]) -> FigureCall:
+    """Call with arguments that are read one by one."""
+    function, factor, offset = figure.function, figure.factor, figure.offset
 
-    def read() -> Sequence[Value]:
-        arguments = [value for read_one in each if (value := read_one()) is not None]
-        if len(arguments) < len(each):
-            raise KeyError
-        return arguments
+    def call() -> float | None:
+        arguments = [read() for read in readers]
+        return None if None in arguments else function(*arguments) * factor + offset
 
-    return read
+    return call
 
 
 def _given_parameters(figure: Figure) -> list[inspect.Parameter]:
@@ -86,7 +84,7 @@ def _signal_name(figure: Figure, keyword: str) -> str | None:
     return None
 
 
-def _single_reader(
+def _reader(
     figure: Figure,
     parameter: inspect.Parameter,
     readers: Mapping[str, Reader],

@@ -67,9 +67,10 @@ def lossy_signals(pack: Pack) -> frozenset[str]:
 
 @dataclass(slots=True)
 class BoundFigure:
-    """A figure with a closure that computes it; `refusal` is why the function gave no result."""
+    """A figure with the name of its signal, and a closure that computes it; `refusal` is why the function gave no result."""
 
     figure: Figure
+    name: str
     call: FigureCall
     refusal: str = ""
 
@@ -81,7 +82,7 @@ class FigureEvaluator:
         self._state = state
         self._terms = ClosureBuilder(state.values.get, {})
         self._bound = [self._bind(figure) for figure in pack.figures]
-        self._by_name = {bound.figure.signal.name: bound for bound in self._bound}
+        self._by_name = {bound.name: bound for bound in self._bound}
         self._names = tuple(self._by_name)
         self._readers: dict[str, tuple[int, ...]] = {}
         for number, bound in enumerate(self._bound):
@@ -91,7 +92,7 @@ class FigureEvaluator:
     def _bind(self, figure: Figure) -> BoundFigure:
         """Bind a figure to the state."""
         readers = {keyword: self._terms.reader(term) for keyword, term in figure.terms.items()}
-        return BoundFigure(figure, figure_call(figure, readers, self._state.values))
+        return BoundFigure(figure, figure.signal.name, figure_call(figure, readers, self._state.values))
 
     def evaluate_all(self) -> list[Sample]:
         """Compute every figure: at the first frame, and after a reset."""
@@ -121,8 +122,7 @@ class FigureEvaluator:
 
     def _store(self, bound: BoundFigure) -> Sample | None:
         """Store one figure in the state; None where it is unchanged, or its inputs were never received."""
-        state, name = self._state, bound.figure.signal.name
-        value = self._compute(bound)
+        state, name, value = self._state, bound.name, self._compute(bound)
         if value is None and not state.has_sample(name) and not bound.refusal:
             return None
         return state.set_derived(name, value)

@@ -98,6 +98,8 @@ class FindingLog:
 
     def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
         """Open findings on an item by one rule, including those of gates that were passed."""
+        if not self._key_by_number:  # asked for each item that changes
+            return []
         return [
             self.findings[number - 1]
             for number, key in self._key_by_number.items()

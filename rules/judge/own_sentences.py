@@ -28,8 +28,10 @@ def own_sentence(subject: Item | Watch, truth: Truth, state: SignalState, entry_
         The sentence; '' where it has none, or none that is known to be true.
     """
     text = _text_for(subject.say, truth)
+    if not text:
+        return ""
     names = _signals_of(text, subject.say)
-    if not text or any(state.sample(name).quality is not Quality.FRESH for name in names):
+    if any(state.sample(name).quality is not Quality.FRESH for name in names):
         return ""
     sentence = fill_placeholders(text, state, subject.say.shown)
     return f"{sentence}; {entry_error}" if entry_error else sentence

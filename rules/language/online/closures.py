@@ -1,7 +1,6 @@
 """Compiles comparisons into Python functions without arguments that read the fresh values of signals.
 
-A closure is made once for each comparison, specialised for its form, so that the most common one, a signal against
-a constant, costs one look-up and one comparison when the signal changes.
+A closure is made once for each comparison, specialised for its form.
 
 Takes: checked terms and conditions, a look-up of fresh values.  Gives: closures without arguments.
 """
@@ -10,6 +9,7 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any, TypeAlias
 
 from rules.language.checked_tree import (
@@ -78,30 +78,6 @@ NUMBER_TESTS: Mapping[str, NumberTest] = {**ORDER_TESTS, "=": nearly_equal, "!="
 ANGLE_TESTS: Mapping[str, NumberTest] = {"=": nearly_same_direction, "!=": _not_nearly_same_direction}
 
 
-def _less(get: Lookup, name: str, limit: float) -> Decider:
-    return lambda: None if (value := get(name)) is None else value < limit
-
-
-def _at_most(get: Lookup, name: str, limit: float) -> Decider:
-    return lambda: None if (value := get(name)) is None else value <= limit
-
-
-def _greater(get: Lookup, name: str, limit: float) -> Decider:
-    return lambda: None if (value := get(name)) is None else value > limit
-
-
-def _at_least(get: Lookup, name: str, limit: float) -> Decider:
-    return lambda: None if (value := get(name)) is None else value >= limit
-
-
-_DIRECT: Mapping[str, Callable[[Lookup, str, float], Decider]] = {
-    "<": _less,
-    "<=": _at_most,
-    ">": _greater,
-    ">=": _at_least,
-}
-
-
 class ClosureBuilder:
     """Builds closures; `get` gives a signal's fresh value, `number_nodes` has the node of every window and count."""
 
@@ -130,7 +106,7 @@ class ClosureBuilder:
     def _signal(self, term: SignalValue) -> Reader:
         get, name, factor, offset = self._get, term.signal.name, term.factor, term.offset
         if (factor, offset) == (1.0, 0.0):
-            return lambda: get(name)
+            return partial(get, name)  # no call of a Python function, since every comparison reads signals
         return lambda: None if (value := get(name)) is None else value * factor + offset
 
     def _sum(self, term: Sum) -> Reader:
@@ -198,11 +174,8 @@ class ClosureBuilder:
         return decide
 
     def _relation(self, predicate: Relation) -> Decider:
-        left, right, op = predicate.left, predicate.right, predicate.op
-        plain = isinstance(left, SignalValue) and (left.factor, left.offset) == (1.0, 0.0)
-        if plain and isinstance(left, SignalValue) and isinstance(right, Constant) and op in _DIRECT:
-            return _DIRECT[op](self._get, left.signal.name, right.value)
-        return self._pair(left, right, (ANGLE_TESTS if predicate.on_circle else NUMBER_TESTS)[op])
+        tests = ANGLE_TESTS if predicate.on_circle else NUMBER_TESTS
+        return self._pair(predicate.left, predicate.right, tests[predicate.op])
 
     def _pair(self, left: Term, right: Term, test: NumberTest) -> Decider:
         read_left, read_right = self.reader(left), self.reader(right)

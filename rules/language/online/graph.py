@@ -76,6 +76,7 @@ class MonitorGraph:
         self._as_seen_ids = frozenset(as_seen)
         self._as_seen = False
         self.as_seen_nodes: dict[checked_tree.Condition, MonitorNode] = {}
+        self._built: dict[int, tuple[checked_tree.Condition, MonitorNode]] = {}
         self._as_seen_events: dict[checked_tree.Event, EventNode] = {}
         self._past_nodes: list[MonitorNode] = []
         self.readers: defaultdict[str, SignalReaders] = defaultdict(SignalReaders)
@@ -176,6 +177,9 @@ class MonitorGraph:
         if known is None:
             known = table[condition] = self._factories[type(condition)](condition)
             self.all_nodes.append(known)
+        if not apart:
+            # By identity, for sentences: to hash a condition is to hash all its parts.  Kept, so that no other gets its id.
+            self._built[id(condition)] = condition, known
         return known
 
     def _part_nodes(self, parts: tuple[checked_tree.Condition, ...]) -> tuple[MonitorNode, ...]:
@@ -296,6 +300,11 @@ class MonitorGraph:
     def value_of(self, term: checked_tree.Term) -> float | None:
         """Give the present value of a term of these conditions."""
         return self._closures.reader(term)()
+
+    def truth_of(self, condition: checked_tree.Condition) -> Truth:
+        """Give the present truth of any sub-condition."""
+        known = self._built.get(id(condition))
+        return self.nodes[condition].truth if known is None else known[1].truth
 
     def lose_signals(self, names: Iterable[str]) -> None:
         """Make every comparison of these signals unknown, without a change of the state."""

@@ -282,7 +282,7 @@ class Monitors:
 
     def truth_of(self, condition: Condition) -> Truth:
         """Give the present truth of any sub-condition."""
-        return self._graph.nodes[condition].truth
+        return self._graph.truth_of(condition)
 
     def value_of(self, term: Term) -> float | None:
         """Give the present value of a term, None where unknown."""

@@ -53,21 +53,23 @@ class RunTracker(Generic[V]):
             The run that ended, None if none did.  The same run may be returned again with a later end,
             when the value that ended it lasted for no time.
         """
-        now_s = self._scheduler.now_s
+        now_s, run, ended = self._scheduler.now_s, self.run, None
         if now_s == self._scheduler.origin_s:
             self.run = ValueRun(value, -inf, value)
             return None
-        ended = None
-        if self.run.start_s < now_s:
-            ended = self._previous_run = self.run
+        if run.start_s < now_s:
+            ended = self._previous_run = run
         before = self._previous_run
-        self.run = before if before.value == value else self._run_after(before, value, now_s)
+        if before.value == value:
+            self.run = before
+        elif before.value is not None:
+            self.run = ValueRun(value, now_s, before.value)
+        else:
+            self.run = self._run_after_unknown(before, value, now_s)
         return ended
 
-    def _run_after(self, before: ValueRun[V], value: V | None, now_s: float) -> ValueRun[V]:
-        """Make the run that follows another."""
-        if before.value is not None:
-            return ValueRun(value, now_s, before.value)
+    def _run_after_unknown(self, before: ValueRun[V], value: V | None, now_s: float) -> ValueRun[V]:
+        """Make the run that follows an unknown time."""
         bridges = value == before.previous and self._scheduler.bridged_gap_s == (before.start_s, now_s)
         return ValueRun(value, now_s, None, before.start_s, before.previous, bridges)
 

@@ -106,9 +106,11 @@ class Scheduler:
         if node.queued:
             return
         node.queued = True
-        while node.rank >= len(self._ranks):
-            self._ranks.append([])
-        self._ranks[node.rank].append(node)
+        try:
+            self._ranks[node.rank].append(node)
+        except IndexError:
+            self._ranks += ([] for _ in range(len(self._ranks), node.rank))
+            self._ranks.append([node])
 
     def wake_at(self, node: MonitorNode, due_s: float) -> None:
         """Set a timer for the node; past and infinite times are ignored."""

@@ -63,14 +63,18 @@ class WindowNode(NumberNode):
 
     def refresh(self, now_s: float) -> bool:
         """Read the term's value, drop values that have left the window; True where the result changed."""
-        value = self._read()
+        # Some ten windows are refreshed in every frame, so this one function does all but what the kinds of windows differ in.
+        value, past, span_s = self._read(), self._past, self.span_s
         if value != self.track.run.value:
             self._end_run(self.track.update(value), now_s)
-        past = self._past
-        while past and past[0][1] + self.span_s <= now_s:
+        while past and past[0][1] + span_s <= now_s:
             past.popleft()
-        result = self._value_at(now_s)
-        self._scheduler.wake_at(self, self._next_change_s(now_s))
+        present, known_again_s = self.track.run.value, self.unknown_until_s + span_s
+        result = None if present is None or known_again_s > now_s else self._window_value(present)
+        if known_again_s > now_s:
+            self._scheduler.wake_at(self, known_again_s)
+        elif past:
+            self._scheduler.wake_at(self, past[0][1] + span_s)
         if result == self.value:
             return False
         self.value = result
@@ -91,21 +95,9 @@ class WindowNode(NumberNode):
     def _push(self, value: float, end_s: float) -> None:
         self._past.append((value, end_s))
 
-    def _value_at(self, now_s: float) -> float | None:
-        """Compute the value at this time."""
-        present = self.track.run.value
-        if present is None or self.unknown_until_s + self.span_s > now_s:
-            return None
-        return self._window_value(present)
-
     def _window_value(self, present: float) -> float:
+        """Compute the result from the past and the present value, all known."""
         raise NotImplementedError
-
-    def _next_change_s(self, now_s: float) -> float:
-        """Time at which the result may change without a new sample."""
-        if self.unknown_until_s + self.span_s > now_s:
-            return self.unknown_until_s + self.span_s
-        return self._past[0][1] + self.span_s if self._past else inf
 
 
 class ExtremeNode(WindowNode):
