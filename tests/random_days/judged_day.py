@@ -70,8 +70,8 @@ def fly_day(name: str, seed: int) -> DayResult:
     day = random_day(kind.scenario, seed, turned=not kind.event)
     change = sheet_change(kind.event, day) if kind.event else None
     scenario = change.scenario if change else day.scenario
-    flight = Flight(scenario, seed=seed, events=[kind.event] if kind.event else [], rate_hz=day.rate_hz)
-    log, place = record_day(day, flight, change)
+    flight = Flight(scenario, seed=seed, events=kind.events, rate_hz=day.rate_hz)
+    log, place = record_day(day, flight, change, kind.without)
     trip = TripSheet(day.trip.title, {**day.trip.values, **({} if kind.event else place)})
     result = DayResult(name, seed, flown_s=log.sim_s[-1], frames=len(log.sim_s))
     found = list[JudgeEvent]()
@@ -83,7 +83,7 @@ def fly_day(name: str, seed: int) -> DayResult:
 
 
 def record_day(
-    day: Day, flight: Flight, change: SheetChange | None = None
+    day: Day, flight: Flight, change: SheetChange | None = None, without: tuple[str, ...] = ()
 ) -> tuple[InputLog, Mapping[str, Value]]:
     """Send the flight over the network; give what was received, and the place at which the aeroplane lined up.
 
@@ -91,6 +91,7 @@ def record_day(
         day: The day.
         flight: Its flight.
         change: How the crew amends the sheet on the way; None for not at all.
+        without: Beginnings of the names that are not sent.
     """
     pack = shipped("trainer" if flight.scenario.aeroplane == "halyard_12" else "twin_jet")[0]
     encoder, receiver = encoder_for(WIRE), receiver_for(pack.signals, format_name=WIRE, link="mock")
@@ -102,7 +103,8 @@ def record_day(
         if waiting and waiting.step in flight.crew.step_times_s:
             log.append_request(RequestInput("amend", values=tuple(waiting.values.items())))
             waiting = None
-        for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
+        sent = _without(frame.fields, without) if without else frame.fields
+        for data in encoder.encode(frame.clock_s, frame.number, sent):
             injector.add(frame.due_s, data)
         _receive(injector.due(frame.due_s), receiver, log)
     _receive(injector.remaining(), receiver, log)
@@ -144,3 +146,8 @@ def count_events(result: DayResult, events: Iterable[JudgeEvent], allowed: Colle
                 result.false.append(
                     f"{event.sim_s:.0f} s notice {event.item} ({event.level}): {event.sentence}"
                 )
+
+
+def _without(fields: Mapping[str, Value | None], beginnings: tuple[str, ...]) -> dict[str, Value | None]:
+    """The fields of a simulator that does not send these."""
+    return {name: value for name, value in fields.items() if not name.startswith(beginnings)}

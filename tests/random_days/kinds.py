@@ -16,6 +16,8 @@ class Kind:
         scenario: What is flown.
         count: How many seeds of the whole run.
         event: Event of the scenario, '' for none.
+        way: Another correct way of the crew (`ways/`), '' for the usual one.
+        without: Beginnings of the names of signals and calls that the simulator does not send.
         allowed: Rules that may be found: what the aeroplane itself has.
     """
 
@@ -23,6 +25,13 @@ class Kind:
     count: int
     event: str = ""
     allowed: frozenset[str] = frozenset()
+    way: str = ""
+    without: tuple[str, ...] = ()
+
+    @property
+    def events(self) -> list[str]:
+        """What is flown beside the scenario."""
+        return [name for name in (self.event, self.way) if name]
 
 
 def _event(scenario: str, count: int, event: str, *allowed: str) -> Kind:
@@ -35,23 +44,34 @@ NORMAL: dict[str, Kind] = {
     "whole sector": Kind("sector", 100),
 }
 OTHERWISE: dict[str, Kind] = {
-    "hot start": _event("departure", 14, "hot_start", "watch.hot_start", "watch.hot_coming"),
-    "hung start": _event("departure", 14, "hung_start", "watch.hung_start"),
-    "no light": _event("departure", 14, "no_light_start", "watch.no_light"),
-    "no fan in the start": _event("departure", 14, "no_n1_start", "watch.rotor"),
-    "starter stuck": _event("departure", 14, "starter_stuck", "watch.starter_cutout"),
-    "rejected take-off": _event("sector", 20, "rejected_takeoff", "watch.fire_warning"),
-    "return to the stand": _event("sector", 20, "return_to_stand"),
-    "another runway": _event("sector", 16, "runway_change"),
+    "hot start": _event("departure", 8, "hot_start", "watch.hot_start", "watch.hot_coming"),
+    "hung start": _event("departure", 8, "hung_start", "watch.hung_start"),
+    "no light": _event("departure", 8, "no_light_start", "watch.no_light"),
+    "no fan in the start": _event("departure", 8, "no_n1_start", "watch.rotor"),
+    "starter stuck": _event("departure", 8, "starter_stuck", "watch.starter_cutout"),
+    "rejected take-off": _event("sector", 16, "rejected_takeoff", "watch.fire_warning"),
+    "return to the stand": _event("sector", 14, "return_to_stand"),
+    "another runway": _event("sector", 12, "runway_change"),
     "go-around": _event("sector", 8, "go_around"),
     "engine failure": _event(
         "sector", 6, "engine_failure", "watch.engine_failure", "watch.alert_master_caution"
     ),
+    "one clearance for push and start": Kind("departure", 10, way="one_clearance"),
+    "start approved with the push": Kind("departure", 6, way="start_approved_with_the_push"),
+    "push without tug signal": Kind("departure", 10, without=("gear.tug",)),
+    "no calls": Kind("departure", 10, without=("call.",)),
+    "circuit without calls": Kind("circuit", 6, without=("call.",)),
+    "one engine to the stand": Kind("sector", 8, "return_to_stand", way="one_engine_home"),
+    "one-engine taxi": Kind("sector", 6, way="one_engine_taxi_in"),
 }
-LAID_OVER = 5
+LAID_OVER = 4
 """Seeds of sectors over which the days of `tests/other_days` are laid that a correct crew has."""
-CORRECT = (
-    "reject_at_60_kt", "start_during_the_push", "brake_released_on_chocks", "pumps_before_the_beacon", "landing_flap_20", "valley_below_final",
-    "hill_below_final", "fire_drill", "no_calls_of_the_roll", "emergency_descent", "engine_1_burns_and_is_cut_off",
-)  # fmt: skip
-"""Days on which the crew is correct; what is found on some of them is the aeroplane's own."""
+EVENTS_OF_THE_AEROPLANE = (
+    "fire_drill",
+    "emergency_descent",
+    "engine_1_burns_and_is_cut_off",
+    "escape_from_terrain",
+)
+"""Days on which the crew is correct, and what is found is the aeroplane's own."""
+OF_ONE_RUNWAY = ("pushed_not_quite_as_cleared",)
+"""Days that name a heading of the runway of one flight."""

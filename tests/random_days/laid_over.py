@@ -17,7 +17,7 @@ from tests.accidents.accident_case import Case, load_cases
 from tests.accidents.branch_runner import judge
 from tests.accidents.clean_flight import CleanRecording
 from tests.random_days.judged_day import LINED_UP, DayResult, line_up_place
-from tests.random_days.kinds import CORRECT
+from tests.random_days.kinds import EVENTS_OF_THE_AEROPLANE, OF_ONE_RUNWAY
 from tests.random_days.random_day import random_day
 from tests.recorded_flights import RecordedMoment
 from tests.shipped import shipped
@@ -51,11 +51,7 @@ def lay_over(seed: int) -> list[DayResult]:
     began_s = time.process_time()
     recording = recorded(seed)
     later_kt = float(str(recording.trip.values["trip.vref"])) - USUAL_VREF_KT
-    days = [
-        _at_speed(day, later_kt)
-        for day in load_cases("days.yaml", Path(other_days.__file__).parent)
-        if day.id in CORRECT
-    ]
+    days = [_at_speed(day, later_kt) for day in correct_days()]
     outcomes = judge(recording, days).outcomes
     took_s = (time.process_time() - began_s) / len(days)
     found = list[DayResult]()
@@ -75,6 +71,17 @@ def lay_over(seed: int) -> list[DayResult]:
         result.frames = sum(step.sim_s <= result.flown_s for step in recording.steps)
         found.append(result)
     return found
+
+
+def correct_days() -> list[Case]:
+    """The days on which nothing is found but what the aeroplane itself has."""
+    folder = Path(other_days.__file__).parent
+    days = [day for name in ("days.yaml", "air.yaml") for day in load_cases(name, folder)]
+    return [
+        day
+        for day in days
+        if day.id in EVENTS_OF_THE_AEROPLANE or (not day.finds and day.id not in OF_ONE_RUNWAY)
+    ]
 
 
 def _at_speed(day: Case, later_kt: float) -> Case:

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import ceil
+from pathlib import Path
 from random import Random
 
 from mock_sim.run import Flight
@@ -27,6 +28,7 @@ from tests.shipped import shipped
 
 COOLER_AT_ARRIVAL_DEGC = 0.85
 """Selmar Point lies 430 ft above the place for which the mock's temperature is given: 1.98 degC in 1 000 ft, ICAO Doc 7488."""
+WAYS = Path(__file__).parent / "ways"
 IDLE_N1, N1_OF_LEVER = 22.0, 0.79
 """Fan speed of the invented engine by its thrust lever."""
 
@@ -43,8 +45,12 @@ class Day:
 
 
 @cache
-def _scenario(name: str) -> Scenario:
-    return Flight(name).scenario
+def scenario_with_ways(name: str) -> Scenario:
+    """A scenario with its events, and with the other ways of a crew."""
+    scenario, ways = Flight(name).scenario, WAYS / f"{name}_ways.yaml"
+    if not ways.exists():
+        return scenario
+    return scenario.model_copy(update={"events": Flight(ways).scenario.events})
 
 
 def random_day(name: str, seed: int, *, turned: bool = True) -> Day:
@@ -58,7 +64,7 @@ def random_day(name: str, seed: int, *, turned: bool = True) -> Day:
     random = Random(f"{name} {seed}")
     pack, sheet = shipped(PACKS[name])
     values: dict[str, Value] = dict(sheet.values)
-    scenario = _scenario(name)
+    scenario = scenario_with_ways(name)
     changed = (
         _circuit_day(random, scenario, values)
         if name == "circuit"

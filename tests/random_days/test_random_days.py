@@ -2,32 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from concurrent.futures import ProcessPoolExecutor
+import os
+from collections.abc import Mapping
+from contextlib import nullcontext
+from pathlib import Path
 from random import Random
 
 import pytest
 
 from mock_sim.run import Flight
+from rules.faults import InputFaults
 from rules.judge.judge import batch_judge
-from tests.random_days.judged_day import DayResult, count_events, fly_day, record_day
-from tests.random_days.kinds import NORMAL, OTHERWISE
-from tests.random_days.random_day import random_day
+from rules.packs.load_pack import SHIPPED_DIR
+from tests.random_days.__main__ import fly
+from tests.random_days.judged_day import DayResult, count_events, record_day
+from tests.random_days.kinds import LAID_OVER, NORMAL, OTHERWISE
+from tests.random_days.laid_over import correct_days
+from tests.random_days.random_day import random_day, scenario_with_ways
+from tests.random_days.results_file import ResultsFile, code_digest
 from tests.random_days.step_order import FIRST, is_free, reordered
 from tests.shipped import shipped
 
-SAMPLE = [("departure", 1), ("departure", 2), ("circuit", 3), ("circuit", 9), ("rejected take-off", 1)]
-"""Kinds and seeds; in the circuits of 3 and 9 a light aeroplane is soon at the height of the circuit."""
-LAST = {"departure": {"takeoff"}, "circuit": {"dark", "secured"}, "rejected take-off": {"return_to_stand"}}
+SAMPLE = [
+    ("departure", 1),
+    ("circuit", 3),
+    ("circuit", 9),
+    ("rejected take-off", 301),
+    ("start approved with the push", 501),
+    ("one clearance for push and start", 501),
+]
+"""Kinds and seeds.  In the circuits of 3 and 9 a light aeroplane is soon at the height of the circuit; after the rejected
+take-off of 301 records are lost every few seconds, so that its end is not known for long."""
+LAST = {
+    "departure": {"takeoff"},
+    "circuit": {"dark", "secured"},
+    "rejected take-off": {"return_to_stand", "taxi_again", "dark"},
+    "start approved with the push": {"takeoff"},
+    "one clearance for push and start": {"takeoff"},
+}
 """Last gates; where records are lost, that the last checklist was read may not be verifiable."""
 
 
 @pytest.fixture(scope="module")
-def flown() -> Iterator[Mapping[tuple[str, int], DayResult]]:
+def flown() -> Mapping[tuple[str, int], DayResult]:
     """The sample, in parallel on the available cores."""
-    with ProcessPoolExecutor() as pool:
-        jobs = {job: pool.submit(fly_day, *job) for job in SAMPLE}
-        yield {job: done.result() for job, done in jobs.items()}
+    return {job: result for job, (result,) in fly(SAMPLE, os.cpu_count() or 1)}
 
 
 @pytest.mark.parametrize(("kind", "seed"), SAMPLE)
@@ -82,6 +101,39 @@ def test_another_order_keeps_what_must_come_first(name: str) -> None:
 
 def test_every_event_of_the_scenarios_has_its_kind() -> None:
     """Each event of departure and sector is flown on random days, but for the second sector, a whole flight after another."""
-    flown = {kind.event for kind in OTHERWISE.values()}
-    assert {event.id for event in Flight("sector").scenario.events} - flown == {"second_sector"}
+    flown = {name for kind in OTHERWISE.values() for name in kind.events}
+    known = {event.id for name in ("departure", "sector") for event in scenario_with_ways(name).events}
+    assert known - flown == {"second_sector"}
     assert sum(kind.count for kind in NORMAL.values()) >= 1000
+    assert sum(kind.count for kind in OTHERWISE.values()) + LAID_OVER * len(correct_days()) >= 200
+
+
+def test_a_run_goes_on_where_it_was(tmp_path: Path) -> None:
+    """A stored result is known to the next run of the same code, and not to one of other code."""
+    path, result = tmp_path / "results.jsonl", DayResult("circuit", 3, frames=7, false=["10 s notice x"])
+    ResultsFile(path).append(("circuit", 3), [result])
+    assert ResultsFile(path).known == {("circuit", 3): [result]}
+    path.write_text(path.read_text("utf-8").replace(code_digest(), "other"), "utf-8")
+    assert ResultsFile(path).known == {}
+    assert ResultsFile(path).outdated == 1
+
+
+def test_what_is_not_sent_is_not_received() -> None:
+    """A simulator without calls sends none: no call is entered, and nothing is found all the same."""
+    kind = OTHERWISE["circuit without calls"]
+    day = random_day(kind.scenario, 4)
+    log, _ = record_day(day, Flight(day.scenario, seed=4, rate_hz=2.0), without=kind.without)
+    assert len(log.sim_s) > 1000
+    assert not log.calls
+
+
+@pytest.mark.parametrize(("name", "faults"), [("flight.airspeed", ()), ("flight.airspeeed", ("airspeeed",))])
+def test_a_pack_with_a_faulty_condition_is_not_flown(
+    tmp_path: Path, name: str, faults: tuple[str, ...]
+) -> None:
+    """Such a condition is never judged, so that a flight without findings would prove nothing."""
+    (tmp_path / "trip_demo.yaml").write_bytes((SHIPPED_DIR / "trainer" / "trip_demo.yaml").read_bytes())
+    top = "pack: {id: more, title: More, extends: trainer}\nwatches:\n  w: {label: W, seat: pilot, why: test, expect: "
+    (tmp_path / "pack.yaml").write_text(f"{top}{name} < 150 kt}}\n", "utf-8")
+    with pytest.raises(InputFaults, match=faults[0]) if faults else nullcontext():
+        shipped(str(tmp_path))
