@@ -246,7 +246,7 @@ CASES = [
      ["23:3: checklist before_start is not needed by any gate | put 'checklist before_start' under the needs of a gate"]),
     ("    seat: captain", "    seat: captian", ["42:11: unknown seat captian | did you mean captain?"]),
     ("holds: [advisory, caution]", "holds: [advisory, warning]",
-     ["46:62: a warning is never held back, expected advisory or caution"]),
+     ["46:62: warnings are never held back together, expected advisory or caution | a warning that has to wait is named under watches"]),
     ("holds: [advisory, caution]", "holds: []", ["46:51: a list, expected at least one entry"]),
     ("pack: {id: small, title: Small, signals: [twin_jet, trip]}\n", "",
      ["0:0: no file here has the section pack, expected pack: with id and title"]),
