@@ -16,18 +16,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from rules.packs.model import Item, Watch, declared_id
 from tests.documents.markdown import code, table
 from tests.each_rule.clean_flights import FLIGHTS, clean_flight
+from tests.each_rule.known_cases import found_alone_in_a_case, known_cases
 from tests.each_rule.reasons import reasons
 from tests.each_rule.trials import Trial, find_slips, rules_of
 from tests.shipped import shipped
 
 HEADS = ("rule", "flight", "from", "slip", "level", "sentence", "found besides")
-ALONE, BESIDES, ELSEWHERE, REASON, MISSING = (
+ALONE, IN_CASE, BESIDES, ELSEWHERE, REASON, MISSING = (
     "found alone",
+    "found alone in a case",
     "found, and others with it",
     "slip flown elsewhere",
     "no slip, with a reason",
     "not found",
 )
+OUTCOMES = (ALONE, IN_CASE, BESIDES, ELSEWHERE, REASON, MISSING)
 
 
 def first_matches(pack: str) -> list[Item | Watch]:
@@ -39,33 +42,53 @@ def first_matches(pack: str) -> list[Item | Watch]:
 
 
 def slips_of(pack: str, rules: Sequence[Item | Watch]) -> Mapping[str, Trial]:
-    """The best slip of each of these rules, in the flights of the pack."""
+    """The best slip of each of these rules that no case finds alone, in the flights of the pack."""
     best: Mapping[str, Trial] = {}
+    searched = [rule for rule in rules if found_alone_in_a_case(pack, rule.id) is None]
     for name in FLIGHTS[pack]:
-        best = find_slips(clean_flight(name), rules, best)
+        best = find_slips(clean_flight(name), searched, best)
     return best
 
 
-def outcome_of(rule: str, trial: Trial | None) -> str:
+def outcome_of(pack: str, rule: str, trial: Trial | None) -> str:
     """The column of the totals to which a rule belongs."""
+    if found_alone_in_a_case(pack, rule) is not None:
+        return IN_CASE
     if trial is not None and trial.sentence:
         return ALONE if trial.alone else BESIDES
     reason = reasons().get(declared_id(rule))
-    return MISSING if reason is None else ELSEWHERE if reason.flown else REASON
+    if reason is not None:
+        return ELSEWHERE if reason.flown else REASON
+    return ELSEWHERE if (pack, declared_id(rule)) in known_cases() else MISSING
 
 
-def rows_of(rules: Iterable[Item | Watch], slips: Mapping[str, Trial]) -> list[tuple[str, ...]]:
+def rows_of(pack: str, rules: Iterable[Item | Watch], slips: Mapping[str, Trial]) -> list[tuple[str, ...]]:
     """Rows of the table."""
     rows: list[tuple[str, ...]] = []
     for rule in rules:
-        trial, reason = slips.get(rule.id), reasons().get(declared_id(rule.id))
+        trial = slips.get(rule.id)
         if trial is None or not trial.sentence:
-            rows.append((code(rule.id), "", "", reason.text if reason else "NOT FOUND", "", "", ""))
+            rows.append((code(rule.id), "", "", _flown_in(pack, rule.id), "", "", ""))
             continue
         besides = ", ".join(trial.others)
         begins = f"{trial.begin_s:.0f} s"
         rows.append((code(rule.id), trial.flight, begins, trial.slip, trial.level, trial.sentence, besides))
     return rows
+
+
+def _flown_in(pack: str, rule: str) -> str:
+    """Where the slip of a rule is that was not searched or not found, or why there is none."""
+    known, reason = known_cases().get((pack, declared_id(rule))), reasons().get(declared_id(rule))
+    if known is not None:
+        return f"{known.case} of tests/{known.file}"
+    return reason.text if reason is not None else "NOT FOUND"
+
+
+def totals_table(totals: Mapping[str, Counter[str]]) -> str:
+    """How many rules of each pack have which outcome, as a table for a note."""
+    rows = [(outcome, *(str(totals[pack][outcome]) for pack in totals)) for outcome in OUTCOMES]
+    sums = ("rules", *(str(sum(totals[pack].values())) for pack in totals))
+    return table(("outcome", *totals), [*rows, sums])
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -74,14 +97,15 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--every", type=int, default=1, help="try each n-th rule")
     parser.add_argument("pack", nargs="*", help=", ".join(FLIGHTS))
     given, began_s, missing = parser.parse_args(arguments), time.monotonic(), list[str]()
+    totals: dict[str, Counter[str]] = {}
     for pack in given.pack or FLIGHTS:
         rules = first_matches(pack)[:: given.every]
         slips = slips_of(pack, rules)
-        sys.stdout.write(f"\n{pack}\n\n{table(HEADS, rows_of(rules, slips))}\n")
-        totals = Counter(outcome_of(rule.id, slips.get(rule.id)) for rule in rules)
-        sys.stdout.writelines(f"{outcome}: {count}\n" for outcome, count in totals.items())
-        sys.stdout.write(f"{len(rules)} rules\n")
-        missing += [rule.id for rule in rules if outcome_of(rule.id, slips.get(rule.id)) == MISSING]
+        sys.stdout.write(f"\n{pack}\n\n{table(HEADS, rows_of(pack, rules, slips))}\n")
+        outcomes = {rule.id: outcome_of(pack, rule.id, slips.get(rule.id)) for rule in rules}
+        totals[pack] = Counter(outcomes.values())
+        missing += [rule for rule, outcome in outcomes.items() if outcome == MISSING]
+    sys.stdout.write(f"\n{totals_table(totals)}\n")
     sys.stdout.writelines(f"not found: {rule}\n" for rule in missing)
     sys.stdout.write(f"{time.monotonic() - began_s:.0f} s\n")
     return 1 if missing else 0

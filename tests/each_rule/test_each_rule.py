@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Mapping
 
 import pytest
 
 from rules.packs.model import Item, Watch, declared_id
-from tests.each_rule.__main__ import MISSING, first_matches, outcome_of
+from tests.each_rule.__main__ import (
+    ALONE,
+    ELSEWHERE,
+    IN_CASE,
+    MISSING,
+    first_matches,
+    outcome_of,
+    totals_table,
+)
 from tests.each_rule.clean_flights import FLIGHTS, clean_flight
+from tests.each_rule.known_cases import known_cases
 from tests.each_rule.reasons import TESTS, reasons
 from tests.each_rule.trials import Trial, find_slips
 
@@ -59,5 +69,22 @@ def test_every_reason_is_of_a_rule_and_its_slip_is_where_it_says() -> None:
 
 def test_a_rule_without_slip_and_reason_is_missing() -> None:
     """Such a rule fails the command."""
-    assert outcome_of(NOT_A_RULE, None) == MISSING
-    assert outcome_of(NOT_A_RULE, Trial(NOT_A_RULE, "circuit", 1.0, "nothing")) == MISSING
+    assert outcome_of("trainer", NOT_A_RULE, None) == MISSING
+    assert outcome_of("trainer", NOT_A_RULE, Trial(NOT_A_RULE, "circuit", 1.0, "nothing")) == MISSING
+
+
+def test_a_case_finds_a_rule_alone_only_where_it_lists_no_other() -> None:
+    """The fuel gauge that stands still is found alone; the altimeter that does, with the one that disagrees."""
+    assert outcome_of("twin_jet", "watch.fuel_quantity_still", None) == IN_CASE
+    assert outcome_of("twin_jet", "watch.altimeter_still.captain", None) == ELSEWHERE
+    assert outcome_of("trainer", "watch.fuel_quantity_still", None) == MISSING
+    known = {rule for pack, rule in known_cases() if pack == "twin_jet"}
+    assert known <= {declared_id(rule.id) for rule in first_matches("twin_jet")}
+
+
+def test_the_totals_are_a_table() -> None:
+    """Each outcome has a row, with the number of rules of each pack."""
+    text = totals_table({"trainer": Counter({ALONE: 3, MISSING: 1})})
+    assert "| found alone | 3 |" in text
+    assert "| not found | 1 |" in text
+    assert "| rules | 4 |" in text
