@@ -13,6 +13,7 @@ PART = Part(
         **{f"parking.tie_down.{place}": "on" for place in ("left", "right", "tail")},
         "parking.tow_bar": "removed",
         "parking.pitot_cover": "on",
+        "parking.static_cover": "on",
         "parking.engine_cover": "on",
         "gear.tyres": "good",
         "propeller.area": "clear",

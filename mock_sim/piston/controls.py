@@ -59,7 +59,11 @@ class Controls:
         """Move the flaps to their lever while the motor has power."""
         panel, name = self._panel, "controls.flap.position"
         before, target = panel.numbers[name], panel.dial["controls.flap.lever"]
-        if before == target or not self._electrical.powered or panel.switch["fault.flaps"] == "stuck":
+        if (
+            before == target
+            or not self._electrical.supplies("flaps")
+            or panel.switch["fault.flaps"] == "stuck"
+        ):
             return
         self._electrical.draw(8.0)
         panel.numbers[name] = slew(before, target, FLAP_RATE, dt_s)

@@ -17,6 +17,8 @@ OFF_LINE_RPM = 500.0
 MIN_V = 15.0
 AVIONICS_A = 6.0
 BASE_LOAD_A = 1.5
+BREAKERS = ("alternator", "flaps", "pitot_heat")
+"""Circuit breakers that are known by name; of the others only their number is."""
 
 PART = Part(
     controls={
@@ -26,9 +28,11 @@ PART = Part(
         "electrical.avionics.2": "off",
         "electrical.external.switch": "off",
         "electrical.breakers_out": 0.0,
+        **{f"electrical.breaker.{name}": "closed" for name in BREAKERS},
         "fault.alternator": "none",
     },
     drives={
+        "electrical.breakers_out": 0.0,
         "electrical.battery.voltage": 24.6,
         "electrical.alternator.online": "no",
         "electrical.ammeter": 0.0,
@@ -56,6 +60,18 @@ class Electrical:
             k: "1" or "2".
         """
         return self.powered and self._panel.switch[f"electrical.avionics.{k}"] == "on"
+
+    def supplies(self, breaker: str) -> bool:
+        """Return True while the main bus works and a circuit breaker is closed.
+
+        Args:
+            breaker: one of `BREAKERS`.
+        """
+        return self.powered and not self._is_open(breaker)
+
+    def _is_open(self, breaker: str) -> bool:
+        """Return True if a circuit breaker is open."""
+        return self._panel.switch[f"electrical.breaker.{breaker}"] == "open"
 
     def draw(self, ampere: float) -> None:
         """Draw current from the main bus for one step.
@@ -95,6 +111,7 @@ class Electrical:
         fast = panel.numbers["engine.1.rpm"] >= (OFF_LINE_RPM if was else ON_LINE_RPM)
         switched = panel.switch["electrical.alternator.switch"] == "on"
         online = fast and switched and battery and panel.switch["fault.alternator"] == "none"
+        online = online and not self._is_open("alternator")
         panel.words["electrical.alternator.online"] = "yes" if online else "no"
         return online
 
@@ -113,4 +130,6 @@ class Electrical:
         volts = ALTERNATOR_V if online else EXTERNAL_V if outside else stored
         self.powered = volts >= MIN_V
         numbers["electrical.bus.voltage"] = volts
+        others = panel.dial["electrical.breakers_out"]
+        numbers["electrical.breakers_out"] = min(200.0, others + sum(map(self._is_open, BREAKERS)))
         panel.words["electrical.low_voltage"] = "on" if self.powered and volts < LOW_V else "off"

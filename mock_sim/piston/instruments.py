@@ -89,6 +89,7 @@ class Instruments:
         self._vacuum = vacuum
         self._error_deg = PARKED_ERROR_DEG
         self._frozen = 0.0
+        self._static_ft = ELEVATION_FT
         self._received_s = 0.0
         self._last_heading_deg = STAND_DEG
 
@@ -104,7 +105,7 @@ class Instruments:
     def _pitot(self, dt_s: float) -> None:
         """Update the airspeed, unless a cover or ice blocks the probe."""
         panel, numbers = self._panel, self._panel.numbers
-        heated = self._electrical.powered and panel.switch["ice.pitot"] == "on"
+        heated = self._electrical.supplies("pitot_heat") and panel.switch["ice.pitot"] == "on"
         if heated:
             self._electrical.draw(7.0)
         panel.words["ice.pitot"] = "on" if heated else "off"
@@ -119,9 +120,9 @@ class Instruments:
     def _altimeter(self) -> None:
         """Update the altitude above the selected pressure level; the alternate source reads a little high."""
         panel, numbers = self._panel, self._panel.numbers
-        shown = numbers["flight.pressure_altitude"] - standard_height_ft(
-            panel.dial["altimeter.captain.setting"]
-        )
+        if panel.switch["parking.static_cover"] == "removed" or panel.switch["static.alternate"] == "open":
+            self._static_ft = numbers["flight.pressure_altitude"]  # a cover keeps the pressure in
+        shown = self._static_ft - standard_height_ft(panel.dial["altimeter.captain.setting"])
         shown += 30.0 if panel.switch["static.alternate"] == "open" else 0.0
         numbers["altimeter.captain.altitude"] = clamp(shown, -2000.0, 29900.0)
 

@@ -33,6 +33,10 @@ equipment are controls too.  All controls, with their words or range:
     weather.wind_speed: 0 to 250 kt
     weather.visibility: 0 to 100000 m
     load.zero_fuel_mass: 38000 to 62000 kg
+    loading.centre_of_gravity: 0 to 60 %
+    parking.{pitot_cover,static_cover}: removed, on
+    parking.engine_cover.{1,2}: removed, on
+    parking.gear_pin.{nose,left,right}: removed, inserted
     electrical.{battery,external}.switch: off, on
     electrical.essential_power: off, normal, battery
     electrical.external.available: no, yes
@@ -41,6 +45,7 @@ equipment are controls too.  All controls, with their words or range:
     electrical.coupling.{1,2}: engaged, released
     electrical.galley: off, on
     electrical.breakers_out: 0 to 200
+    electrical.breaker.{configuration_warning,flight_recorder,voice_recorder,antiskid,yaw_damper}: closed, open
     fault.{generator,bleed}.{1,2}: none, trip
     apu.switch: off, on, start
     bleed.engine.{1,2}.switch: off, on
@@ -80,6 +85,7 @@ equipment are controls too.  All controls, with their words or range:
     gear.autobrake: off, reject, low, medium, high
     gear.antiskid: off, on
     gear.tiller: -80 to 80 deg
+    gear.tiller_held: no, yes
     gear.tug: detached, attached
     gear.bypass_pin: removed, inserted
     gear.chocks: removed, on
@@ -118,6 +124,7 @@ equipment are controls too.  All controls, with their words or range:
     radio.com.{1,2}: 118 to 137 MHz
     radio.selcal: off, on
     autoflight.speed: 80 to 400 kt
+    autoflight.speed_mode: dialled, managed
     autoflight.heading: 0 to 360 deg
     autoflight.altitude: 0 to 50000 ft
     autoflight.vertical_speed: -8000 to 6000 ft/min

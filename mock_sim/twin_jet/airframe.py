@@ -25,7 +25,8 @@ FLAP_POINTS = (
 """Flap angle in degrees, and increments of the lift and drag coefficients; linear between the points."""
 
 PART = Part(
-    controls={"load.zero_fuel_mass": 48600.0},
+    controls={"load.zero_fuel_mass": 48600.0, "loading.centre_of_gravity": 24.1},
+    drives={"loading.mass": 48600.0},
     extra=(
         quantity_control(
             "load.zero_fuel_mass", "kg", 38000.0, 62000.0, "Mass of the loaded aeroplane without fuel"
@@ -46,6 +47,10 @@ class Airframe:
     def mass_kg(self) -> float:
         """Mass now, kg: loaded aeroplane and fuel."""
         return self._panel.dial["load.zero_fuel_mass"] + self._panel.numbers["fuel.total"]
+
+    def step(self, dt_s: float) -> None:  # noqa: ARG002 - a mass has no memory of its own
+        """Update the mass that the model flies with."""
+        self._panel.numbers["loading.mass"] = self.mass_kg
 
     def forces(self, air_ms: float, incidence_deg: float) -> Forces:
         """Return the forces at a speed and an angle of attack.

@@ -8,7 +8,13 @@ from __future__ import annotations
 from mock_sim.common.dynamics import clamp, slew
 from mock_sim.common.panel import Panel, Part
 from mock_sim.twin_jet.electrical import Electrical
-from mock_sim.twin_jet.guidance import CAPTURE_FT, Guidance, captains_altitude_ft, climb_angle_deg
+from mock_sim.twin_jet.guidance import (
+    CAPTURE_FT,
+    Guidance,
+    captains_altitude_ft,
+    climb_angle_deg,
+    target_speed_kt,
+)
 from mock_sim.twin_jet.hydraulics import Hydraulics
 
 MIN_ENGAGE_FT = 400.0
@@ -20,6 +26,7 @@ BUS = {"left": "1", "right": "2"}
 PART = Part(
     controls={
         "autoflight.speed": 110.0,
+        "autoflight.speed_mode": "dialled",
         "autoflight.heading": 0.0,
         "autoflight.altitude": 0.0,
         "autoflight.vertical_speed": 0.0,
@@ -74,7 +81,11 @@ class Autoflight:
         for side, bus in BUS.items():
             name = f"autoflight.flight_director.{side}"
             panel.words[name] = panel.switch[name] if self._electrical.ac[bus] else "off"
-        damps = self._electrical.any_ac and (self._hydraulics.works("1") or self._hydraulics.works("2"))
+        damps = (
+            self._electrical.any_ac
+            and self._electrical.supplies("yaw_damper")
+            and (self._hydraulics.works("1") or self._hydraulics.works("2"))
+        )
         if not damps:  # its switch is held by the damper itself
             panel.switch["autoflight.yaw_damper"] = "off"
         panel.words["autoflight.yaw_damper"] = panel.switch["autoflight.yaw_damper"]
@@ -123,7 +134,7 @@ class Autoflight:
             name = f"engine.{k}.thrust_lever"
             now = numbers[name]
             if mode == "speed":
-                missing = numbers["autoflight.speed"] - numbers["flight.airspeed"]
+                missing = target_speed_kt(panel) - numbers["flight.airspeed"]
                 rate = clamp(0.3 * missing - 3.5 * self._guidance.acceleration_kt_s, -6.0, 6.0)
                 panel.turn(name, clamp(now + rate * dt_s, 0.0, LEVER_OF_MODE["climb"]))
             else:

@@ -17,7 +17,8 @@ DOORS_AT_THE_STAND = {
     "hold.2": "open",
     "bay": "closed",
 }
-RECORDERS = ("recorder.voice", "recorder.flight")
+RECORDERS = {"recorder.voice": "voice_recorder", "recorder.flight": "flight_recorder"}
+"""Each recorder and its circuit breaker."""
 
 PART = Part(
     controls={
@@ -56,5 +57,6 @@ class CabinDoors:
 
     def step(self, dt_s: float) -> None:  # noqa: ARG002 - a recorder has no memory of its own power
         """Run the recorders that have power."""
-        for name in RECORDERS:
-            self._panel.words[name] = self._panel.switch[name] if self._electrical.any_ac else "off"
+        for name, breaker in RECORDERS.items():
+            fed = self._electrical.any_ac and self._electrical.supplies(breaker)
+            self._panel.words[name] = self._panel.switch[name] if fed else "off"

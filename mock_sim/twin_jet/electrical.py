@@ -15,6 +15,8 @@ ON_LINE_N2 = 53.0
 OFF_LINE_N2 = 50.0
 ON_LINE_S = 1.5
 BATTERY_AH = 40.0
+BREAKERS = ("configuration_warning", "flight_recorder", "voice_recorder", "antiskid", "yaw_damper")
+"""Circuit breakers that are known by name; of the others only their number is."""
 
 PART = Part(
     controls={
@@ -30,10 +32,12 @@ PART = Part(
         "electrical.coupling.2": "engaged",
         "electrical.galley": "off",
         "electrical.breakers_out": 0.0,
+        **{f"electrical.breaker.{name}": "closed" for name in BREAKERS},
         "fault.generator.1": "none",
         "fault.generator.2": "none",
     },
     drives={
+        "electrical.breakers_out": 0.0,
         "electrical.external.switch": "off",
         "electrical.battery.voltage": 25.0,
         "electrical.battery.current": 0.0,
@@ -78,6 +82,14 @@ class Electrical:
     def any_dc(self) -> bool:
         """True while a DC bus or the essential bus is powered."""
         return self.dc["1"] or self.dc["2"] or self.essential
+
+    def supplies(self, breaker: str) -> bool:
+        """Return True while a circuit breaker is closed.
+
+        Args:
+            breaker: one of `BREAKERS`.
+        """
+        return self._panel.switch[f"electrical.breaker.{breaker}"] == "closed"
 
     def step(self, dt_s: float) -> None:
         """Advance sources, buses and battery."""
@@ -167,6 +179,9 @@ class Electrical:
         for k in "12":
             words[f"electrical.bus.ac.{k}"] = "powered" if self.ac[k] else "off"
             words[f"electrical.bus.dc.{k}"] = "powered" if self.dc[k] else "off"
+        named_open = sum(not self.supplies(name) for name in BREAKERS)
+        others = self._panel.dial["electrical.breakers_out"]
+        self._panel.numbers["electrical.breakers_out"] = min(200.0, others + named_open)
         words["electrical.bus.essential"] = "powered" if self.essential else "off"
         words["electrical.galley"] = (
             self._panel.switch["electrical.galley"] if self.ac["1"] and self.ac["2"] else "off"

@@ -44,7 +44,11 @@ def _part() -> Part:
     for k in "12":
         e = f"engine.{k}."
         controls |= {f"{e}fuel_lever": "closed", f"{e}thrust_lever": 0.0, f"{e}start_switch": "off"}
-        controls |= {f"{e}control": "normal", f"fault.engine.{k}": "none"}
+        controls |= {
+            f"{e}control": "normal",
+            f"fault.engine.{k}": "none",
+            f"parking.engine_cover.{k}": "removed",
+        }
         drives |= {f"{e}n1": 0.0, f"{e}n2": 0.0, f"{e}egt": 15.0, f"{e}fuel_flow": 0.0}
         drives |= {f"{e}oil_pressure": 0.0, f"{e}oil_temperature": 15.0, f"{e}oil_quantity": 88.0}
         drives |= {f"{e}vibration": 0.0, f"{e}running": "no", f"{e}reverser": "stowed"}
@@ -89,6 +93,8 @@ class Engine:
 
     @property
     def _fault(self) -> str:
+        if self._panel.switch[f"parking.engine_cover.{self._engine_id}"] == "on":
+            return "no_n1"  # no air reaches the fan
         return self._panel.switch[f"fault.engine.{self._engine_id}"]
 
     def _starter(self) -> None:

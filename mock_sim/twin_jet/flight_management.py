@@ -28,5 +28,5 @@ PART = Part(
         "management.takeoff_flap": 0.0,
         "management.runway": "",
     },
-    drives={"management.distance_to_go": 0.0, "management.cross_track": 0.0},
+    drives={"management.distance_to_go": 0.0, "management.cross_track": 0.0, "autoflight.managed_speed": 0.0},
 )

@@ -8,7 +8,7 @@ Takes: gear lever, pedals, handles, pins, tug.  Gives: leg positions, accumulato
 from __future__ import annotations
 
 from mock_sim.common.dynamics import clamp, fraction_between, lag, slew
-from mock_sim.common.panel import Panel, Part, quantity_control
+from mock_sim.common.panel import Panel, Part, choice_control, quantity_control
 from mock_sim.twin_jet.electrical import Electrical
 from mock_sim.twin_jet.hydraulics import Hydraulics
 
@@ -29,7 +29,9 @@ PART = Part(
         "gear.autobrake": "off",
         "gear.antiskid": "on",
         "gear.tiller": 0.0,
+        "gear.tiller_held": "no",
         "gear.tug": "detached",
+        **{f"parking.gear_pin.{leg}": "removed" for leg in LEGS},
         "gear.bypass_pin": "removed",
         "gear.chocks": "on",
         "tug.speed": 0.0,
@@ -46,6 +48,7 @@ PART = Part(
         "controls.autobrake_disarm": "no",
     },
     extra=(
+        choice_control("gear.tiller_held", ("no", "yes"), "A hand holds the tiller against the pedals"),
         quantity_control(
             "tug.speed", "kt", -6.0, 6.0, "Speed that the tug gives the aeroplane, negative backwards"
         ),
@@ -99,7 +102,8 @@ class GearBrakes:
         for leg, seconds in LEGS.items():
             name = f"gear.{leg}.position"
             now = panel.numbers[name]
-            target = {"up": 0.0, "down": 100.0}.get(lever, now)
+            pinned = panel.switch[f"parking.gear_pin.{leg}"] == "inserted"
+            target = 100.0 if pinned else {"up": 0.0, "down": 100.0}.get(lever, now)
             if self._hydraulics.works("1") or (lever == "down" and now < 100.0):
                 panel.numbers[name] = slew(now, target, 100.0 / seconds, dt_s)
             panel.words[f"gear.{leg}.locked"] = "down" if panel.numbers[name] >= 100.0 else "no"
@@ -135,7 +139,10 @@ class GearBrakes:
         panel, numbers = self._panel, self._panel.numbers
         selected = panel.switch["gear.autobrake"]
         able = (
-            self._electrical.any_dc and panel.switch["gear.antiskid"] == "on" and self._hydraulics.works("2")
+            self._electrical.any_dc
+            and self._electrical.supplies("antiskid")
+            and panel.switch["gear.antiskid"] == "on"
+            and self._hydraulics.works("2")
         )
         lit = selected != "off" and not able and self._electrical.any_dc
         panel.words["controls.autobrake_disarm"] = "yes" if lit else "no"
@@ -154,7 +161,10 @@ class GearBrakes:
         return AUTOBRAKE_STRENGTH[selected] if self._autobrake_active else 0.0
 
     def _steering(self, dt_s: float) -> None:
-        """Move the nose wheel with the tug, or with the tiller while steering has pressure and no pin."""
+        """Move the nose wheel with the tug, or with tiller and pedals while steering has pressure and no pin.
+
+        A hand that holds the tiller keeps the pedals from turning the wheel.
+        """
         panel = self._panel
         active = (
             self._hydraulics.works("1")
@@ -165,7 +175,8 @@ class GearBrakes:
         if panel.switch["gear.tug"] == "attached":
             self.nose_deg = slew(self.nose_deg, panel.dial["tug.turn"], 15.0, dt_s)
         elif active:
-            wanted_deg = panel.dial["gear.tiller"] + 0.07 * panel.numbers["controls.rudder"]
+            by_pedals = 0.0 if panel.switch["gear.tiller_held"] == "yes" else 0.07
+            wanted_deg = panel.dial["gear.tiller"] + by_pedals * panel.numbers["controls.rudder"]
             self.nose_deg = slew(self.nose_deg, clamp(wanted_deg, -78.0, 78.0), 40.0, dt_s)
         else:
             self.nose_deg = lag(self.nose_deg, 0.0, 5.0, dt_s)

@@ -7,7 +7,7 @@ the mock aeroplane.
 from __future__ import annotations
 
 from itertools import pairwise
-from math import asin, cos, degrees, hypot, radians, sin
+from math import asin, cos, degrees, hypot, inf, radians, sin
 
 from mock_sim.common.atmosphere import STANDARD_HPA, standard_height_ft
 from mock_sim.common.dynamics import clamp, lag
@@ -26,6 +26,9 @@ from mock_sim.twin_jet.airports import (
 
 FT_MIN_KT = 60.0 / NM_FT
 CAPTURE_FT = 150.0
+ACCELERATION_FT = 1500.0
+MANAGED_KT = ((10_000.0, 250.0), (27_000.0, 290.0), (inf, 262.0))
+"""Altitude, and the speed of the flight plan below it; the last is about Mach 0.76."""
 WAYPOINT_CAPTURE_NM = 1.6
 SPEED_BY_PITCH_MODES = ("takeoff", "climb", "descent", "go_around")
 CLIMB_BOUNDS_DEG = {
@@ -60,6 +63,29 @@ def captains_altitude_ft(panel: Panel) -> float:
     return panel.numbers["flight.pressure_altitude"] - standard_height_ft(setting)
 
 
+def managed_speed_kt(panel: Panel) -> float:
+    """Return the speed of the flight plan: V2 after the take-off, then by altitude.
+
+    Args:
+        panel: the aeroplane's panel.
+    """
+    if panel.numbers["flight.height"] < ACCELERATION_FT:
+        return panel.numbers["speeds.v2.captain"]
+    altitude = panel.numbers["flight.pressure_altitude"]
+    return next(speed for below_ft, speed in MANAGED_KT if altitude < below_ft)
+
+
+def target_speed_kt(panel: Panel) -> float:
+    """Return the speed that pitch or thrust holds: managed where the flight plan has one, otherwise dialled.
+
+    Args:
+        panel: the aeroplane's panel.
+    """
+    managed = panel.numbers["autoflight.managed_speed"]
+    is_managed = panel.words["autoflight.speed_mode"] == "managed" and managed > 0.0
+    return managed if is_managed else panel.numbers["autoflight.speed"]
+
+
 def climb_angle_deg(climb_ft_min: float, ground_kt: float) -> float:
     """Return the angle of a climb rate at a ground speed.
 
@@ -87,6 +113,7 @@ class Guidance:
             self.acceleration_kt_s = lag(self.acceleration_kt_s, (speed - self._speed_kt) / dt_s, 1.5, dt_s)
         self._speed_kt = speed
         active = self._panel.words["management.route"] == "yes"
+        self._panel.numbers["autoflight.managed_speed"] = managed_speed_kt(self._panel) if active else 0.0
         self._panel.numbers["management.distance_to_go"] = self._distance_to_go_nm() if active else 0.0
         self._panel.numbers["management.cross_track"] = self._cross_track_nm() if active else 0.0
         if self._panel.words["autoflight.vertical_mode"] != "altitude":
@@ -141,7 +168,7 @@ class Guidance:
         """Return the climb angle that brings the speed to the selected one."""
         numbers = self._panel.numbers
         now = climb_angle_deg(numbers["flight.vertical_speed"], numbers["flight.ground_speed"])
-        over = numbers["flight.airspeed"] - numbers["autoflight.speed"]
+        over = numbers["flight.airspeed"] - target_speed_kt(self._panel)
         return now + clamp(0.25 * over, -3.0, 3.0) + 2.5 * self.acceleration_kt_s
 
     def _glide_deg(self) -> float:

@@ -134,6 +134,7 @@ class Halyard220(MockAeroplane):
             self.apu,
             self.pneumatic,
             self.fuel,
+            self.airframe,
             self.hydraulics,
             *self.engines.values(),
             self.controls,

@@ -29,6 +29,8 @@ PART = Part(
         **{f"altimeter.{seat}.standard": "no" for seat in PILOTS},
         "transponder.mode": "standby",
         "transponder.code": 2000.0,
+        "parking.pitot_cover": "removed",
+        "parking.static_cover": "removed",
         "inertial.left.mode": "off",
         "inertial.right.mode": "off",
         "navigation.frequency.1": 108.0,
@@ -62,11 +64,14 @@ class Instruments:
         self._panel = panel
         self._electrical = electrical
         self._aligning_s = {"left": 0.0, "right": 0.0}
+        self._static_ft = 0.0
 
     def step(self, dt_s: float) -> None:
         """Advance the inertial references and update all indications."""
         for side in self._aligning_s:
             self._align(side, dt_s)
+        if self._panel.switch["parking.static_cover"] == "removed":  # a cover keeps the pressure in
+            self._static_ft = self._panel.numbers["flight.pressure_altitude"]
         for seat in SEATS:
             self._update_side(seat)
         self._update_avionics()
@@ -94,7 +99,7 @@ class Instruments:
         """Update altitude, airspeed and heading of one seat."""
         panel, numbers = self._panel, self._panel.numbers
         on = self._powered(seat)
-        speed = numbers["flight.airspeed"]
+        speed = numbers["flight.airspeed"] if panel.switch["parking.pitot_cover"] == "removed" else 0.0
         numbers[f"airspeed.{seat}"] = speed if on and speed >= MIN_AIRSPEED_KT else 0.0
         numbers[f"altimeter.{seat}.altitude"] = self._altitude(seat) if on else 0.0
         side = REFERENCE.get(seat)
@@ -106,7 +111,7 @@ class Instruments:
         panel = self._panel
         standard = panel.switch.get(f"altimeter.{seat}.standard") == "yes"
         setting = STANDARD_HPA if standard else panel.numbers[f"altimeter.{seat}.setting"]
-        shown = panel.numbers["flight.pressure_altitude"] - standard_height_ft(setting)
+        shown = self._static_ft - standard_height_ft(setting)
         return clamp(shown, -2000.0, 60000.0)
 
     def _update_avionics(self) -> None:

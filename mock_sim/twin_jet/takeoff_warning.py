@@ -35,7 +35,11 @@ class TakeoffWarning:
     def step(self) -> None:
         """Update the warning."""
         panel = self._panel
-        powered = self._electrical.dc["1"] and panel.switch["fault.takeoff_warning"] == "none"
+        powered = (
+            self._electrical.dc["1"]
+            and self._electrical.supplies("configuration_warning")
+            and panel.switch["fault.takeoff_warning"] == "none"
+        )
         panel.words["alert.takeoff_warning_power"] = "powered" if powered else "off"
         warns = powered and self._armed() and bool(self.wrong_items())
         panel.words["alert.takeoff_configuration"] = "on" if warns else "off"

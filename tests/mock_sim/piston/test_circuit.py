@@ -40,6 +40,8 @@ SEEN: dict[str, Seen] = {
     "pitot_cover_on": ("pilot.climb_flaps", "airspeed.captain", 0.0),
     "fuel_not_drained": ("pilot.walk_round", "fuel.drained", "no"),
     "right_tank_not_dipped": ("pilot.walk_round", "fuel.dipped.right", 0.0),
+    "static_cover_on": ("pilot.doors", "parking.static_cover", "on"),
+    "breaker_open": ("pilot.headset", "electrical.breakers_out", 1.0),
     "inlet_plugs_in": ("pilot.before_start", "parking.engine_cover", "on"),
     "fuel_cap_open": ("pilot.walk_round", "fuel.cap.left", "open"),
     "belt_open": ("pilot.before_start", "seat.right.belt", "open"),
