@@ -139,7 +139,7 @@ class FindingLog:
             subject.label,
             key.gate,
             self._context.phase,
-            AEROPLANE if kind is FindingKind.AEROPLANE_EVENT else subject.seat,
+            AEROPLANE if kind is FindingKind.AEROPLANE_EVENT else subject.owner or subject.seat,
             level or subject.level,
             self._context.sim_s,
             actual,

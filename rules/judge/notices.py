@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
 from itertools import groupby
 from math import inf
 
@@ -27,45 +26,11 @@ from rules.judge.events import Finding, LeadIn, Notice
 from rules.judge.finding_sentences import FindingSentence
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.quiet_periods import QuietPeriods
+from rules.judge.repeat_state import REPEAT_INTERVALS_S, RepeatState, intervals_of, is_told_once
 from rules.judge.wording import lead_in_of, notice_text, with_rule_name
 from rules.packs.model import Level
 
-REPEAT_INTERVALS_S = (30.0, 60.0, 120.0)
-"""Intervals between the notices of one error, in seconds of simulator time; the last one is used again and again."""
-
-# One error, from its first notice on (N: a notice, -: the interval in which no further one is given):
-#
-#     time s      0         30                  90                                      210
-#     open        N---------N-------------------N---------------------------------------N---
-#     reopened    N--c-o----N     closed at c, open again at o: the notice waits for the end of the interval
-#     undone      N--c-u    N at u at once: the item was met and lost again, which is new to the crew
-#     re-cued     N--x      N     cue lost at x: the timer ends without a notice; the next cue gives it
-#     reminded    N---------N----------------r--------------N----    r: 30 s at least from a reminder to the next notice
-#
-# The state belongs to the error (`FindingKey`), not to the finding, so that closing and reopening cannot shorten it.
-
 _SEVERITY = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
-
-
-@dataclass(slots=True)
-class RepeatState:
-    """Progress of the repeated notices about one error; `reminded_s` is when a reminder named it."""
-
-    issued_s: float
-    interval_index: int = 0
-    finding: int = 0
-    repeats: int = 0
-    reminded_s: float = -inf
-
-    @property
-    def next_s(self) -> float:
-        """Time of the next notice."""
-        interval_s = REPEAT_INTERVALS_S[min(self.interval_index, len(REPEAT_INTERVALS_S) - 1)]
-        return max(self.issued_s + interval_s, self.reminded_s + REPEAT_INTERVALS_S[0])
-
-    def told_within_first_interval(self, now_s: float) -> bool:
-        """True if a notice has named it within the first interval."""
-        return now_s - max(self.issued_s, self.reminded_s) < REPEAT_INTERVALS_S[0]
 
 
 class NoticeScheduler:
@@ -211,8 +176,11 @@ class NoticeScheduler:
         self._reminders = []
 
     def _worth_repeating(self, key: FindingKey, finding: Finding, gate: str) -> bool:
-        """True if the gate is ahead and its cue is given, so that the crew can still act."""
-        if finding.is_doubt:
+        """True if the gate is ahead and its cue is given, so that the crew can still act.
+
+        A doubt, and a system of the aeroplane that has failed, are told once; reminders name the failure again.
+        """
+        if is_told_once(finding):
             repeat = self._repeat_states.get(key)
             return repeat is None or repeat.finding != finding.number
         if key.rule_kind is RuleKind.NEED:
@@ -247,7 +215,7 @@ class NoticeScheduler:
         last = self._repeat_states.get(key)
         index = 0 if last is None else last.interval_index + 1
         repeats = last.repeats + 1 if last is not None and last.finding == finding.number else 0
-        repeat = RepeatState(now_s, index, finding.number, repeats)
+        repeat = RepeatState(now_s, index, finding.number, repeats, intervals_s=intervals_of(finding))
         self._repeat_states[key] = repeat
         self._context.timers.set(_timer_key(key), repeat.next_s)
         return repeats
@@ -334,9 +302,9 @@ class NoticeScheduler:
         return age_s < REPEAT_INTERVALS_S[0] if gate else age_s == 0
 
     def _seat(self, finding: Finding) -> str:
-        """Seat that a notice is for: that of the rule, also where the finding is an event of the aeroplane."""
-        watch = self._context.watches.get(finding.item)
-        return finding.seat if watch is None else watch.seat
+        """Seat that a notice is for: that of the rule, also where the record has another owner."""
+        rule = self._context.watches.get(finding.item) or self._context.pack.items.get(finding.item)
+        return finding.seat if rule is None else rule.seat
 
 
 def _joint_notice(

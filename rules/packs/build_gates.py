@@ -185,6 +185,7 @@ class GateBuilder:
             expect=matched.main,
             phases=tuple(form.phases),
             finding=form.finding,
+            owner=form.owner or "",
             hold_s=form.hold,
             clear_s=form.clear,
             why=form.why,

@@ -93,7 +93,8 @@ class Item:
     a `*` is one item for each match, `flow.NAME.KEY.MATCH`.
     `after` must be true before the item is done, otherwise it is too early.  `follows` are items that come first in a
     strict order, otherwise it is out of order.  `hold_s` is how long it must be unmet before a finding opens, `clear_s`
-    how long it must be met before it counts as corrected.  `finding` replaces the kind of finding.
+    how long it must be met before it counts as corrected.  `finding` replaces the kind of finding.  `owner` does it where
+    that is not the seat, which is warned: ground or cabin crew; '' for the seat.
     """
 
     id: str
@@ -110,6 +111,7 @@ class Item:
     hold_s: float = 1.0
     clear_s: float = 1.0
     finding: FindingKind | None = None
+    owner: str = ""
     waived: str = ""
     signals: tuple[str, ...] = ()
     say: OwnSentences = field(default_factory=OwnSentences)
@@ -170,7 +172,7 @@ class Gate:
 class Watch:
     """Limit that must hold while its condition applies, independent of gates.
 
-    `id` is `watch.NAME`; a watch with a `*` is one watch for each match, `watch.NAME.MATCH`.
+    `id` is `watch.NAME`; a watch with a `*` is one watch for each match, `watch.NAME.MATCH`.  `owner` is as of an item.
     """
 
     id: str
@@ -181,6 +183,7 @@ class Watch:
     expect: Condition
     phases: tuple[str, ...] = ()
     finding: FindingKind = FindingKind.LIMIT_EXCEEDED
+    owner: str = ""
     hold_s: float = 0.0
     clear_s: float = 2.0
     why: str = ""

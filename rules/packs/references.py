@@ -10,7 +10,8 @@ from types import MappingProxyType
 
 from rules.faults import Fault
 from rules.packs.model import SPEAKERS
-from rules.packs.sourced import SourceLocation
+from rules.packs.schema import ExpectationForm, WatchForm
+from rules.packs.sourced import PackEntry, SourceLocation
 from rules.packs.validated import ValidatedPack, judges_itself
 from rules.source import unknown_fault
 from rules.words import join_or
@@ -50,14 +51,17 @@ class References:
             self.is_known(flow.form.phase, phases, flow.entry.field_location("phase"), "phase")
         for item in validated.items.values():
             self._check_flow_seat(item.form.seat, item.entry.field_location("seat"), seats)
+            self._check_owner(item.form, item.entry, seats)
         for checklist in validated.checklists.values():
             self.is_known(
                 checklist.form.read_by, [*seats, BOTH], checklist.entry.field_location("read_by"), "seat"
             )
         for line in validated.lines.values():
             self.is_known(line.form.seat, seats, line.entry.field_location("seat"), "seat")
+            self._check_owner(line.form, line.entry, seats)
         for watch in validated.watches.values():
             self.is_known(watch.form.seat, seats, watch.entry.field_location("seat"), "seat")
+            self._check_owner(watch.form, watch.entry, seats)
             self.known_names(watch.form.phases, phases, watch.entry.field_location("phases"), "phase")
         for phase in validated.phases.values():
             self.is_known(phase.form.before, phases, phase.entry.field_location("before"), "phase")
@@ -100,6 +104,10 @@ class References:
             for number, name in enumerate(names)
             if self.is_known(name, among, location.child(number), kind)
         )
+
+    def _check_owner(self, form: ExpectationForm | WatchForm, entry: PackEntry, seats: Collection[str]) -> None:
+        """Report an owner that is nobody."""
+        self.is_known(form.owner, [*SPEAKERS, *seats], entry.field_location("owner"), "owner")
 
     def _check_flow_seat(self, seat: str, location: SourceLocation, seats: Collection[str]) -> None:
         """Report a key of a flow that is no seat as a mistyped key."""

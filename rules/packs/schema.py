@@ -152,6 +152,8 @@ class ExpectationForm(StrictForm):
     """Time for which it must be met before it counts as met or corrected, in s."""
     finding: FindingKindField | None = None
     """Kind of finding, instead of omitted, undone or wrong_value."""
+    owner: Identifier | None = None
+    """Who does it, where that is not its seat: ground, cabin, or another speaker of calls; the record books the error there."""
     say: SayForm | None = None
     """Sentences for the crew, with the keys open and met; otherwise "NAME is A, needs B"."""
 
@@ -213,6 +215,8 @@ class WatchForm(StrictForm):
     """Phases in which the watch applies; otherwise all."""
     finding: FindingKindField = FindingKind.LIMIT_EXCEEDED
     """Kind of its finding."""
+    owner: Identifier | None = None
+    """Who does it, where that is not the seat that is warned: ground, cabin, or another speaker of calls."""
     hold: Seconds = 0.0
     """Time for which it must not hold before a finding opens, in s."""
     clear: Seconds = 2.0

@@ -1,4 +1,4 @@
-"""Each day of `days.yaml`, `air.yaml` and `papers.yaml`, laid over a clean flight: exactly its findings, and no word more."""
+"""Each day of the `.yaml` files here, laid over a clean flight: exactly its findings, and no word more."""
 
 from __future__ import annotations
 
@@ -16,11 +16,8 @@ pytestmark = pytest.mark.skipif(
     not hasattr(os, "fork"), reason="branches of a flight are child processes: POSIX only"
 )
 
-DAYS = [
-    day
-    for name in ("days.yaml", "air.yaml", "papers.yaml")
-    for day in load_cases(name, Path(__file__).parent)
-]
+HERE = Path(__file__).parent
+DAYS = [day for file in sorted(HERE.glob("*.yaml")) for day in load_cases(file.name, HERE)]
 FLIGHTS = sorted({day.flight for day in DAYS})
 
 

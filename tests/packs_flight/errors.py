@@ -320,7 +320,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(SECURE + "secure_packs.left", "omitted", {"air.pack.left.switch": "normal"}),
         Error(SECURE + "secure_bleed", "omitted", {"bleed.apu.switch": "on"}),
         Error(SECURE + "secure_navigation_lights", "omitted", {"lights.navigation": "on"}),
-        Error(SECURE + "secure_windows.left", "omitted", {"cockpit.window.left": "open"}),
+        Error(SECURE + "secure_window_left", "omitted", {"cockpit.window.left": "open"}),
         Error(SECURE + "secure_read", "omitted", calls_left_out=("secure_checklist",)),
     ],
 }

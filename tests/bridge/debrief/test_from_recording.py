@@ -32,7 +32,7 @@ FOUND = {
     "flow.before_start.stabiliser_trim": ("wrong_value", ErrorClass.HANDLING),
     "flow.before_start.pump_left_aft": ("omitted", ErrorClass.PROCEDURAL),
     "watch.brake_before_push": ("too_early", ErrorClass.PROCEDURAL),
-    "watch.moving_with_doors.rest": ("undone", ErrorClass.PROCEDURAL),
+    "watch.moving_with_hold_doors.2": ("undone", ErrorClass.PROCEDURAL),
     "watch.fuel_early.2": ("too_early", ErrorClass.PROCEDURAL),
     "flow.after_start.cautions": ("omitted", ErrorClass.PROCEDURAL),
     "flow.after_start.air_data_heat.left": ("omitted", ErrorClass.PROCEDURAL),

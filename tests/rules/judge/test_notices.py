@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rules.judge.events import FindingOpened, LeadIn, Notice
-from rules.judge.notices import REPEAT_INTERVALS_S
+from rules.judge.repeat_state import REPEAT_INTERVALS_S
 from rules.packs.model import FindingKind, Level, OwnSentences, QuietPeriod, Watch
 from tests.rules.judge.scripted_flight import (
     AT_REST,
@@ -302,6 +302,39 @@ def test_an_event_of_the_aeroplane_warns_a_seat_and_is_booked_to_none() -> None:
     (finding,) = flight.judge.findings
     assert (notice.seat, notice.sentence) == ("captain", "Lamp out.")
     assert (finding.seat, finding.kind) == ("aeroplane", FindingKind.AEROPLANE_EVENT)
+
+
+@pytest.mark.parametrize(
+    ("level", "times_s"), [(Level.WARNING, [0.0, 30.0, 330.0, 630.0]), (Level.CAUTION, [0.0])]
+)
+def test_an_event_of_the_aeroplane_is_repeated_seldom(level: Level, times_s: list[float]) -> None:
+    """A warning of a failure comes again after 30 s and then every 5 minutes; a caution comes once."""
+    event = replace(LAMP, finding=FindingKind.AEROPLANE_EVENT, level=level)
+    flight = ScriptedFlight(PackBuilder([], watches=[event]))
+    flight.send_frames(0, 640)
+    assert [at_s for at_s, _ in notices(flight)] == times_s
+
+
+def test_a_failure_that_comes_back_is_told_again() -> None:
+    """A caution of a failure that ended is told again when the failure comes back."""
+    event = replace(LAMP, finding=FindingKind.AEROPLANE_EVENT, clear_s=1.0)
+    flight = ScriptedFlight(PackBuilder([], watches=[event]))
+    flight.send_frame(0)
+    flight.send_frame(40, light="on")
+    flight.send_frame(50)
+    flight.send_frame(60, light="off")
+    assert [at_s for at_s, _ in notices(flight)] == [0.0, 60.0]
+
+
+def test_an_owner_does_it_and_a_seat_is_warned() -> None:
+    """A rule with an owner warns its seat, and its error is booked to the owner: of a watch and of an item."""
+    owned = replace(BEACON_ON, owner="ground")
+    flight = ScriptedFlight(PackBuilder([owned], watches=[replace(LAMP, owner="cabin")]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(3)
+    assert {n.seat for n in events_of(flight.events, Notice)} == {"captain"}
+    assert {f.item: f.seat for f in flight.judge.findings} == {LAMP.id: "cabin", BEACON_ON.id: "ground"}
 
 
 @pytest.mark.parametrize("say", [SAY, OwnSentences()])

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from rules.judge.judge import Judge
-from rules.judge.notices import REPEAT_INTERVALS_S
+from rules.judge.repeat_state import REPEAT_INTERVALS_S
 from rules.packs.load_pack import load_pack
 from rules.packs.quantities import MAX_TIME_S
 from rules.packs.traces import MAX_TRACE_VALUES
