@@ -105,7 +105,9 @@ class References:
             if self.is_known(name, among, location.child(number), kind)
         )
 
-    def _check_owner(self, form: ExpectationForm | WatchForm, entry: PackEntry, seats: Collection[str]) -> None:
+    def _check_owner(
+        self, form: ExpectationForm | WatchForm, entry: PackEntry, seats: Collection[str]
+    ) -> None:
         """Report an owner that is nobody."""
         self.is_known(form.owner, [*SPEAKERS, *seats], entry.field_location("owner"), "owner")
 

@@ -12,7 +12,11 @@ from rules.packs.condition_facts import calls_awaited, compared_signals
 from rules.packs.model import SPEAKERS, FindingKind, Item, Watch, declared_id
 from tests.sentences.flights import fly
 
-BOTH_SIDES = {"flow.panel_entries.speeds_agree", "flow.landing_configuration.landing_altimeters"}
+BOTH_SIDES = {
+    "flow.panel_entries.speeds_agree",
+    "flow.landing_configuration.landing_altimeters",
+    "flow.shut_down_ready.stand_power",  # the APU is started, or the ground connects its power
+}
 """Items that compare what one seat set with what the other set."""
 
 SEATS = {"captain", "first_officer"}
