@@ -1,4 +1,4 @@
-"""How often the notices of one error come, and how far they have come.
+"""Intervals between the notices of one error, and how many were given.
 
 Takes: a finding, and the times of its notices.  Gives: the time of the next.
 """
@@ -57,7 +57,7 @@ def intervals_of(finding: Finding) -> tuple[float, ...]:
 
 
 def is_told_once(finding: Finding) -> bool:
-    """True for a doubt, and for a system that has failed where nobody has to act at once."""
+    """True for a doubt, and for a failed system where no immediate action is needed."""
     return finding.is_doubt or (
         finding.kind is FindingKind.AEROPLANE_EVENT and finding.level is not Level.WARNING
     )

@@ -108,7 +108,7 @@ class References:
     def _check_owner(
         self, form: ExpectationForm | WatchForm, entry: PackEntry, seats: Collection[str]
     ) -> None:
-        """Report an owner that is nobody."""
+        """Report an owner that is neither a seat nor a speaker of calls."""
         self.is_known(form.owner, [*SPEAKERS, *seats], entry.field_location("owner"), "owner")
 
     def _check_flow_seat(self, seat: str, location: SourceLocation, seats: Collection[str]) -> None:

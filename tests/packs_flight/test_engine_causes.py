@@ -1,4 +1,4 @@
-"""Whatever is told of one engine is a cause to idle it and to cut it off: the causes of both watches against all watches."""
+"""Every fault that a watch reports of one engine is a cause to idle that engine and to cut it off."""
 
 from __future__ import annotations
 
