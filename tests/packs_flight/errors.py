@@ -198,6 +198,11 @@ ERRORS: dict[str, list[Error]] = {
             "omitted",
             {"controls.flap.lever": 20.0, "controls.flap.position": 20.0},
         ),
+        Error(
+            LANDING + "landing_flap_more",
+            "wrong_value",
+            {"controls.flap.lever": 36.0, "controls.flap.position": 36.0},
+        ),
         Error(LANDING + "landing_flaps", "omitted", {"controls.flap.position": 33.0}),
         Error(LANDING + "landing_flaps_set", "omitted", {"controls.flap.position": 12.0}),
         Error(LANDING + "landing_slats", "omitted", {"controls.slat.position": "transit"}),
@@ -321,6 +326,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(SECURE + "secure_bleed", "omitted", {"bleed.apu.switch": "on"}),
         Error(SECURE + "secure_navigation_lights", "omitted", {"lights.navigation": "on"}),
         Error(SECURE + "secure_window_left", "omitted", {"cockpit.window.left": "open"}),
+        Error(SECURE + "secure_window_right", "omitted", {"cockpit.window.right": "open"}),
         Error(SECURE + "secure_read", "omitted", calls_left_out=("secure_checklist",)),
     ],
 }
