@@ -103,6 +103,8 @@ class Guidance:
         self._panel = panel
         self._speed_kt = 0.0
         self.acceleration_kt_s = 0.0
+        self._begin, self._route, self._end = AVERIL, ROUTE, SELMAR
+        self._has_route = False
         self._waypoint = 0
         self._target_ft: float | None = None
 
@@ -113,6 +115,9 @@ class Guidance:
             self.acceleration_kt_s = lag(self.acceleration_kt_s, (speed - self._speed_kt) / dt_s, 1.5, dt_s)
         self._speed_kt = speed
         active = self._panel.words["management.route"] == "yes"
+        if active and not self._has_route and self._panel.words["flight.on_ground"] == "yes":
+            self._enter_route()
+        self._has_route = active
         self._panel.numbers["autoflight.managed_speed"] = managed_speed_kt(self._panel) if active else 0.0
         self._panel.numbers["management.distance_to_go"] = self._distance_to_go_nm() if active else 0.0
         self._panel.numbers["management.cross_track"] = self._cross_track_nm() if active else 0.0
@@ -122,12 +127,21 @@ class Guidance:
             chosen, now = self._panel.numbers["autoflight.altitude"], captains_altitude_ft(self._panel)
             self._target_ft = chosen if abs(chosen - now) < 2.0 * CAPTURE_FT else now
 
+    def _enter_route(self) -> None:
+        """Begin the route at the airport where the aeroplane stands; the way back has the same waypoints."""
+        here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
+        far = [bearing_and_distance(*here, (end.latitude, end.longitude))[1] for end in RUNWAYS]
+        back = far[1] < far[0]
+        self._begin, self._end = (SELMAR, AVERIL) if back else (AVERIL, SELMAR)
+        self._route = ROUTE[::-1] if back else ROUTE
+        self._waypoint = 0
+
     def _distance_to_go_nm(self) -> float:
         """Return the remaining distance along the route, rounded to tenths as the display shows it."""
         here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
-        way = (here, *ROUTE[self._waypoint :], (SELMAR.latitude, SELMAR.longitude))
+        way = (here, *self._route[self._waypoint :], (self._end.latitude, self._end.longitude))
         if (
-            self._waypoint == len(ROUTE) - 1
+            self._waypoint == len(self._route) - 1
             and bearing_and_distance(*here, way[-1])[1] < bearing_and_distance(*way[1], way[-1])[1]
         ):
             way = (here, way[-1])
@@ -135,8 +149,8 @@ class Guidance:
 
     def _cross_track_nm(self) -> float:
         """Return how far right of the present leg the aeroplane is, rounded to tenths as the display shows it."""
-        numbers, to = self._panel.numbers, ROUTE[self._waypoint]
-        begin = ROUTE[self._waypoint - 1] if self._waypoint else (AVERIL.latitude, AVERIL.longitude)
+        numbers, to = self._panel.numbers, self._route[self._waypoint]
+        begin = self._route[self._waypoint - 1] if self._waypoint else (self._begin.latitude, self._begin.longitude)
         course = radians(bearing_and_distance(*begin, to)[0])
         north, east = offset_nm(*begin, numbers["flight.latitude"], numbers["flight.longitude"])
         return round(east * cos(course) - north * sin(course), 1)
@@ -206,8 +220,8 @@ class Guidance:
     def _waypoint_track_deg(self) -> float:
         """Return the track to the next waypoint; a waypoint counts as passed a little before it."""
         here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
-        track, far_nm = bearing_and_distance(*here, ROUTE[self._waypoint])
-        if far_nm < WAYPOINT_CAPTURE_NM and self._waypoint < len(ROUTE) - 1:
+        track, far_nm = bearing_and_distance(*here, self._route[self._waypoint])
+        if far_nm < WAYPOINT_CAPTURE_NM and self._waypoint < len(self._route) - 1:
             self._waypoint += 1
         return track
 
