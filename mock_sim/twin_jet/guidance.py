@@ -150,7 +150,11 @@ class Guidance:
     def _cross_track_nm(self) -> float:
         """Return how far right of the present leg the aeroplane is, rounded to tenths as the display shows it."""
         numbers, to = self._panel.numbers, self._route[self._waypoint]
-        begin = self._route[self._waypoint - 1] if self._waypoint else (self._begin.latitude, self._begin.longitude)
+        begin = (
+            self._route[self._waypoint - 1]
+            if self._waypoint
+            else (self._begin.latitude, self._begin.longitude)
+        )
         course = radians(bearing_and_distance(*begin, to)[0])
         north, east = offset_nm(*begin, numbers["flight.latitude"], numbers["flight.longitude"])
         return round(east * cos(course) - north * sin(course), 1)

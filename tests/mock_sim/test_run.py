@@ -59,6 +59,7 @@ def test_the_clean_crew_calls_everything_once_and_in_order() -> None:
         "push_approved",
         "ground_clear_start",
         "start_approved",
+        "hand_signal_left",
         "ground_clear",
         "after_start_checklist",
         "before_taxi_checklist",

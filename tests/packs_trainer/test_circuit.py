@@ -25,6 +25,8 @@ SETTLES_S = 3.0
 
 FOUND: dict[str, dict[str, str]] = {
     "pitot_cover_on": {"flow.walkround.pitot_cover": "omitted"},
+    "static_cover_on": {"flow.walkround.static_cover": "omitted"},
+    "breaker_open": {"flow.before_start.breaker.pitot_heat": "undone"},
     "fuel_not_drained": {"flow.walkround.fuel_sampled": "omitted"},
     "right_tank_not_dipped": {"flow.walkround.fuel_dipped.right": "wrong_value"},
     "inlet_plugs_in": {"flow.walkround.engine_plugs": "omitted"},
