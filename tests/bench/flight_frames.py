@@ -1,4 +1,4 @@
-"""Makes a flight of the mock aeroplane as frames of 300 signals, of which exactly 30 change in each frame.
+"""Makes a flight of the mock aeroplane as frames of 340 signals, of which exactly 30 change in each frame.
 
 Where more than 30 signals changed, words come first and then the signals that have waited longest; the others follow in
 later frames.  Where fewer changed, further signals are changed in turn: those that the pack does not read (a switch to its
@@ -28,7 +28,7 @@ from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value
 
-SIGNALS = 300
+SIGNALS = 340
 CHANGING = 30
 TOGGLES = 10
 FIGURE = "figure."
@@ -83,7 +83,7 @@ def conditions_without_figures(pack: Pack) -> dict[str, Condition]:
 
 
 def chosen_signals(pack: Pack) -> tuple[str, ...]:
-    """Choose 300 signals: all that the pack reads, then other numbers, then other words."""
+    """Choose 340 signals: all that the pack reads, then other numbers, then other words."""
     read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     names = [name for name in pack.signals if not name.startswith(("trip.", FIGURE))]
     return tuple(sorted(names, key=lambda n: (n not in read, not pack.signals[n].is_numeric))[:SIGNALS])

@@ -54,7 +54,7 @@ def pack_with_watches(trace: FlightFrames) -> Pack:
 
 
 def on_wire(trace: FlightFrames) -> dict[str, Signal]:
-    """Choose 300 signals that include these switches."""
+    """Choose 340 signals that include these switches."""
     switches = {switch.name: switch for switch in switches_of(trace)}
     others = {name: signal for name, signal in trace.signals.items() if name not in switches}
     return dict(islice(chain(switches.items(), others.items()), SIGNALS))

@@ -1,6 +1,6 @@
 """Measures the time to judge an hour's recording again, by columns and by the live judge.
 
-The flight is the mock simulator's whole sector at 20 Hz with 300 signals.  Either 30 signals change in each frame, as in
+The flight is the mock simulator's whole sector at 20 Hz with 340 signals.  Either 30 signals change in each frame, as in
 the other cases, or all changes of the flight are recorded, about 45 (with `all_changes`).  Both sides begin with the file:
 all figures include reading, unpacking, decoding and judging.  The results are compared.
 

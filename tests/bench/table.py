@@ -135,7 +135,7 @@ def rows(*, quick: bool) -> Iterator[Row | str]:
     flight = flight_trace()
     part = flight.part(2500, 800) if quick else flight
     passes = 2 if quick else 3
-    yield "µs for a frame; a departure, 300 signals in each frame, of which 30 change"
+    yield "µs for a frame; a departure, 340 signals in each frame, of which 30 change"
     yield from plain_rows(part, 16, passes)
     yield from temporal_rows(flight.part(2500, 300 if quick else 2500), passes)
     yield from snapshot_rows(part, passes)

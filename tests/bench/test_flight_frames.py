@@ -22,7 +22,7 @@ from tests.bench.flight_frames import (
 
 @pytest.mark.parametrize("rough", [False, True])
 def test_each_frame_changes_a_tenth(rough: bool) -> None:
-    """The first frame has 300 signals, and each other frame changes exactly 30, also in the folded state."""
+    """The first frame has 340 signals, and each other frame changes exactly 30, also in the folded state."""
     trace = flight_trace(200, rough=rough)
     state = SignalState(trace.pack.signals)
     changes = [len(state.fold(frame)) for frame in trace.frames]
@@ -31,7 +31,7 @@ def test_each_frame_changes_a_tenth(rough: bool) -> None:
 
 
 def test_every_signal_that_the_pack_reads_is_sent() -> None:
-    """The 300 signals include all that the pack reads, except trip values and figures."""
+    """The 340 signals include all that the pack reads, except trip values and figures."""
     pack, trip = twin_jet()
     read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     sent = {name for name in read - trip.values.keys() if not name.startswith(FIGURE)}
