@@ -127,7 +127,7 @@ WRONG = {
     ),
     "E1 pounds for kilograms in plan and tanks (board of inquiry, 1983)": (
         {"block_fuel": 3719.5, "takeoff_mass": 52119.5, "fuel_left": 1400.0, "fuel_right": 1400.0, "fuel_centre": 919.5, "landing_mass": 50219.5, "v1": 122.0, "vr": 126.0, "v2": 132.0, "first_speed": 132.0},
-        {"fuel.total": 3719.5, "fuel.tank.left": 1400.0, "fuel.tank.right": 1400.0, "fuel.tank.centre": 919.5},
+        {"loading.mass": 52319.5, "fuel.total": 3719.5, "fuel.tank.left": 1400.0, "fuel.tank.right": 1400.0, "fuel.tank.centre": 919.5},
         {
             "fuel_adds_up": "kilograms entered as pounds?",
             "fuel_slip": "fuel by the fuel slip: sheet fuel before filling 2 980 kg plus sheet uplift 6 500 l",
