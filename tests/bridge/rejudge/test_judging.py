@@ -72,7 +72,7 @@ def test_a_cut_recording_is_judged(pack: Pack, tmp_path: Path) -> None:
     """The readable part of a cut recording is judged, and the fault names its end."""
     path = record_everything(pack, tmp_path, RecordingLimits(part_bytes=60000, min_free_bytes=0))
     data = path.read_bytes()
-    path.write_bytes(data[: len(data) * 2 // 3])
+    path.write_bytes(data[: len(data) // 2])
     recording = open_recording(path)
     judged = rejudge(recording, pack)
     assert recording.fault is not None

@@ -62,7 +62,7 @@ def test_the_sector_begins_like_the_departure() -> None:
     """The calls up to the take-off roll are those of the departure, and the later ones follow in order."""
     calls = [call.name for moment in clean_flight().moments for call in moment.calls]
     roll = calls.index("takeoff_clearance") + 1
-    assert roll == 18
+    assert roll == 19
     assert calls[roll:] == AIRBORNE_CALLS
 
 
