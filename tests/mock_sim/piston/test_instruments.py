@@ -35,6 +35,7 @@ def test_the_attitude_indicator_needs_suction(parked: Halyard12, running: Halyar
 
 def test_the_altimeter_shows_the_field_with_the_right_setting(parked: Halyard12) -> None:
     """With QNH it reads field elevation, with 10 hPa less about 270 ft less, and it needs no power."""
+    put(parked, {"parking.static_cover": "removed"}).run(0.5)
     put(parked, {"altimeter.captain.setting": 1017.0}).run(0.5)
     assert number(parked, "altimeter.captain.altitude") == pytest.approx(380.0, abs=5.0)
     put(parked, {"altimeter.captain.setting": 1007.0}).run(0.5)
