@@ -190,7 +190,7 @@ def test_readings_of_a_clock() -> None:
     [
         (8200, 18078, "kg", "pounds entered as kilograms?"),
         (8200, 3719.5, "kg", "kilograms entered as pounds?"),
-        (8200, 8200 * 1.77, "kg", "pounds per litre (1.77)"),
+        (8200, 8200 * 1.77, "kg", "pounds per litre"),
         (8200, 10212, "kg", "litres of fuel entered as kilograms?"),
         (8200, 6585, "kg", "kilograms entered as litres of fuel?"),
         (3785, 1000, "l", "US gallons entered as litres?"),
