@@ -128,7 +128,7 @@ class Guidance:
             self._target_ft = chosen if abs(chosen - now) < 2.0 * CAPTURE_FT else now
 
     def _enter_route(self) -> None:
-        """Begin the route at the airport where the aeroplane stands; the way back has the same waypoints."""
+        """Begin the route at the nearer airport; the way back has the same waypoints."""
         here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
         far = [bearing_and_distance(*here, (end.latitude, end.longitude))[1] for end in RUNWAYS]
         back = far[1] < far[0]
