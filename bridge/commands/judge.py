@@ -49,7 +49,7 @@ from rules.judge.gate_counts import count_needs, gate_text
 from rules.judge.judge import Judge
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
 from rules.packs.load_pack import load_pack
-from rules.packs.model import Pack
+from rules.packs.model import Pack, owner_title
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Sample, Signal
 
@@ -154,9 +154,9 @@ def _print_gate(console: Console, gate: GateSnapshot, seats: Mapping[str, str]) 
     for item in gate.unmet_items:
         table.add_row(
             Text(item.level.upper(), style=LEVEL_STYLES[item.level]),
-            seats.get(item.seat, item.seat),
+            owner_title(seats, item.seat),
             item.sentence,
         )
     for item in gate.no_data_items:
-        table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)
+        table.add_row("no data", owner_title(seats, item.seat), item.sentence)
     console.print(table)

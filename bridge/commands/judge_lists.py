@@ -21,7 +21,7 @@ from rules.judge.snapshot import (
     WatchSnapshot,
     WatchStatus,
 )
-from rules.packs.model import Level, Pack
+from rules.packs.model import Level, Pack, owner_title
 from rules.source import unknown_fault
 
 _ORDER = (WatchStatus.VIOLATED, WatchStatus.UNKNOWN, WatchStatus.HOLDS, WatchStatus.NOT_APPLICABLE)
@@ -83,7 +83,7 @@ def print_watches(console: Console, pack: Pack, snapshot: Snapshot) -> None:
     console.print(f"\nWatches in the phase {snapshot.phase_title}:" if watches else "\nNo watches.")
     table = Table.grid(padding=(0, 1))
     for watch in watches:
-        table.add_row(_status_text(watch), pack.seats.get(watch.seat, watch.seat), _watch_text(watch))
+        table.add_row(_status_text(watch), owner_title(pack.seats, watch.seat), _watch_text(watch))
     console.print(table)
 
 

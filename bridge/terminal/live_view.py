@@ -23,7 +23,7 @@ from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import LEAD_IN_TEXTS, Finding, ItemStatus, LeadIn, Notice
 from rules.judge.gate_counts import GateReadiness
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, Snapshot
-from rules.packs.model import Gate, Pack
+from rules.packs.model import Gate, Pack, owner_title
 from rules.words import capitalised
 
 MAX_OPEN_SHOWN = 9
@@ -144,7 +144,7 @@ def _render_still_open(
         table.add_row(
             Text(str(finding.level), style=style),
             Text(snapshot.sentence_of(finding), style=style),
-            seats.get(finding.seat, finding.seat),
+            owner_title(seats, finding.seat),
         )
     if len(findings) > MAX_OPEN_SHOWN:
         table.add_row("", f"and {len(findings) - MAX_OPEN_SHOWN} more", "")
@@ -164,11 +164,11 @@ def _render_doubts(doubts: Sequence[Finding]) -> Iterable[RenderableType]:
 
 def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:
     if item.status is ItemStatus.UNKNOWN:
-        return Text("unknown", style="dim"), Text(item.sentence, style="dim"), seats.get(item.seat, item.seat)
+        return Text("unknown", style="dim"), Text(item.sentence, style="dim"), owner_title(seats, item.seat)
     style = LEVEL_STYLES[item.level] if gate.cued else ""
     lost = item.status is ItemStatus.LOST
     word = (LEAD_IN_TEXTS[LeadIn.UNDONE] if lost else str(item.level)) if gate.cued else "to do"
-    return Text(word, style=style), Text(item.sentence, style=style), seats.get(item.seat, item.seat)
+    return Text(word, style=style), Text(item.sentence, style=style), owner_title(seats, item.seat)
 
 
 def _render_flows(pack: Pack, snapshot: Snapshot, gates: Iterable[Gate]) -> RenderableType:
@@ -179,7 +179,7 @@ def _render_flows(pack: Pack, snapshot: Snapshot, gates: Iterable[Gate]) -> Rend
         return Text("  none in this phase", style="dim")
     table = Table.grid(padding=(0, 2))
     for flow in flows:
-        counts = (_seat_count(pack.seats.get(s, s), i, snapshot) for s, i in flow.seats.items())
+        counts = (_seat_count(owner_title(pack.seats, s), i, snapshot) for s, i in flow.seats.items())
         table.add_row(f"  {flow.title}", *counts)
     return table
 

@@ -24,7 +24,7 @@ from bridge.session.waiver_text import waived_item, waiver_text
 from bridge.terminal.console import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.judge.gate_counts import counts_of, gate_text
-from rules.packs.model import FindingKind, Pack, declared_id
+from rules.packs.model import AEROPLANE, FindingKind, Pack, declared_id, owner_title
 from rules.signals.number_format import format_missing_data
 from rules.words import count_in_digits, words_of_id
 
@@ -48,12 +48,12 @@ def print_findings(console: Console, journal: Journal, pack: Pack, *, disclaimer
     table.add_column(width=8)
     table.add_column(ratio=1)
     for finding in findings:
-        seat = pack.seats.get(finding.seat, finding.seat)
+        owner = "" if finding.seat == AEROPLANE else f", {owner_title(pack.seats, finding.seat)}"
         level = Text(finding.level.upper(), style=LEVEL_STYLES[finding.level])
         table.add_row(
             format_sim_time(finding.sim_s),
             level,
-            f"{words_of_id(finding.kind)}, {seat}: {finding.listed_sentence}",
+            f"{words_of_id(finding.kind)}{owner}: {finding.listed_sentence}",
         )
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)

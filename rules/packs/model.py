@@ -34,6 +34,20 @@ class Level(StrEnum):
 AEROPLANE = "aeroplane"
 """Owner of an event of the aeroplane, in the place of a seat."""
 
+_TITLES = {
+    "ground": "Ground",
+    "atc": "ATC",
+    "cabin": "Cabin",
+    "company": "Company",
+    "instructor": "Instructor",
+    AEROPLANE: "Aeroplane",
+}
+
+
+def owner_title(seats: Mapping[str, str], owner: str) -> str:
+    """Name who owns an item or makes a call: a seat by its title in the pack; what nobody knows by itself."""
+    return seats.get(owner) or _TITLES.get(owner, owner)
+
 
 class FindingKind(StrEnum):
     """Kind of finding: of error, but for the last two."""

@@ -76,7 +76,7 @@ def test_without_a_side_on_the_sheet_every_hand_signal_is_right() -> None:
 
 @pytest.mark.parametrize(
     ("missing", "item"),
-    [((), "flow.line_up.runway_left"), (("trip.variation",), "flow.line_up.runway_place")],
+    [((), "flow.line_up.runway_beside"), (("trip.variation",), "flow.line_up.runway_place")],
 )
 def test_without_a_variation_the_distance_alone_is_judged(missing: tuple[str, ...], item: str) -> None:
     """Across and along need the true direction of the runway; one of the two rules speaks."""

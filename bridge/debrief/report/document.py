@@ -23,7 +23,7 @@ from bridge.debrief.model import DebriefData
 from bridge.session.change_text import change_text
 from bridge.session.threat_error import ErrorClass
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.model import Level
+from rules.packs.model import Level, owner_title
 from rules.signals.number_format import format_value
 from rules.words import capitalised, count_in_words, join_and, words_of_id
 
@@ -98,6 +98,7 @@ def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
         "debrief": debrief,
         "plots": plots,
         "summary": wording.summary(debrief),
+        "owner_title": owner_title,
         "author_text": lambda by: wording.author_text(by, debrief.seats),
         "gaps": wording.gaps_sentence(debrief.gaps),
         "flow_histories": list(flown_flows(debrief)),

@@ -137,7 +137,7 @@ def test_events_of_the_aeroplane_are_counted_apart(pack: Pack) -> None:
     print_findings(console, journal(finding(), event), pack)
     lines = printed_text(console).splitlines()
     assert lines[0].strip() == "1 finding, 1 event of the aeroplane, 0 notices"
-    assert any("aeroplane event, aeroplane: " in line for line in lines)
+    assert any("aeroplane event: " in line for line in lines)
 
 
 def test_slips_are_printed(pack: Pack) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from rules.faults import InputFaults
 from rules.packs.load_pack import load_pack
-from rules.packs.model import FindingKind, Level, Pack
+from rules.packs.model import FindingKind, Level, Pack, owner_title
 from tests.rules.packs.sample_packs import (
     COMPLETE_PACK,
     DATA,
@@ -372,3 +372,19 @@ def test_loading_twice_gives_the_same() -> None:
             load_pack(str(DATA / "ten"))
         messages.append(str(caught.value))
     assert messages[0] == messages[1]
+
+
+@pytest.mark.parametrize(
+    ("owner", "title"),
+    [
+        ("captain", "Commander"),
+        ("ground", "Ground"),
+        ("aeroplane", "Aeroplane"),
+        ("atc", "ATC"),
+        ("Amal", "Amal"),
+        ("", ""),
+    ],
+)
+def test_owners_have_titles(owner: str, title: str) -> None:
+    """A seat has the title of its pack, others have one of their own, and a person the name."""
+    assert owner_title({"captain": "Commander"}, owner) == title

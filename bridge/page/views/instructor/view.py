@@ -8,14 +8,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.page.widgets.call_list.call_list import awaited_calls, call_groups, call_views
+from bridge.page.widgets.call_list.call_list import OUTSIDE_GROUPS, awaited_calls, call_groups, call_views
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
 from rules.judge.gate_counts import OPEN_STATUSES
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot
 
-OUTSIDE_GROUPS = ("ground", "atc", "cabin")
 OPEN_TEXTS = frozenset(map(status_text, OPEN_STATUSES))
 """How the list names the items that are open; they come first."""
 

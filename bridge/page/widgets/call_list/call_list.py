@@ -15,7 +15,8 @@ from bridge.session.gates_ahead import gates_soon
 from rules.packs.condition_facts import calls_awaited
 from rules.packs.model import Call, Item, Pack
 
-GROUP_TITLES = {"ground": "Ground", "atc": "ATC", "cabin": "Cabin"}
+OUTSIDE_GROUPS = ("ground", "atc", "cabin")
+"""Callers outside the cockpit; their calls come first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +66,11 @@ def call_groups(pack: Pack, views: Mapping[str, CallView], only: Iterable[str] =
         views: the calls, by id.
         only: ids of the groups to return; empty for all.
     """
-    names = dict.fromkeys((*GROUP_TITLES, *pack.seats, *(call.by for call in pack.calls.values())))
+    names = dict.fromkeys((*OUTSIDE_GROUPS, *pack.seats, *(call.by for call in pack.calls.values())))
     groups = (
-        CallGroup(name, _group_title(pack, name), tuple(view for view in views.values() if view.by == name))
+        CallGroup(
+            name, seat_title(pack.seats, name), tuple(view for view in views.values() if view.by == name)
+        )
         for name in only or names
     )
     return [group for group in groups if group.calls]
@@ -103,14 +106,10 @@ def _call_view(device: Device, call: Call, gate: str) -> CallView:
         call.id,
         call.title,
         call.by,
-        _group_title(device.pack, call.by),
-        _group_title(device.pack, latest.by) if latest and latest.by else "",
+        seat_title(device.pack.seats, call.by),
+        seat_title(device.pack.seats, latest.by) if latest and latest.by else "",
         latest.utc if latest else None,
         latest.sim_s if latest else None,
         math.ceil(register.undo_left_s(call.id)),
         gate,
     )
-
-
-def _group_title(pack: Pack, name: str) -> str:
-    return GROUP_TITLES.get(name) or seat_title(pack.seats, name)

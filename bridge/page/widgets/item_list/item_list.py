@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from rules.judge.events import LEAD_IN_TEXTS, ItemStatus, LeadIn
 from rules.judge.snapshot import ItemSnapshot
-from rules.packs.model import Level, Pack
+from rules.packs.model import Level, Pack, owner_title
 
 LEVEL_ORDER = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
 EITHER_SEAT = "Either seat"
@@ -69,7 +69,7 @@ def items_by_seat(
     return tuple(
         SeatItems(
             seat,
-            pack.seats.get(seat, seat or EITHER_SEAT),
+            seat_title(pack.seats, seat),
             tuple(_open_item(pack, item, sim_s, cued_s) for item in group),
         )
         for seat, group in groups
@@ -98,8 +98,8 @@ def status_text(status: ItemStatus) -> str:
 
 
 def seat_title(seats: Mapping[str, str], seat: str) -> str:
-    """Return the title of a seat."""
-    return seats.get(seat, seat or EITHER_SEAT)
+    """Name a seat or another owner; without one, either seat."""
+    return owner_title(seats, seat) or EITHER_SEAT
 
 
 def _severity(item: ItemSnapshot) -> int:
