@@ -60,9 +60,8 @@ def lead_in_of(finding: Finding, gate: str) -> LeadIn:
         return LeadIn.STILL_OPEN
     says_it_itself = bool(finding.own_sentence) and finding.kind is not FindingKind.UNDONE
     if finding.kind is FindingKind.UNDONE and not finding.gate:
-        return (
-            LeadIn.NONE
-        )  # a watch has not seen it otherwise before: it is wrong now, and its label says when
+        # A watch has not seen it otherwise before: it is wrong now, and its label says when.
+        return LeadIn.NONE
     if finding.kind in _LEAD_IN_OF_KIND and not says_it_itself:
         return _LEAD_IN_OF_KIND[finding.kind]
     if not gate:

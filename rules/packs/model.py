@@ -107,8 +107,8 @@ class Item:
     a `*` is one item for each match, `flow.NAME.KEY.MATCH`.
     `after` must be true before the item is done, otherwise it is too early.  `follows` are items that come first in a
     strict order, otherwise it is out of order.  `hold_s` is how long it must be unmet before a finding opens, `clear_s`
-    how long it must be met before it counts as corrected.  `finding` replaces the kind of finding.  `owner` does it where
-    that is not the seat, which is warned: ground or cabin crew; '' for the seat.
+    how long it must be met before it counts as corrected.  `finding` replaces the kind of finding.  `owner` is who
+    does it where the seat that is warned does not, such as the ground crew; '' for the seat.
     """
 
     id: str
