@@ -63,6 +63,11 @@ class CleanFlight:
     found: set[str] = field(default_factory=set)
     end_s: float = 0.0
 
+    @property
+    def name(self) -> str:
+        """Its name in `FLIGHTS`."""
+        return self.recording.scenario
+
     def judge(self) -> CleanFlight:
         """Judge the flight, and note what is needed of it."""
         player = CasePlayer(self.recording)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -16,11 +18,14 @@ from tests.each_rule.__main__ import (
     MISSING,
     first_matches,
     outcome_of,
+    replayed,
     totals_table,
 )
+from tests.each_rule.breaking_changes import Change
 from tests.each_rule.clean_flights import FLIGHTS, clean_flight
 from tests.each_rule.known_cases import known_cases
 from tests.each_rule.reasons import TESTS, reasons
+from tests.each_rule.saved_slips import SavedSlip, save_slips, saved_slips
 from tests.each_rule.trials import Trial, find_slips
 
 pytestmark = pytest.mark.skipif(
@@ -28,6 +33,9 @@ pytestmark = pytest.mark.skipif(
 )
 SAMPLE = 9
 """Rules of the trainer of which one is tried; the whole run tries all of both packs."""
+EVERY_SAVED = {"trainer": 2, "twin_jet": 6}
+"""Saved slips of a pack of which one is laid over its flight again; the whole run does so with all."""
+AGAIN = "`python -m tests.each_rule --write` searches another"
 NOT_A_RULE = "watch.nobody_wrote_this"
 
 
@@ -47,6 +55,51 @@ def test_a_slip_is_found_with_a_sentence(slips: Mapping[str, Trial], rule: Item 
     """The slip that breaks a rule is found by that rule, and has a sentence."""
     assert slips[rule.id].sentence, slips.get(rule.id)
     assert slips[rule.id].slip != "nothing"
+
+
+SAVED = [(pack, rule) for pack, every in EVERY_SAVED.items() for rule in sorted(saved_slips(pack))[::every]]
+
+
+@pytest.fixture(scope="module")
+def trials() -> Mapping[tuple[str, str], Trial]:
+    """The saved slips, laid over their flights again."""
+    found: dict[tuple[str, str], Trial] = {}
+    for pack in EVERY_SAVED:
+        wanted = {rule for one, rule in SAVED if one == pack}
+        rules = [rule for rule in first_matches(pack) if rule.id in wanted]
+        found |= {(pack, rule): one for rule, one in replayed(pack, rules, saved_slips(pack)).items()}
+    return found
+
+
+@pytest.mark.parametrize(("pack", "rule"), SAVED)
+def test_a_saved_slip_is_found_as_before(
+    trials: Mapping[tuple[str, str], Trial], pack: str, rule: str
+) -> None:
+    """A saved slip is found by its rule, with a sentence, and by no more rules than when it was saved."""
+    trial = trials.get((pack, rule))
+    assert trial is not None, f"its flight has no such moment: {AGAIN}"
+    assert saved_slips(pack)[rule].is_as_saved(trial), f"{trial}: {AGAIN}"
+
+
+def test_a_saved_slip_that_is_not_found_any_more_fails() -> None:
+    """A slip that breaks nothing, and one with which more is found than before, are not as saved."""
+    slip = SavedSlip.model_validate(
+        {"flight": "circuit", "begins": "entry taxi + 1 s", "besides": ["watch.a"]}
+    )
+    trial = Trial("watch.b", "circuit", 1.0, Change(), sentence="The gauge", others=("watch.a",))
+    assert slip.is_as_saved(trial)
+    assert not slip.is_as_saved(replace(trial, sentence=""))
+    assert not slip.is_as_saved(replace(trial, others=("watch.a", "watch.c")))
+
+
+def test_a_slip_can_be_saved_and_read(tmp_path: Path) -> None:
+    """What is read is what was saved, also words that look like truths."""
+    put = {"a.switch": "on", "b.light": "no", "c.level": 0.1}
+    slip = SavedSlip.model_validate(
+        {"flight": "circuit", "begins": "cue taxi + 1.5 s", "put": put, "calls": ["a"]}
+    )
+    save_slips("trainer", {"watch.b": slip}, tmp_path)
+    assert saved_slips("trainer", tmp_path) == {"watch.b": slip}
 
 
 def test_the_flights_are_clean() -> None:
@@ -70,7 +123,7 @@ def test_every_reason_is_of_a_rule_and_its_slip_is_where_it_says() -> None:
 def test_a_rule_without_slip_and_reason_is_missing() -> None:
     """Such a rule fails the command."""
     assert outcome_of("trainer", NOT_A_RULE, None) == MISSING
-    assert outcome_of("trainer", NOT_A_RULE, Trial(NOT_A_RULE, "circuit", 1.0, "nothing")) == MISSING
+    assert outcome_of("trainer", NOT_A_RULE, Trial(NOT_A_RULE, "circuit", 1.0, Change())) == MISSING
 
 
 def test_a_case_finds_a_rule_alone_only_where_it_lists_no_other() -> None:

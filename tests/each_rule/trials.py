@@ -1,7 +1,5 @@
 """Lays changes over clean flights, each on a branch of its own, until a rule is found alone.
 
-A branch is a child process (so this needs POSIX), as in `tests/accidents`: it inherits the judge's state just before the change.
-
 Takes: a pack's rules.  Gives: a `Trial` for each.
 """
 
@@ -9,9 +7,9 @@ from __future__ import annotations
 
 import gc
 import os
-import pickle
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 from rules.judge.events import FindingOpened, JudgeEvent, Notice
 from rules.language.traversal import look_back_s
@@ -19,6 +17,7 @@ from rules.packs.model import Item, Pack, Watch, declared_id
 from rules.signals.model import TRIP_PREFIX, Value
 from tests.accidents.accident_case import Case, Moment, Overlay, TripChange
 from tests.accidents.case_player import CasePlayer
+from tests.each_rule.branches import Branch
 from tests.each_rule.breaking_changes import RAMP_S, Change, ChangeFinder
 from tests.each_rule.clean_flights import CleanFlight, Span
 from tests.each_rule.present_values import PresentValues
@@ -42,6 +41,15 @@ class Window:
 
 
 @dataclass(frozen=True)
+class Task:
+    """A rule to break in a window: with a known change, or with those that follow from its condition."""
+
+    window: Window
+    rule: Item | Watch
+    change: Change | None = None
+
+
+@dataclass(frozen=True)
 class Trial:
     """The best slip of a rule so far.
 
@@ -49,7 +57,7 @@ class Trial:
         rule: Id of the item or watch.
         flight: Name of the flight.
         begin_s: When the slip begins, in the flight's time.
-        slip: What is laid over.
+        change: What is laid over.
         sentence: Sentence of the finding, '' where it was not found.
         level: Its level.
         told: True if a notice gave it until the end of the branch.
@@ -59,11 +67,16 @@ class Trial:
     rule: str
     flight: str
     begin_s: float
-    slip: str
+    change: Change
     sentence: str = ""
     level: str = ""
     told: bool = False
     others: tuple[str, ...] = ()
+
+    @property
+    def slip(self) -> str:
+        """What is laid over, in words."""
+        return self.change.text
 
     @property
     def alone(self) -> bool:
@@ -133,7 +146,7 @@ def find_slips(
     while waiting := [
         r for r in rules if turn < len(times[r.id]) and not (r.id in best and best[r.id].alone)
     ]:
-        tasks = sorted(((times[rule.id][turn], rule) for rule in waiting), key=lambda task: task[0].begin_s)
+        tasks = [Task(times[rule.id][turn], rule) for rule in waiting]
         for trial in _walk(flight, tasks):
             if trial is not None and trial.better_than(best.get(trial.rule)):
                 best[trial.rule] = trial
@@ -141,75 +154,40 @@ def find_slips(
     return best
 
 
-def _walk(flight: CleanFlight, tasks: Iterable[tuple[Window, Item | Watch]]) -> Iterator[Trial | None]:
+def play_again(flight: CleanFlight, tasks: Iterable[Task]) -> list[Trial]:
+    """Lay known changes over a flight, each on a branch of its own."""
+    return [trial for trial in _walk(flight, tasks) if trial is not None]
+
+
+def _walk(flight: CleanFlight, tasks: Iterable[Task]) -> Iterator[Trial | None]:
     """Play the flight once, with a branch for each task."""
-    player, pipes = CasePlayer(flight.recording), list[tuple[int, int]]()
+    player, branches = CasePlayer(flight.recording), list[Branch[Trial | None]]()
     gc.collect()
     gc.freeze()  # so that the branches do not scan, and copy, shared objects
-    for window, rule in tasks:
-        while not player.over and player.next_s < window.begin_s:
+    for task in sorted(tasks, key=lambda task: task.window.begin_s):
+        while not player.over and player.next_s < task.window.begin_s:
             player.clean()
         if player.over:
             break
-        if len(pipes) >= MAX_PARALLEL:
-            yield _result(*pipes.pop(0))
-        pipes.append(_branch(flight, player, window, rule))
-    for pipe in pipes:
-        yield _result(*pipe)
+        if len(branches) >= MAX_PARALLEL:
+            yield branches.pop(0).result()
+        branches.append(Branch(partial(_try_all, flight, player, task)))
+    for branch in branches:
+        yield branch.result()
 
 
-def _branch(flight: CleanFlight, player: CasePlayer, window: Window, rule: Item | Watch) -> tuple[int, int]:
-    """Start a branch that tries the changes of one rule; give its process and its pipe."""
-    read_end, write_end = os.pipe()
-    child = os.fork()
-    if child == 0:
-        result: Trial | Exception | None
-        try:
-            result = _try_all(flight, player, window, rule)
-        except Exception as error:  # noqa: BLE001  the parent raises it
-            result = error
-        with os.fdopen(write_end, "wb") as pipe:
-            pickle.dump(result, pipe)
-        os._exit(0)
-    os.close(write_end)
-    return child, read_end
-
-
-def _result(child: int, read_end: int) -> Trial | None:
-    """Wait for a branch."""
-    with os.fdopen(read_end, "rb") as pipe:
-        data = pipe.read()
-    os.waitpid(child, 0)
-    result: Trial | Exception | None = pickle.loads(data)  # noqa: S301  our own child wrote it
-    if isinstance(result, Exception):
-        raise result
-    return result
-
-
-def _try_all(flight: CleanFlight, player: CasePlayer, window: Window, rule: Item | Watch) -> Trial | None:
-    """In a branch: try the changes one after the other, each in a branch of its own."""
+def _try_all(flight: CleanFlight, player: CasePlayer, task: Task) -> Trial | None:
+    """In a branch: play the task's change, or try those that follow from its rule, each in a branch of its own."""
+    if task.change is not None:
+        return _play(flight, player, task, task.change)
     best: Trial | None = None
-    for change in changes_of(player, window, rule)[:MOST_TRIES]:
-        child, read_end = _fork_trial(flight, player, window, rule, change)
-        trial = _result(child, read_end)
-        if trial is not None and trial.better_than(best):
+    for change in changes_of(player, task.window, task.rule)[:MOST_TRIES]:
+        trial = Branch(partial(_play, flight, player, task, change)).result()
+        if trial.better_than(best):
             best = trial
         if best is not None and best.alone:
             break
     return best
-
-
-def _fork_trial(
-    flight: CleanFlight, player: CasePlayer, window: Window, rule: Item | Watch, change: Change
-) -> tuple[int, int]:
-    read_end, write_end = os.pipe()
-    child = os.fork()
-    if child == 0:
-        with os.fdopen(write_end, "wb") as pipe:
-            pickle.dump(_play(flight, player, window, rule, change), pipe)
-        os._exit(0)
-    os.close(write_end)
-    return child, read_end
 
 
 def changes_of(player: CasePlayer, window: Window, rule: Item | Watch) -> list[Change]:
@@ -242,10 +220,9 @@ def _unique(changes: Iterable[Change]) -> list[Change]:
     return list(found.values())
 
 
-def _play(
-    flight: CleanFlight, player: CasePlayer, window: Window, rule: Item | Watch, change: Change
-) -> Trial:
+def _play(flight: CleanFlight, player: CasePlayer, task: Task, change: Change) -> Trial:
     """Play the flight with a change until the rule has been found for a while."""
+    window, rule = task.window, task.rule
     case, marks = case_of(rule.id, change), {START: window.begin_s}
     found_s, events = None, list[JudgeEvent]()
     for step_events in player.case(case, marks):
@@ -258,28 +235,23 @@ def _play(
             window.end_s if found_s is None else found_s + AFTER_S, window.begin_s + LONGEST_S + rule.hold_s
         ):
             break
-    return _trial(flight, window, rule, change, events)
+    return _trial(flight, task, change, events)
 
 
-def _trial(
-    flight: CleanFlight, window: Window, rule: Item | Watch, change: Change, events: Iterable[JudgeEvent]
-) -> Trial:
+def _trial(flight: CleanFlight, task: Task, change: Change, events: Iterable[JudgeEvent]) -> Trial:
+    rule, begin_s = task.rule, task.window.begin_s
     findings = [event.finding for event in events if isinstance(event, FindingOpened)]
     findings = [finding for finding in findings if str(finding.kind) != "not_verifiable"]
     own = next((finding for finding in findings if finding.item == rule.id), None)
     others = {declared_id(finding.item) for finding in findings} - {declared_id(rule.id)} - flight.found
-    begun = Trial(
-        rule.id, flight.recording.scenario, window.begin_s, change.text, others=tuple(sorted(others))
-    )
+    begun = Trial(rule.id, flight.name, begin_s, change, others=tuple(sorted(others)))
     if own is None:
         return begun
     told = any(
         isinstance(event, Notice) and (event.finding == own.number or own.sentence in event.sentence)
         for event in events
     )
-    return Trial(
-        rule.id, begun.flight, begun.begin_s, begun.slip, own.sentence, str(own.level), told, begun.others
-    )
+    return replace(begun, sentence=own.sentence, level=str(own.level), told=told)
 
 
 def case_of(rule: str, change: Change) -> Case:
