@@ -45,7 +45,7 @@ _TITLES = {
 
 
 def owner_title(seats: Mapping[str, str], owner: str) -> str:
-    """Name who owns an item or makes a call: a seat by its title in the pack; what nobody knows by itself."""
+    """Give the title of who owns an item or makes a call: of a seat that of the pack, of a person the name itself."""
     return seats.get(owner) or _TITLES.get(owner, owner)
 
 
