@@ -168,8 +168,10 @@ def check_names(names: Sequence[str]) -> None:
     """Refuse names that take too much memory, since a layout keeps them.
 
     Raises:
-        UnreadableError: One name, or all together, are too long.
+        UnreadableError: There are too many, or one of them, or all together, are too long.
     """
+    if len(names) > MAX_FIELDS:
+        raise UnreadableError("too many fields", f"{len(names)}, at most {MAX_FIELDS}")
     lengths = [len(name) for name in names]
     longest = max(lengths, default=0)
     if longest > MAX_NAME_LENGTH:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
-from adapters.decoders.base import ColumnHeading, DecodedRecord, Decoder, RawValue, Reject
+from adapters.decoders.base import MAX_FIELDS, ColumnHeading, DecodedRecord, Decoder, RawValue, Reject
 from adapters.decoders.json_text import JsonDecoder
 from adapters.decoders.key_value import KeyValueDecoder
 from adapters.decoders.labelled_csv import LabelledCsvDecoder
@@ -203,3 +205,15 @@ def test_a_refusal_names_the_format_it_looks_like() -> None:
     assert refused(JsonDecoder(), b"\x81\xa1a\x01").hint == "looks like msgpack"
     assert refused(JsonDecoder(), b"<LABELS> ,Time,a").hint == "looks like labelled_csv"
     assert "NaN" in refused(JsonDecoder(), b'{"a":NaN}').hint
+
+
+@pytest.mark.parametrize("nested", [True, False])
+def test_as_many_fields_as_are_allowed_are_read_and_one_more_is_not(*, nested: bool) -> None:
+    """The greatest number of fields is read, in one level or in two; with one more the record is refused."""
+
+    def record(count: int) -> bytes:
+        numbers = {f"f{number}": number for number in range(count)}
+        return json.dumps({"all": numbers} if nested else numbers).encode()
+
+    assert len(fields(JsonDecoder(), record(MAX_FIELDS))) == MAX_FIELDS
+    assert refused(JsonDecoder(), record(MAX_FIELDS + 1)).reason == "too many fields"

@@ -17,6 +17,7 @@ from rules.signals.units import UnitFault
 BRAKE = Signal("brake", SignalKind.SWITCH, 32, "brake", "", words=("released", "set"))
 LEVER = Signal("lever", SignalKind.CHOICE, 27, "lever", "", words=("off", "reject", "1", "2"))
 SPEED = Signal("speed", SignalKind.QUANTITY, 34, "speed", "", unit="kt", low=0.0, high=500.0)
+OIL = Signal("oil", SignalKind.QUANTITY, 79, "oil", "", unit="degC", low=-100.0, high=300.0)
 HEADING = Signal("heading", SignalKind.ANGLE, 34, "heading", "", unit="deg", low=0.0, high=360.0)
 SQUAWK = Signal("squawk", SignalKind.COUNT, 34, "squawk", "", low=0.0, high=7777.0)
 RUNWAY = Signal("runway", SignalKind.TEXT, 34, "runway", "", max_length=4)
@@ -51,6 +52,13 @@ def test_scale_and_offset_apply_before_the_unit() -> None:
     assert make_converter(HEADING, FieldMapping("heading", X, unit="rad"))(-math.pi / 2) == pytest.approx(
         270.0
     )
+
+
+@pytest.mark.parametrize(("raw", "degrees_c"), [(0.0, 0.0), (90.0, 100.0), (-36.0, -40.0)])
+def test_an_offset_of_the_map_comes_before_that_of_the_unit(raw: float, degrees_c: float) -> None:
+    """Two degrees F for each raw step above 32 degF: 0 is 0 degC, 90 is 212 degF, -36 is -40 on both scales."""
+    bound = FieldMapping("oil", X, scale=2.0, offset=32.0, unit="degF")
+    assert make_converter(OIL, bound)(raw) == pytest.approx(degrees_c, abs=1e-9)
 
 
 def test_a_unit_of_another_quantity_is_a_fault() -> None:

@@ -106,6 +106,15 @@ def test_a_condition_true_from_the_start_gives_no_callout() -> None:
     assert callout_texts(flight) == [(52.0, "80 knots")]
 
 
+def test_what_was_false_before_a_reset_gives_no_callout_after_it() -> None:
+    """A condition that was false before a reset and is true in the first frame after it gives none: it was not seen to change."""
+    flight = flight_of(CROSS_CHECK)
+    flight.send_frame(100.0, speed=10.0)
+    flight.reset_clock(50.0, speed=90.0)
+    flight.send_frame(51.0, speed=91.0)
+    assert callout_texts(flight) == []
+
+
 def test_a_gap_gives_no_second_callout() -> None:
     """A signal that is lost and comes back unchanged gives no callout."""
     flight = flight_of(CROSS_CHECK)
