@@ -101,12 +101,17 @@ class FrameSource:
         """
         self._receiver.mark_all_changed()
 
-    def decode(self, data: bytes, recv_s: float, dropped: int = 0) -> list[Frame]:
-        """Decode one datagram that arrived at `recv_s`, with `dropped` missing before it; no content raises."""
-        frames = self._receiver.receive(data, recv_s, dropped)
+    def decode(self, data: bytes, recv_s: float, dropped: int = 0, sender: str = "") -> list[Frame]:
+        """Decode one datagram of a sender that arrived at `recv_s`, with `dropped` missing before it; no content raises."""
+        frames = self._receiver.receive(data, recv_s, dropped, sender)
+        self._count_link()
+        return frames
+
+    def _count_link(self) -> None:
+        """Take over what the link itself dropped and refused."""
         if self.link is not None:
             self.health.dropped = self.link.counts.dropped
-        return frames
+            self.health.refused_by_link = self.link.counts.refused
 
     async def receive_frames(self, deliver: Callable[[Frame], None]) -> None:
         """Deliver each frame until cancelled, or until the link ends.
@@ -116,7 +121,8 @@ class FrameSource:
         """
 
         def decode_and_deliver(datagram: Datagram) -> None:
-            for frame in self.decode(datagram.data, datagram.recv_s, datagram.dropped):
+            sender = datagram.peer if self.link is not None and self.link.tells_senders_apart else ""
+            for frame in self.decode(datagram.data, datagram.recv_s, datagram.dropped, sender):
                 deliver(frame)
 
         await self.receive_datagrams(decode_and_deliver)
@@ -152,6 +158,7 @@ class FrameSource:
 
     def report(self) -> LinkReport:
         """Report the present state of the link and of the reception."""
+        self._count_link()
         link, health, now_s = self.link, self.health, self.clock()
         name = link.name if link is not None else self.address
         if self.failure:
@@ -162,11 +169,17 @@ class FrameSource:
         if link.status(now_s) is LinkStatus.RETRYING:
             return LinkReport(name, LinkState.BROKEN, link.status_text(now_s))
         if health.last_recv_s is None:
-            return LinkReport(name, LinkState.WAITING, link.status_text(now_s))
+            return LinkReport(name, LinkState.WAITING, link.status_text(now_s) + self._refused_text())
         if self._is_behind(now_s - link.read_until_s(now_s)):
             return LinkReport(name, LinkState.BEHIND, self._behind_text(link, now_s))
         state = state_by_age(health, health.last_recv_s, now_s)
         return LinkReport(name, state, health.status_text(now_s), brief=health.brief_text(now_s))
+
+    def _refused_text(self) -> str:
+        """Describe what the link refused while nothing else arrived; '' if that is nothing."""
+        refused = self.health.refused_by_link
+        why = "from a sender or with a topic that was not named"
+        return f"; {count_in_digits(refused, 'packet')} refused, {why}" if refused else ""
 
     def _is_behind(self, age_s: float) -> bool:
         """Tell whether the oldest waiting datagram is too old; it must be much younger before that is over."""

@@ -23,11 +23,14 @@ from adapters.decoders.labelled_csv import LabelledCsvDecoder
 from adapters.mapping.layout import Layout
 from adapters.mapping.mapper import Mapper
 from adapters.reception_health import ReceptionHealth
+from adapters.sender_choice import SenderChoice
 from adapters.sequence import FrameStatus, SequenceTracker
 from rules.signals.model import Frame
 
 MAX_TIME_S = 1e10
 """The largest time of the simulator's clock, in seconds: 317 years, more than Unix time in seconds and less than in ms."""
+ANOTHER_SENDER = "another sender on this port"
+ONE_SENDER = "let one program send to this port, or name the right computer with --peer"
 _UNITS = (("ms", 1e-3), ("us", 1e-6), ("ns", 1e-9))
 _UNIX_S = (1e9, MAX_TIME_S)
 
@@ -48,22 +51,28 @@ class Receiver:
         self.sequence = sequence or SequenceTracker()
         self.health = ReceptionHealth(self.sequence.counts, mapper.counts)
         self.health.needs_heading = isinstance(decoder, LabelledCsvDecoder)
+        self._senders = SenderChoice()
         self._dropped = 0
 
-    def receive(self, data: bytes, recv_s: float, dropped: int = 0) -> list[Frame]:
+    def receive(self, data: bytes, recv_s: float, dropped: int = 0, sender: str = "") -> list[Frame]:
         """Read one datagram.
 
         Args:
             data: Any bytes.
             recv_s: The monotonic clock at its arrival, in seconds.
             dropped: Datagrams that our own queue dropped right before it.
+            sender: Who sent it; '' where the link does not tell senders apart.
 
         Returns:
-            The frames in it, in order; empty where nothing is new or readable.
+            The frames in it, in order; empty where nothing is new or readable, or another sender is read.
         """
         health = self.health
-        health.count_datagram(data, recv_s)
         self._dropped += dropped
+        if not self._senders.is_read(sender, recv_s):
+            health.count_reject(Reject(ANOTHER_SENDER, self._senders.refusal(sender), hint=ONE_SENDER))
+            return []
+        health.count_datagram(data, recv_s)
+        refused = health.rejected
         frames: list[Frame] = []
         records = self.decoder.split(data) if data else (data,)
         if len(records) > MAX_RECORDS:
@@ -84,6 +93,8 @@ class Receiver:
             else:
                 health.count_reject(decoded)
         health.paused = health.paused or self.sequence.paused(recv_s)
+        if health.rejected == refused:
+            self._senders.note_read(sender, recv_s, understood=any(frame.carried for frame in frames))
         return frames
 
     def mark_all_changed(self) -> None:

@@ -29,6 +29,7 @@ class ReceptionHealth:
         records: Records in the datagrams; one datagram may contain several.
         frames: Records that became frames.
         dropped: Datagrams that the link dropped because its queue was full.
+        refused_by_link: Datagrams and connections that the link refused: their sender or topic was not the named one.
         headings: Headings read.
         without_time: Records without a source time, where the layout has one.
         rejects: Refused records by reason.
@@ -49,6 +50,7 @@ class ReceptionHealth:
     records: int = 0
     frames: int = 0
     dropped: int = 0
+    refused_by_link: int = 0
     headings: int = 0
     without_time: int = 0
     rejects: dict[str, int] = field(default_factory=dict)
@@ -139,7 +141,7 @@ class ReceptionHealth:
     def _nonzero_counts(self) -> str:
         """List the counters that are not 0."""
         numbers = {
-            "refused": self.rejected,
+            "refused": self.rejected + self.refused_by_link,
             "lost": self.sequence.lost,
             "dropped here": self.dropped,
             "duplicated": self.sequence.duplicated,
@@ -161,7 +163,8 @@ class ReceptionHealth:
         sequence, mapping = self.sequence, self.mapping
         return {
             "datagrams": self.datagrams, "bytes": self.byte_count, "records": self.records, "frames": self.frames,
-            "headings": self.headings, "dropped": self.dropped, "without_time": self.without_time,
+            "headings": self.headings, "dropped": self.dropped,
+            "refused_by_link": self.refused_by_link, "without_time": self.without_time,
             "lost": sequence.lost, "duplicated": sequence.duplicated, "reordered": sequence.reordered,
             "stale": sequence.stale, "resets": sequence.resets,
             "rejects": dict(self.rejects), "examples": {reason: str(r) for reason, r in self.examples.items()},

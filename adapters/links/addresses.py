@@ -33,7 +33,7 @@ LINK_ADDRESSES: Mapping[str, str] = {
     "tcp://HOST:PORT": (
         "Connects to the sender. When the connection ends, connects again and shows when the next try is."
     ),
-    "tcp-listen://127.0.0.1:PORT": "The sender connects to us. A new connection replaces the old one.",
+    "tcp-listen://127.0.0.1:PORT": "The sender connects to us. A new connection replaces one that is silent.",
     "zmq://HOST:PORT?topic=NAME": (
         "Subscribes to a publisher. The topic must match exactly (no prefix); of a message of several parts the "
         "last one is the record. Without a topic, all messages are received."

@@ -30,7 +30,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import TracebackType
-from typing import NamedTuple, Self
+from typing import ClassVar, NamedTuple, Self
 
 MAX_DATAGRAM_BYTES = 1 << 16
 """Bytes of the largest datagram that a link accepts."""
@@ -124,7 +124,13 @@ class LinkLimits:
 
 
 class Link(ABC):
-    """Base class of links; a subclass opens and closes the transport and calls `_enqueue`."""
+    """Base class of links; a subclass opens and closes the transport and calls `_enqueue`.
+
+    Attributes:
+        tells_senders_apart: True if several senders can send at the same time, and the link knows which one sent what.
+    """
+
+    tells_senders_apart: ClassVar[bool] = False
 
     def __init__(self, name: str, *, clock: Clock = time.monotonic, limits: LinkLimits | None = None) -> None:
         """Prepare the queue.

@@ -1,8 +1,9 @@
 """TCP links: the client connects to the sender, the server lets the sender connect.
 
 The client connects again when the connection ends.  Its wait doubles from half a second to thirty seconds, and its
-status shows when the next try is.  The server serves one sender at a time: a new connection replaces the old one, so
-that a dead connection which nobody closed cannot lock out the next sender.  An unfinished message at the end of a
+status shows when the next try is.  The server serves one sender at a time: a new connection is refused while the old one
+sends, so that a stranger cannot take its place, and replaces a silent one, so that a dead connection which nobody closed
+cannot lock out the next sender.  An unfinished message at the end of a
 connection is counted and discarded.
 
 Takes: an address, and the framing of messages.  Gives: a `Link`.
@@ -125,7 +126,7 @@ class TcpClientLink(_StreamLink):
 
 
 class TcpServerLink(_StreamLink):
-    """TCP server: waits for a sender to connect; the newest connection replaces the one before."""
+    """TCP server: waits for a sender to connect; a new connection replaces one that is silent."""
 
     def __init__(
         self,
@@ -182,6 +183,10 @@ class TcpServerLink(_StreamLink):
         host, port = writer.get_extra_info("peername")[:2]
         if self._allowed_peers and host not in self._allowed_peers:
             self.counts.refused += 1
+            writer.close()
+            return
+        if self._current is not None and self.status(self.clock()) is LinkStatus.RECEIVING:
+            self.counts.refused += 1  # a sender that sends is not replaced by a stranger
             writer.close()
             return
         self._close_current()

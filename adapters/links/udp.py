@@ -31,6 +31,8 @@ _MAX_CONSECUTIVE_ERRORS = 100
 class UdpLink(Link):
     """Receives datagrams on one port."""
 
+    tells_senders_apart = True
+
     def __init__(
         self,
         host: str = "127.0.0.1",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import dataclass
 
 import pytest
 
@@ -86,18 +87,48 @@ async def test_an_unfinished_message_of_a_broken_connection_is_discarded() -> No
         assert link.counts.unfinished == 1
 
 
-async def test_a_new_connection_replaces_the_old_one() -> None:
-    """A second sender replaces the first, whose connection is closed."""
-    async with TcpServerLink() as link:
+async def test_a_new_connection_replaces_a_silent_one() -> None:
+    """A second sender replaces a first that is silent, whose connection is closed."""
+    clock = FixedClock()
+    async with TcpServerLink(clock=clock) as link:
         old_reader, old = await asyncio.open_connection("127.0.0.1", link.port)
         old.write(b"old\n")
         assert (await anext(link)).data == b"old"
+        clock.now_s += link.limits.silent_s
         _, new = await asyncio.open_connection("127.0.0.1", link.port)
         new.write(b"new\n")
         assert (await anext(link)).data == b"new"
         assert await old_reader.read() == b""
         new.close()
         old.close()
+
+
+async def test_a_new_connection_is_refused_while_the_old_one_sends() -> None:
+    """A stranger cannot take the place of a sender that sends; it is closed and counted."""
+    clock = FixedClock()
+    async with TcpServerLink(clock=clock) as link:
+        _, old = await asyncio.open_connection("127.0.0.1", link.port)
+        old.write(b"1\n")
+        assert (await anext(link)).data == b"1"
+        clock.now_s += link.limits.silent_s - 0.1
+        reader, new = await asyncio.open_connection("127.0.0.1", link.port)
+        assert await reader.read() == b""
+        old.write(b"2\n")
+        assert (await anext(link)).data == b"2"
+        assert (link.counts.refused, link.counts.connections) == (1, 1)
+        new.close()
+        old.close()
+
+
+@dataclass
+class FixedClock:
+    """A clock that a test sets."""
+
+    now_s: float = 100.0
+
+    def __call__(self) -> float:
+        """Give its time."""
+        return self.now_s
 
 
 async def test_a_stream_with_another_framing_is_reported() -> None:
