@@ -51,7 +51,7 @@ class SenderChoice:
         Args:
             sender: Its sender; '' where the link does not tell senders apart.
             recv_s: The monotonic clock at its arrival, in seconds.
-            understood: True if it had a new state of at least one signal; one that repeats a state keeps a sender only.
+            understood: True if it had a value of at least one signal; any other datagram keeps a sender only.
         """
         if sender and sender == self.chosen:
             self._last_s = recv_s

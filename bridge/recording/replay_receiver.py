@@ -43,7 +43,7 @@ class ReplayReceiver(Receiver):
         self._decoder = MessageDecoder()
         self._gaps = GapFilter()
 
-    def receive(self, data: bytes, recv_s: float, dropped: int = 0) -> list[Frame]:  # noqa: ARG002 - nothing is dropped
+    def receive(self, data: bytes, recv_s: float, dropped: int = 0, sender: str = "") -> list[Frame]:  # noqa: ARG002 - nothing is dropped
         """Return the frame of a message, if it is one; `recv_s` is now, the frame has the recorded time."""
         self.health.count_datagram(data, recv_s)
         self.health.records += 1

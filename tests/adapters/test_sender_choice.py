@@ -87,11 +87,9 @@ def test_a_stranger_cannot_reset_a_flight() -> None:
     assert "12 refused" in health.status_text(2.0)
 
 
-@pytest.mark.parametrize(
-    "data", [b"\xff rubbish", b'{"time": 1.0, "another": 1}', b'{"time": 1.0, "fuel.total": 1}']
-)
+@pytest.mark.parametrize("data", [b"\xff rubbish", b'{"time": 1.0, "another": 1}'])
 def test_what_gives_no_state_chooses_no_sender(data: bytes) -> None:
-    """A stranger that sends rubbish, fields that no map names, or the same state again, does not lock the simulator out."""
+    """A stranger that sends rubbish, or fields that no map names, does not lock the simulator out."""
     receiver = receiver_of()
     for n in range(4 * CHOSEN_AFTER):
         receiver.receive(data, 0.05 * n, sender=STRANGER)
