@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import cos, radians, sin
 
 import pytest
 
 from mock_sim.common.panel import Panel
 from mock_sim.twin_jet import Halyard220
-from mock_sim.twin_jet.airports import ROUTE, SELMAR, bearing_and_distance
+from mock_sim.twin_jet.airports import ROUTE, RUNWAYS, SELMAR, Runway, bearing_and_distance
 from mock_sim.twin_jet.guidance import Guidance, climb_angle_deg, ils_deviations
 from tests.mock_sim.twin_jet.test_airports import out
 
@@ -83,6 +84,7 @@ def test_an_angle_is_height_over_distance() -> None:
 def test_the_distance_to_go_follows_the_active_route() -> None:
     """The distance is 0 without an active route; then it follows the points of the route, and is direct after the last one."""
     panel = placed(5.0, 0.0, 1642.0)
+    panel.words["flight.on_ground"] = "no"
     guidance = Guidance(panel)
     guidance.step(0.05)
     assert panel.numbers["management.distance_to_go"] == 0.0
@@ -94,10 +96,24 @@ def test_the_distance_to_go_follows_the_active_route() -> None:
     assert panel.numbers["management.distance_to_go"] == pytest.approx(5.0, abs=0.1)
 
 
+@pytest.mark.parametrize("there", RUNWAYS)
+def test_a_route_that_is_entered_on_the_ground_begins_there(there: Runway) -> None:
+    """At either airport the whole route lies ahead, out or back: its legs and the way to its first point."""
+    panel = placed(5.0, 0.0, 1642.0)
+    panel.numbers["flight.latitude"], panel.numbers["flight.longitude"] = there.latitude, there.longitude
+    panel.words["flight.on_ground"], panel.words["management.route"] = "yes", "yes"
+    Guidance(panel).step(0.05)
+    ends = [(end.latitude, end.longitude) for end in RUNWAYS]
+    legs = sum(bearing_and_distance(*begin, end)[1] for begin, end in pairwise([ends[0], *ROUTE, ends[1]]))
+    assert panel.numbers["management.distance_to_go"] == pytest.approx(legs, abs=0.2)
+    assert abs(panel.numbers["management.cross_track"]) < 0.1
+
+
 @pytest.mark.parametrize("right_nm", [4.0, -2.5])
 def test_the_distance_from_the_way_is_that_from_the_present_leg(right_nm: float) -> None:
     """Right of the leg is positive, on a flat earth; without an active route it is 0."""
     panel = placed(5.0, 0.0, 1642.0)
+    panel.words["flight.on_ground"] = "no"
     guidance = Guidance(panel)
     track_deg, _ = bearing_and_distance(*ROUTE[0], ROUTE[1])
     beside = radians(track_deg + 90.0)
