@@ -14,6 +14,7 @@ from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, count_needs, count_others
 from rules.judge.items import ItemChange, Items, ItemState, UnknownReason
 from rules.judge.signal_activity import SignalActivity
+from rules.judge.timers import LOOK_AGAIN_S
 from rules.language.truth import Reason, Truth
 from rules.packs.model import FindingKind, Gate, Level
 
@@ -134,7 +135,10 @@ class GateRequirements:
             return
         if self._items.reason(state).soon_true:
             # Nothing is wrong now but that it is new: the crew can only wait, and it is judged again after that.
-            self._start_hold(gate, state)
+            again_s = max(
+                state.item.hold_s, LOOK_AGAIN_S
+            )  # without a hold it would be due in this very step, for ever
+            self._context.timers.set(("hold", gate, item), self._context.sim_s + again_s)
         else:
             self._open_finding(self._context.gates[gate], state, state.truth, entering=False)
 

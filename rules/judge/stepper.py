@@ -39,6 +39,7 @@ from rules.judge.later_needs import LaterNeeds
 from rules.judge.notices import NoticeScheduler
 from rules.judge.order_rules import OrderRules
 from rules.judge.signal_activity import SignalActivity
+from rules.judge.timers import LOOK_AGAIN_S
 from rules.judge.trace_recorder import TraceRecorder
 from rules.judge.watch_start import WatchStart
 from rules.judge.watches import Watches
@@ -47,8 +48,6 @@ from rules.packs.model import Pack
 from rules.signals.model import Sample
 from rules.signals.state import SignalState
 
-LOOK_AGAIN_S = 1.0
-"""Time after which an open need is looked at again where its gate may have been passed in a gap."""
 ActivityFactory = Callable[[Collection[str], Mapping[str, Collection[str]]], SignalActivity]
 """Makes the activity of single signals, from the signals whose moves matter and the readers of each signal."""
 

@@ -14,6 +14,9 @@ from typing import TypeAlias
 TimerKey: TypeAlias = tuple[str, str, str]
 """What is due, for which gate ('' for none), for which item or watch."""
 
+LOOK_AGAIN_S = 1.0
+"""Seconds after which is looked again at what could not be decided when it was due."""
+
 
 class Timers:
     """Heap with one due time for each key; entries that were cancelled or replaced are skipped."""
@@ -52,9 +55,23 @@ class Timers:
         self._heap.clear()
 
     def pop_due(self, sim_s: float) -> Iterator[TimerKey]:
-        """Remove and give each key that is due by `sim_s`, including those set meanwhile."""
+        """Remove and give each key that is due by `sim_s`, including those set meanwhile.
+
+        A key is given once: one that is set again for the same time waits for the next step, so that no step is endless.
+        """
+        if self.next_s > sim_s:
+            return
+        given, again = set[TimerKey](), list[tuple[float, int, TimerKey]]()
         while self._heap and self._heap[0][0] <= sim_s:
-            due_s, count, key = heapq.heappop(self._heap)
-            if self._due.get(key) == (due_s, count):
-                del self._due[key]
-                yield key
+            entry = heapq.heappop(self._heap)
+            due_s, count, key = entry
+            if self._due.get(key) != (due_s, count):
+                continue
+            if key in given:
+                again.append(entry)
+                continue
+            given.add(key)
+            del self._due[key]
+            yield key
+        for entry in again:
+            heapq.heappush(self._heap, entry)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from rules.judge.events import GateCued, GateEntered, ItemStatus, Notice, VerdictChanged
 from rules.language import checked_tree as c
 from rules.packs.model import FindingKind, Item, Level
@@ -321,3 +323,28 @@ def test_a_long_wait_is_told_at_the_cue() -> None:
     flight.send_frame(4)
     sentences = [n.sentence for n in events_of(flight.events, Notice)]
     assert sentences == ["Before push back: beacon is on, but only for 1 s."]
+
+
+@pytest.mark.parametrize("hold_s", [0.0, 2.0])
+def test_what_is_only_new_is_looked_at_again_and_not_found(hold_s: float) -> None:
+    """The beacon must be on for 2 s and comes on just before its hold ends: the crew can only wait, and the step ends."""
+    steady = replace(item("beacon", c.TimedHistorically(on(BEACON), 2.0)), hold_s=hold_s)
+    flight = ScriptedFlight(PackBuilder([steady]))
+    flight.send_frame(0)
+    flight.send_frame(10)
+    flight.send_frame(11, beacon="on")
+    flight.send_frame(11.5, ["ready"])
+    flight.send_frames(12, 30)
+    assert opened_findings(flight.events) == []
+
+
+def test_what_is_new_again_and_again_ends_every_step() -> None:
+    """A beacon that flashes is new at each look; no step is endless, and it is found once it stays off."""
+    steady = replace(item("beacon", c.TimedHistorically(on(BEACON), 2.0)), hold_s=0.0)
+    flight = ScriptedFlight(PackBuilder([steady]))
+    flight.send_frame(0, ["ready"], beacon="on")
+    for second in range(1, 20):
+        flight.send_frame(second, beacon="on" if second % 2 else "off")
+    flight.send_frame(20, beacon="off")
+    flight.send_frames(21, 25)
+    assert len(opened_findings(flight.events)) == 1

@@ -50,6 +50,20 @@ def test_a_timer_set_during_a_run_is_due_in_the_same_run() -> None:
     assert seen == [A, B]
 
 
+def test_a_key_that_sets_itself_again_is_due_once_in_a_step() -> None:
+    """A timer that is set again for now, each time that it is due, does not keep the step: it is due in the next one."""
+    timers = Timers()
+    timers.set(A, 1.0)
+    seen = []
+    for key in timers.pop_due(1.0):
+        seen.append(key)
+        timers.set(A, 1.0)
+        assert len(seen) < 3
+    assert seen == [A]
+    assert timers.next_s == 1.0
+    assert next(timers.pop_due(1.0)) == A
+
+
 def test_the_next_time_is_never_late() -> None:
     """`next_s` is at or before the earliest key that waits, and infinite without one."""
     timers = Timers()
