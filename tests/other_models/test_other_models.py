@@ -77,4 +77,5 @@ def test_nothing_is_met_that_was_not_seen(flown: Mapping[str, JudgedFlight], mod
     needs = {gate.id: gate.needs for gate in pack.gates}
     for entered in judged.gates:
         seen = [need for need in needs[entered.gate] if _read(model.pack, need) & SENT]
-        assert entered.judged <= len(seen) < entered.needs
+        assert entered.judged <= len(seen)
+        assert len(seen) < entered.needs or not needs[entered.gate]

@@ -28,8 +28,11 @@ Column: TypeAlias = NDArray[np.float64]
 LIBRARY = "traffic"
 FOLDERS = ("performance", "featured")
 """Folders of samples of single aeroplanes; most of `featured` drew a picture, or flew low for a farewell."""
-HELD_S = 60.0
-"""Records this far apart are joined by a straight line, since a simulator sends each second; longer gaps stay open."""
+HELD_S = 65.0
+"""Records this far apart are joined by a straight line, since a simulator sends each second; longer gaps stay open.
+
+Over the oceans a record comes each minute, 61 to 63 s after the last one.
+"""
 SIGNALS = {
     "altitude": "flight.pressure_altitude",
     "groundspeed": "flight.ground_speed",

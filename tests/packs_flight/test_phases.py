@@ -242,6 +242,36 @@ def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: CleanSector) ->
     assert judged.found["flow.go_around.go_around_gear"] == "omitted"
 
 
+def climb_in_the_descent(moment: Moment, seconds: int = 90) -> list[Moment]:
+    """Up 1 800 ft, and down again, as the controller asks for another level."""
+    moments = []
+    for n in range(1, 2 * seconds + 1):
+        rises_ft, up = 20.0 * min(n, 2 * seconds - n), n <= seconds
+        higher = {name: float(moment.state[name]) + rises_ft for name in HEIGHTS if name in moment.state}
+        mode = {"autoflight.vertical_mode": "climb" if up else "descent"}
+        now = {**moment.state, **higher, **mode, "flight.vertical_speed": 1200.0 if up else -1200.0}
+        moments.append(Moment(moment.sim_s + n, now, ()))
+    return moments
+
+
+HEIGHTS = (
+    "flight.height", "flight.altitude", "flight.pressure_altitude", "altimeter.captain.altitude",
+    "altimeter.first_officer.altitude", "altimeter.standby.altitude",
+)  # fmt: skip
+
+
+def test_a_climb_in_the_descent_needs_nothing_and_voids_nothing(clean: CleanSector) -> None:
+    """The briefing and the lists of the cruise count after it: a correct approach and landing give no notice."""
+    before = clean.between(0, clean.judged.phase_s("approach") - 240.0)
+    climb = climb_in_the_descent(before[-1])
+    after = clean.between(end_s(before) + 0.1, clean.judged.phase_s("taxi_in"))
+    judged = JudgedFlight(clean.judge()).play([*before, *climb, *continued_from(end_s(climb), after)])
+    assert judged.phases[-8:] == [
+        "descent", "climb_again", "descent", "approach", "final", "short_final", "landing", "taxi_in",
+    ]  # fmt: skip
+    assert judged.found == {}
+
+
 def test_an_engine_failure_after_take_off_keeps_the_phases(clean: CleanSector) -> None:
     """The notice names the engine, and the phases are still initial climb and climb."""
     fail_s = clean.judged.phase_s("initial_climb") + 3.0
