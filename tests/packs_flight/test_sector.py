@@ -26,7 +26,15 @@ def test_every_phase_once_and_in_order(clean: CleanSector) -> None:
 def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: CleanSector) -> None:
     """There is time to act at every gate that needs something."""
     needing = {g.id for g in clean.pack.gates if g.needs and g.phase in PHASES}
-    abnormal = {"taxi_again", "return_to_stand", "descent_again", "approach_again", "climb_away"}
+    abnormal = {
+        "taxi_again",
+        "emergency_shutdown",
+        "return_to_stand",
+        "start_again",
+        "descent_again",
+        "approach_again",
+        "climb_away",
+    }
     leads = {g: clean.judged.entered_s(g) - clean.judged.cued_s(g) for g in needing - abnormal}
     at_once = {g for g, lead_s in leads.items() if lead_s <= 0}
     # The call of the checklist is the entry; a landing that is told in the flare comes in the sample of the touchdown.
