@@ -1,4 +1,4 @@
-"""Back on the stand without a flight: engines off at the stand or in an emergency, and another start."""
+"""Engines off before any flight: findings at the gate, excuses in an emergency, and another departure."""
 
 from __future__ import annotations
 

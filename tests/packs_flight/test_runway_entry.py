@@ -1,4 +1,4 @@
-"""The runway as a strip: what is told without a clearance, and what cannot be verified."""
+"""Clearances for the strip that the sheet describes: findings without one, and missing data."""
 
 from __future__ import annotations
 

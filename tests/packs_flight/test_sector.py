@@ -31,6 +31,7 @@ def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: CleanSecto
         "emergency_shutdown",
         "return_to_stand",
         "start_again",
+        "taxi_on_one_engine",
         "descent_again",
         "approach_again",
         "climb_away",
