@@ -5,11 +5,16 @@ from __future__ import annotations
 from functools import cache
 
 from rules.judge.judge import Judge
+from rules.signals.model import Value
 from tests.packs_flight.recorded_sector import JudgedFlight, Moment, State
 from tests.packs_flight.sector_events import record
 from tests.shipped import shipped
 
-STARTER_ON = {"engine.2.start_valve": "open", "engine.2.start_switch": "start", "engine.2.n2": 12.0}
+STARTER_ON: dict[str, Value] = {
+    "engine.2.start_valve": "open",
+    "engine.2.start_switch": "start",
+    "engine.2.n2": 12.0,
+}
 DOORS_OPEN = {"door.1.left": "open", "door.1.right": "open", "door.slides": "armed"}
 
 
