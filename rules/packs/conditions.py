@@ -60,6 +60,9 @@ class MatchedConditions:
 MAX_HINTED = 50
 """Faults of conditions for which the nearest name is looked for; a pack with more has another problem."""
 
+MAX_LISTED = 100
+"""Faults of conditions that are listed; further conditions are not checked, so that a pack of any size is refused soon."""
+
 
 class ConditionChecker:
     """Checks conditions in one scope; `condition_faults` collects their faults."""
@@ -100,6 +103,8 @@ class ConditionChecker:
         given = entry.fields.get(name)
         if given is None or not isinstance(given.value, str):
             return None, ""
+        if len(self._condition_faults) >= MAX_LISTED:
+            return self._not_checked(given), ""
         try:
             return self._check(given, name, local, other=_other_text(entry, name))
         except InputFaults as error:
@@ -107,6 +112,16 @@ class ConditionChecker:
             if self._invalid_limits.isdisjoint(_LIMIT.findall(given.value)):
                 self._condition_faults.extend(error.faults)
             return FaultyCondition(error.faults[0]), ""
+
+    def _not_checked(self, given: SourcedValue) -> FaultyCondition:
+        """Leave a condition unchecked after too many faults; the first such is a fault itself, so that it is known."""
+        hint = f"mend the {MAX_LISTED} before it first"
+        fault = Fault(
+            given.location.character_place(0), "this condition and those after it were not checked", hint=hint
+        )
+        if len(self._condition_faults) == MAX_LISTED:
+            self._condition_faults.append(fault)
+        return FaultyCondition(fault)
 
     def rule(
         self, entry: PackEntry, main: str, second: str, local: str = ""
@@ -122,10 +137,11 @@ class ConditionChecker:
         Returns:
             The matches, at least one.  Where a condition has a fault, each of them has it.
         """
+        too_many = len(self._condition_faults) > MAX_LISTED
         condition, waived = self.condition_and_waiver(entry, main, local)
         other = self.condition(entry, second, local)
         whole = MatchedConditions(RuleMatch(""), condition, waived, other)
-        if condition is None or not isinstance(text := entry.fields[main].value, str):
+        if too_many or condition is None or not isinstance(text := entry.fields[main].value, str):
             return (whole,)
         other_text = entry.fields[second].value if other is not None else None
         scope = replace(self._scope, local=local)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from rules.packs.conditions import MAX_HINTED
+from rules.packs.conditions import MAX_HINTED, MAX_LISTED
 from rules.packs.load_pack import load_pack
 from rules.source.suggestions import MAX_COMPARED, nearest_word
 
@@ -40,6 +40,21 @@ def test_only_the_first_faults_of_conditions_have_a_hint(
     assert [fault.what for fault in pack.faults] == [f"unknown name lights.beacom_{n}" for n in range(count)]
     assert len(pack.faults) == count
     assert len(compared) == MAX_HINTED
+
+
+def test_conditions_after_too_many_faults_are_not_checked(tmp_path: Path) -> None:
+    """As many faults as are allowed are listed, then the place from which on nothing was checked; correct conditions cost nothing of it."""
+    items = "".join(f"      - good_{n}: lights.beacon is on\n" for n in range(MAX_LISTED))
+    items += "".join(f"      - item_{n}: lights.beacom is on\n" for n in range(MAX_LISTED + 200))
+    (tmp_path / "pack.yaml").write_text(HEAD + items, encoding="utf-8")
+    *faults, last = load_pack(str(tmp_path)).faults
+    assert {fault.what for fault in faults} == {"unknown name lights.beacom"}
+    assert len(faults) == MAX_LISTED
+    assert (last.what, last.hint) == (
+        "this condition and those after it were not checked",
+        f"mend the {MAX_LISTED} before it first",
+    )
+    assert last.place.line == faults[-1].place.line + 1
 
 
 def test_a_mistyped_name_has_a_hint(tmp_path: Path) -> None:
