@@ -66,14 +66,27 @@ def parse(text: str) -> syntax.ConditionExpr:
     Raises:
         ParseError: The text is not a condition, too long or nested too deeply.
     """
+    try:
+        return _parse(text)
+    except UnexpectedInput as problem:
+        _raise_parse_error(text, problem)
+
+
+def parse_or_none(text: str) -> syntax.ConditionExpr | None:
+    """Parse a condition; None where it has a fault, without the work of saying which."""
+    try:
+        return _parse(text)
+    except (ParseError, UnexpectedInput):
+        return None
+
+
+def _parse(text: str) -> syntax.ConditionExpr:
+    """Parse a text of the right length; raise the parser's own error where it does not fit."""
     if len(text) > MAX_LENGTH:
         raise ParseError(MAX_LENGTH, "the condition is too long", f"at most {MAX_LENGTH} characters")
     if not text.strip():
         raise ParseError(0, "the condition is empty", "a condition", "write such as `lights.beacon is on`")
-    try:
-        parsed: syntax.ConditionExpr = _parser().parse(text)  # type: ignore[assignment]  # the builder makes our nodes
-    except UnexpectedInput as problem:
-        _raise_parse_error(text, problem)
+    parsed: syntax.ConditionExpr = _parser().parse(text)  # type: ignore[assignment]  # the builder makes our nodes
     _check_depth(parsed)
     return parsed
 

@@ -13,10 +13,10 @@ from rules.language import checked_tree
 from rules.language.assumptions import with_assumptions
 from rules.language.check.conditions import check_condition, check_event
 from rules.language.check.context import CheckContext
-from rules.language.check.matches import RuleMatch, parse_or_none, part_of_match, shared_groups
+from rules.language.check.matches import RuleMatch, part_of_match, shared_groups
 from rules.language.check.terms import check_term
 from rules.language.check.wildcards import share_in_ands
-from rules.language.parser import ParseError, parse, parse_term
+from rules.language.parser import ParseError, parse, parse_or_none, parse_term
 from rules.language.scope import Scope
 from rules.signals import units
 

@@ -30,7 +30,7 @@ from rules.language.check.wildcards import (
     share_in_ands,
     wildcard_names,
 )
-from rules.language.parser import ParseError, parse
+from rules.language.parser import parse_or_none
 from rules.language.scope import Scope
 
 REST = "rest"
@@ -144,14 +144,6 @@ def part_of_match(
         case syntax.ForExpr() | syntax.UnlessExpr():
             return replace(node, part=part_of_match(context, node.part, match))
     raise AssertionError("only these forms are taken apart")
-
-
-def parse_or_none(text: str) -> syntax.ConditionExpr | None:
-    """Parse a condition; None where it has a fault, which its check reports."""
-    try:
-        return parse(text)
-    except ParseError:
-        return None
 
 
 def shared_groups(
