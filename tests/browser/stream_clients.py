@@ -16,7 +16,8 @@ import httpx
 
 from bridge.page.views.registry import PANELS
 
-EVERYTHING = f"device/stream?panels={','.join(PANELS)}"
+_STREAM = f"stream?panels={','.join(PANELS)}"
+EVERYTHING = f"device/{_STREAM}"
 NEVER = httpx.Timeout(None)
 SMALL = 4096
 
@@ -31,11 +32,11 @@ class StreamClient:
     ended: bool = False
     _kind: str = ""
 
-    async def read(self, address: str) -> None:
-        """Read the stream of all panels until it ends."""
+    async def read(self, address: str, device: str = "device") -> None:
+        """Read the stream of all panels of a device until it ends."""
         async with (
             httpx.AsyncClient(timeout=NEVER) as http,
-            http.stream("GET", address + EVERYTHING) as answer,
+            http.stream("GET", f"{address}{device}/{_STREAM}") as answer,
         ):
             async for line in answer.aiter_lines():
                 self.feed_line(line)
