@@ -94,7 +94,7 @@ def _with_trip(head: RecordingHead, path: Path) -> RecordingHead:
     with naming("--trip"):
         trip = load_trip_sheet(path)
     return msgspec.structs.replace(
-        head, trip=RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
+        head, trip=RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note, trip.calls)
     )
 
 

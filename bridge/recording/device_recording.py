@@ -40,7 +40,7 @@ def make_head(device: Device, session: Session) -> RecordingHead:
         title=device.title,
         began_utc=session.began_utc,
         pack=RecordedPack(pack.id, pack.title, pack.version, pack.source_digest),
-        trip=RecordedTrip(trip.title, session.trip_values, trip.inoperative, trip.note),
+        trip=RecordedTrip(trip.title, session.trip_values, trip.inoperative, trip.note, trip.calls),
         course=session.course,
     )
 

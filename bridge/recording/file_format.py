@@ -54,6 +54,7 @@ class RecordedTrip(msgspec.Struct, frozen=True):
     values: dict[str, float | str] = msgspec.field(name="values")
     inoperative: tuple[str, ...] = msgspec.field(default=(), name="inoperative")
     note: str = msgspec.field(default="", name="note")
+    calls: tuple[str, ...] | None = msgspec.field(default=None, name="calls")
 
 
 class RecordingHead(msgspec.Struct, frozen=True):

@@ -23,7 +23,7 @@ from rules.signals.model import Frame
 def trip_of_head(head: RecordingHead) -> TripSheet:
     """Return the trip sheet at the start of the recorded session."""
     trip = head.trip
-    return TripSheet(trip.title, trip.values, trip.inoperative, trip.note)
+    return TripSheet(trip.title, trip.values, trip.inoperative, trip.note, trip.calls)
 
 
 class ReplayJudge:

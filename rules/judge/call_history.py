@@ -58,8 +58,6 @@ class CallHistory:
     def __init__(self, context: JudgeContext) -> None:
         self._context = context
         self._records: dict[str, list[CallHistoryEntry]] = {}
-        self._count = 0
-        self._availability_unknown = not context.monitors.calls_entered
 
     def start_step(self, calls: Sequence[CallEntered]) -> None:
         """Drop the entries of these calls that belong to an earlier round."""
@@ -75,7 +73,6 @@ class CallHistory:
             entry = CallHistoryEntry(context.sim_s, context.phase, changes, before, context.phase_changes)
             self._records.setdefault(call.call, []).append(entry)
             context.phase_of_call[call.call] = context.phase
-        self._count += len(calls)
 
     def undo_latest(self, name: str) -> CallHistoryEntry:
         """Remove the latest entry of a call.
@@ -89,17 +86,11 @@ class CallHistory:
         self._context.call_changes += 1
         entries = self._records[name]
         entry = entries.pop()
-        self._count -= 1
         if entries:
             phase_of_call[name] = entries[-1].phase
         else:
             del phase_of_call[name]
         return entry
-
-    @property
-    def calls_unknown(self) -> bool:
-        """True if no call is left and none was expected, so that it is unknown whether calls are entered."""
-        return self._availability_unknown and not self._count
 
 
 def remove_early_call(early_calls: list[CallEntered], name: str) -> None:

@@ -54,7 +54,7 @@ class ItemState:
     `waived` is the reason for which it is waived, '' if it is not, and `waived_by` is who waived it.  `waived_s` is since
     when, None before the first frame.
     `version` is that of the context in which the state changed last; `last_change` is that of its truth.
-    `subjects` are the signals that its condition judges, without those that say when it applies.
+    `subjects` are the signals that its condition judges, without those that say when it applies; `calls` those that it awaits.
     """
 
     item: Item
@@ -62,7 +62,7 @@ class ItemState:
     signals: frozenset[str]
     value_signals: frozenset[str]
     subjects: tuple[str, ...] = ()
-    waits_for_call: bool = False
+    calls: frozenset[str] = frozenset()
     truth: Truth = None
     previous_truth: Truth = None
     status: ItemStatus = ItemStatus.NO_DATA
@@ -152,7 +152,7 @@ class Items:
                 signals,
                 value_signals(item.condition),
                 compared_signals(item.condition),
-                bool(calls_awaited(item.condition)),
+                calls_awaited(item.condition),
             )
         self.reset()
 
@@ -301,7 +301,7 @@ class Items:
         if self._nothing_judged_is_sent(state):
             return UnknownReason.NO_DATA
         faulty = isinstance(state.item.condition, FaultyCondition)
-        calls_unknown = state.waits_for_call and not self._context.monitors.calls_entered
+        calls_unknown = not all(map(self._context.monitors.is_call_known, state.calls))
         reason = self.reason(state)
         return unknown_reason(
             self._context,

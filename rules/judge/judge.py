@@ -26,7 +26,7 @@ from rules.judge.requests import (
 from rules.judge.snapshot import Snapshot
 from rules.judge.snapshot_builder import SnapshotBuilder
 from rules.judge.stepper import Evaluation, Stepper
-from rules.language.online import Monitors
+from rules.language.online import CallAvailability, Monitors
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Value
 from rules.signals.state import SignalState
@@ -45,6 +45,10 @@ class TripValues(Protocol):
     def values(self) -> Mapping[str, Value]:
         """Values of the trip sheet by signal name ("trip.v1"), in the book's units."""
 
+    @property
+    def calls(self) -> Collection[str] | None:
+        """Speakers whose calls are entered, None where the sheet does not say."""
+
 
 class Judge:
     """Judges one flight by one pack; it has no clock, thread or socket, and serves one caller at a time.
@@ -62,18 +66,21 @@ class Judge:
             pack: The rules.
             trip: The trip sheet.
             steady: True if the first frame is a static state: its values count as unchanged for any length of time.
-            calls_entered: True if calls are known to be entered.  Otherwise, until the first call of any kind, "not
-                called" is unknown, so that a simulator without calls gets no notices about clearances.
+            calls_entered: True if all calls are known to be entered.  Otherwise "not called" is unknown for each speaker
+                until the calls show that his are entered, so that a simulator without calls gets no notices about
+                clearances.
         """
         self.pack = pack
         self._trip_values = dict(trip.values)
-        evaluation = self._make_evaluation(steady=steady, calls_entered=calls_entered)
+        speakers = {call.id: call.by for call in pack.calls.values()}
+        calls = CallAvailability(speakers, trip.calls, entered=calls_entered)
+        evaluation = self._make_evaluation(steady=steady, calls=calls)
         self._stepper = Stepper(pack, evaluation, self._trip_values, steady=steady)
         self._context, self._figures = self._stepper.context, evaluation.figures
         self._snapshot_builder: SnapshotBuilder | None = None
         self._early_calls: list[CallEntered] = []
 
-    def _make_evaluation(self, *, steady: bool, calls_entered: bool) -> Evaluation:
+    def _make_evaluation(self, *, steady: bool, calls: CallAvailability) -> Evaluation:
         """Create what evaluates the pack."""
         state = SignalState(self.pack.signals)
         figures = FigureEvaluator(self.pack, state)
@@ -82,7 +89,7 @@ class Judge:
             conditions,
             state,
             steady=steady,
-            calls_entered=calls_entered,
+            calls=calls,
             names=figures,
             lossy=lossy_signals(self.pack),
             as_seen=as_seen_ids(self.pack),

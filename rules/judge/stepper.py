@@ -215,7 +215,7 @@ class Stepper:
         """
         entry = self._call_history.undo_latest(name)
         self.context.emit(CallUndone(self.context.sim_s, name, by, entry.sim_s))
-        changed = self.context.monitors.undo_call(name, none_left=self._call_history.calls_unknown)
+        changed = self.context.monitors.undo_call(name)
         self._run_parts(changed, set(), full=False, undone_call=entry)
         self.traces.step(changed)
 

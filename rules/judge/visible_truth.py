@@ -59,8 +59,8 @@ class VisibleParts:
         return any(absent) if isinstance(part, c.Predicate) else bool(absent) and all(absent)
 
     def awaits_unmade_call(self, part: c.Condition) -> bool:
-        """True if a part waits for a call in a session in which no call has been entered."""
-        return not self._context.monitors.calls_entered and bool(calls_awaited(part))
+        """True if a part waits for a call of a speaker whose calls are not known to be entered."""
+        return not all(map(self._context.monitors.is_call_known, calls_awaited(part)))
 
     def _evaluate(self, condition: c.Condition, assumed: bool, hidden: set[c.Condition]) -> Truth:  # noqa: FBT001 - a truth, not a switch
         """Truth with each hidden part as `assumed`: False, and True under `not`."""

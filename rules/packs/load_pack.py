@@ -33,7 +33,7 @@ from rules.packs.trip_sheet import TripSheet
 from rules.packs.validated import ValidatedPack
 from rules.signals.book import load_book, parse_signals
 from rules.signals.model import Signal
-from rules.source import did_you_mean
+from rules.source import did_you_mean, unknown_word
 
 __all__ = ["SHIPPED_DIR", "load_pack"]
 
@@ -80,6 +80,7 @@ class PackCache:
         key = (path_or_name, inoperative)
         if key not in self._packs:
             self._packs[key] = build_pack(self._files[path_or_name], inoperative)
+        _check_speakers(self._packs[key], trip.calls or () if trip else ())
         return self._packs[key]
 
 
@@ -238,6 +239,22 @@ def _check_inoperative(names: Iterable[str], signals: Iterable[str], faults: lis
         if name not in beginnings:
             what = f"{name} is dispatched inoperative, but this pack has no such signal"
             faults.append(Fault(Place("trip sheet"), what, "a signal", did_you_mean(name, beginnings)))
+
+
+def _check_speakers(pack: Pack, speakers: Iterable[str]) -> None:
+    """Check that everybody whose calls the trip sheet says are entered makes calls in this pack.
+
+    Raises:
+        InputFaults: Some do not.
+    """
+    known = (*pack.seats, *SPEAKERS, "all")
+    faults = [
+        Fault(Place("trip sheet"), *unknown_word("speaker of calls", name, known))
+        for name in speakers
+        if name not in known
+    ]
+    if faults:
+        raise InputFaults(faults)
 
 
 def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperative: tuple[str, ...]) -> Scope:

@@ -16,6 +16,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -39,12 +40,14 @@ class TripSheet:
         values: Values by signal name (`trip.v1`), in the signal book's units.
         inoperative: Signal names or dotted prefixes of what is dispatched inoperative.
         note: Note of the sheet's author.
+        calls: Speakers whose calls are entered, `all` for all; None where the sheet does not say.
     """
 
     title: str
     values: Mapping[str, Value]
     inoperative: tuple[str, ...] = ()
     note: str = ""
+    calls: tuple[str, ...] | None = None
 
 
 class TripForm(BaseModel):
@@ -58,6 +61,8 @@ class TripForm(BaseModel):
     """Note of the author."""
     inoperative: list[str] = []
     """Signals that are dispatched inoperative, or beginnings of their names up to a dot."""
+    calls: Literal["all", "none"] | list[str] | None = None
+    """Speakers whose calls are entered in this session: a list, `all` or `none`."""
     values: dict[str, object] = {}
     """Values by name; numbers with their units."""
 
@@ -95,7 +100,15 @@ def parse_trip_sheet(source: SourceDocument, signals: Mapping[str, Signal] | Non
         _check_inoperative(faults, file.trip.inoperative, signals)
     if file is None or faults.faults:
         raise InputFaults(sorted(faults.faults, key=lambda fault: (fault.place.line, fault.place.column)))
-    return TripSheet(file.trip.title, values, tuple(file.trip.inoperative), file.trip.note)
+    inoperative, calls = tuple(file.trip.inoperative), _speakers(file.trip.calls)
+    return TripSheet(file.trip.title, values, inoperative, file.trip.note, calls)
+
+
+def _speakers(calls: str | list[str] | None) -> tuple[str, ...] | None:
+    """Speakers whose calls are entered, as `TripSheet` has them."""
+    if isinstance(calls, str):
+        return () if calls == "none" else (calls,)
+    return None if calls is None else tuple(calls)
 
 
 def _check_inoperative(

@@ -23,6 +23,7 @@ from rules.judge.judge import Judge, TripValues
 from rules.judge.signal_activity import SignalActivity
 from rules.judge.stepper import Evaluation
 from rules.language.batch import ColumnCursor, ColumnMonitors
+from rules.language.online import CallAvailability
 from rules.packs.model import Pack
 from rules.signals.column_builder import ColumnBuilder
 from rules.signals.columns import ColumnSegment
@@ -78,7 +79,7 @@ class BatchJudge(Judge):
         self._last = 0
         super().__init__(pack, trip, calls_entered=calls_entered)
 
-    def _make_evaluation(self, *, steady: bool, calls_entered: bool) -> Evaluation:
+    def _make_evaluation(self, *, steady: bool, calls: CallAvailability) -> Evaluation:
         del steady
         self._state = ColumnState(self.pack.signals, self._cursor)
         figures = ColumnFigureEvaluator(self.pack, self._state)
@@ -87,7 +88,7 @@ class BatchJudge(Judge):
             conditions,
             self._state,
             self._cursor,
-            calls_entered=calls_entered,
+            calls=calls,
             names=figures,
             lossy=lossy_signals(self.pack),
             as_seen=as_seen_ids(self.pack),

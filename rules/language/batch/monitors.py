@@ -20,6 +20,7 @@ from rules.language.batch.step_series import UNKNOWN
 from rules.language.batch.terms import TermEvaluator
 from rules.language.checked_tree import Condition, Term
 from rules.language.explain import LABELS, SignalNames
+from rules.language.online.call_availability import CallAvailability
 from rules.language.online.conditions import PredicateNode
 from rules.language.online.monitors import Monitors, SampleSource
 from rules.language.truth import Truth
@@ -62,7 +63,7 @@ class ColumnMonitors(Monitors):
         state: SampleSource,
         cursor: ColumnCursor,
         *,
-        calls_entered: bool = True,
+        calls: CallAvailability | None = None,
         names: SignalNames = LABELS,
         lossy: Collection[str] = (),
         as_seen: Collection[str] = (),
@@ -71,9 +72,7 @@ class ColumnMonitors(Monitors):
         self._plan = _SegmentPlan()
         self._step = -1
         self._changed_ids: set[str] = set()
-        super().__init__(
-            conditions, state, calls_entered=calls_entered, names=names, lossy=lossy, as_seen=as_seen
-        )
+        super().__init__(conditions, state, calls=calls, names=names, lossy=lossy, as_seen=as_seen)
 
     def _make_graph(self) -> ColumnGraph:
         self._column_graph = ColumnGraph(

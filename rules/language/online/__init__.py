@@ -3,6 +3,7 @@
 Takes: checked conditions and a `SignalState`.  Gives: `Monitors`.
 """
 
+from rules.language.online.call_availability import CallAvailability
 from rules.language.online.monitors import Monitors
 
-__all__ = ["Monitors"]
+__all__ = ["CallAvailability", "Monitors"]

@@ -13,28 +13,29 @@ from rules.language.online.moment_bounds import NOW, MomentBounds, TimePoint
 from rules.language.truth import Truth
 
 MAY_HAVE_BEEN_CALLED = MomentBounds().with_doubtful((-inf, 1), NOW, -inf)
-"""Bounds of a call that may have been made at any time, because nobody enters calls."""
+"""Bounds of a call that may have been made at any time, because nobody is known to enter it."""
 
 
 class CallEventNode(EventNode):
-    """Call: its moments are certain, once any call has been entered, where it is known who made it."""
+    """Call: its moments are certain where it is entered, and where it is known who made it."""
 
-    __slots__ = ("_entries", "_is_made_by")
+    __slots__ = ("_blank", "_entries", "_is_made_by")
 
     def __init__(self, is_made_by: Callable[[str], Truth]) -> None:
         super().__init__()
         self._is_made_by = is_made_by
         self._entries: list[tuple[float, Truth]] = []
+        self._blank = MomentBounds()
 
-    def set_unknown(self) -> None:
-        """Make the call possible at any time: no call of any kind has been entered."""
-        self._entries.clear()
-        self.bounds = MAY_HAVE_BEEN_CALLED
+    def set_known(self, *, known: bool) -> None:
+        """Decide what it means that the call was not entered: it was not made, or it may have been at any time."""
+        self._blank = MomentBounds() if known else MAY_HAVE_BEEN_CALLED
+        self._renew_bounds()
 
-    def set_not_called(self) -> None:
-        """Remove all moments: calls are entered, and this one was not made or does not count any more."""
+    def forget_entries(self) -> None:
+        """Remove all entries: they do not count any more."""
         self._entries.clear()
-        self.bounds = MomentBounds()
+        self.bounds = self._blank
 
     def record_call(self, now_s: float, speaker: str) -> None:
         """Add the entry of a call at the present time."""
@@ -54,12 +55,16 @@ class CallEventNode(EventNode):
         if not self._entries:
             return
         removed_s, counts = self._entries.pop()
-        self.bounds = MomentBounds()
-        for entry in self._entries:
-            self._add_to_bounds(*entry)
+        self._renew_bounds()
         if counts and (removed_s, True) not in self._entries:
             for listener in self.listeners:
                 listener.drop(removed_s)
+
+    def _renew_bounds(self) -> None:
+        """Make the bounds from the entries."""
+        self.bounds = self._blank
+        for entry in self._entries:
+            self._add_to_bounds(*entry)
 
     def _add_to_bounds(self, at_s: float, counts: Truth) -> None:
         moment: TimePoint = (at_s, 1)

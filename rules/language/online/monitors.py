@@ -6,7 +6,7 @@ whose truth changed, and reasons.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import chain, repeat
 from math import inf
 from typing import Any, Protocol
@@ -14,7 +14,7 @@ from typing import Any, Protocol
 from rules.language.checked_tree import Condition, Event, Term
 from rules.language.explain import LABELS, SignalNames, explain
 from rules.language.gaps import GapLog
-from rules.language.online.call_events import CallEventNode
+from rules.language.online.call_availability import CallAvailability
 from rules.language.online.conditions import TimedHistoricallyNode
 from rules.language.online.graph import MonitorGraph
 from rules.language.online.unseen_past import UnseenPast
@@ -40,8 +40,7 @@ class Monitors:
     """Evaluates conditions by id.
 
     `steady` is for a static state: the values of the first step count as having lasted since before the start.
-    `calls_entered` is False where it is not known that anybody enters calls: until the first one of any
-    kind, it is unknown that a call was not made.  `names` names the signals in reasons; `lossy` are the signals whose data
+    `calls` decides whose calls are entered: of the others it is unknown that one was not made.  `names` names the signals in reasons; `lossy` are the signals whose data
     a gap loses.  `as_seen` are the ids of conditions that never count what may have happened before the monitors began.
     """
 
@@ -51,7 +50,7 @@ class Monitors:
         state: SampleSource,
         *,
         steady: bool = False,
-        calls_entered: bool = True,
+        calls: CallAvailability | None = None,
         names: SignalNames = LABELS,
         lossy: Collection[str] = (),
         as_seen: Collection[str] = (),
@@ -59,7 +58,8 @@ class Monitors:
         self._conditions = dict(conditions)
         self._state = state
         self._steady = steady
-        self._calls_entered = calls_entered
+        self._calls = calls or CallAvailability({}, entered=True)
+        self._known_calls: set[str] = set()
         self._names = names
         self._lossy = frozenset(lossy)
         self._as_seen = frozenset(as_seen)
@@ -74,9 +74,8 @@ class Monitors:
         self._started = False
         self._gaps = GapLog(self._lossy)
         self._in_gap = False
-        if not self._calls_entered:
-            for event in self._all_calls():
-                event.set_unknown()
+        self._known_calls.clear()
+        self._update_known_calls(every=True)
         for item in self._external_truths:
             self._apply_external(item)
 
@@ -115,37 +114,25 @@ class Monitors:
             The ids whose truth changed.
         """
         for name in calls:
-            for event in self._graph.call_nodes.get(name, ()) if self._calls_entered else ():
-                event.set_not_called()
+            for event in self._graph.call_nodes.get(name, ()):
+                event.forget_entries()
                 self._scheduler.queue(event)
         self._scheduler.propagate()
         return self._drain_changes()
 
-    def undo_call(self, call: str, *, none_left: bool = False) -> set[str]:
-        """Remove the latest entry of a call.
-
-        Args:
-            call: Its name.
-            none_left: True where no call is left, so that it is again unknown whether anybody enters calls.
-
-        Returns:
-            The ids whose truth changed.
-        """
+    def undo_call(self, call: str) -> set[str]:
+        """Remove the latest entry of a call; gives the ids whose truth changed."""
         for event in self._graph.call_nodes.get(call, ()):
             event.undo_call()
             self._scheduler.queue(event)
-        if none_left:
-            self._calls_entered = False
-            for known in self._all_calls():
-                known.set_unknown()
-                self._scheduler.queue(known)
+        self._calls.remove(call)
+        self._update_known_calls()
         self._scheduler.propagate()
         return self._drain_changes()
 
-    @property
-    def calls_entered(self) -> bool:
-        """True where it is known that calls are entered."""
-        return self._calls_entered
+    def is_call_known(self, call: str) -> bool:
+        """True where a call that was not entered was not made."""
+        return self._calls.is_known(call)
 
     def truth(self, name: str) -> Truth:
         """Give the present truth of a condition."""
@@ -251,16 +238,20 @@ class Monitors:
             for node in readers.observers:
                 scheduler.queue(node)
 
-    def _all_calls(self) -> Iterator[CallEventNode]:
-        """Give the node of every call, one for each speaker that a condition names."""
-        return chain.from_iterable(self._graph.call_nodes.values())
+    def _update_known_calls(self, *, every: bool = False) -> None:
+        """Let each call be known, or not, by what has been entered; `every` where all nodes are new."""
+        known_calls = {call for call in self._graph.call_nodes if self._calls.is_known(call)}
+        for call in sorted(self._graph.call_nodes if every else known_calls ^ self._known_calls):
+            for event in self._graph.call_nodes[call]:
+                event.set_known(known=call in known_calls)
+                self._scheduler.queue(event)
+        self._known_calls = known_calls
 
     def _apply_calls(self, calls: Sequence[str], speakers: Sequence[str]) -> None:
-        if calls and not self._calls_entered:
-            self._calls_entered = True
-            for known in self._all_calls():
-                known.set_not_called()
-                self._scheduler.queue(known)
+        if not calls:
+            return
+        self._calls.add(calls)
+        self._update_known_calls()
         for name, speaker in zip(calls, chain(speakers, repeat("")), strict=False):
             for event in self._graph.call_nodes.get(name, ()):
                 event.record_call(self._scheduler.now_s, speaker)

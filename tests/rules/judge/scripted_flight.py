@@ -143,9 +143,10 @@ class PackBuilder:
 
 @dataclass(frozen=True)
 class FixedTripValues:
-    """Values of a trip sheet."""
+    """Values of a trip sheet, and whose calls are entered."""
 
     values: Mapping[str, Value] = field(default_factory=dict)
+    calls: tuple[str, ...] | None = ("all",)
 
 
 class ScriptedFlight:
