@@ -16,7 +16,10 @@ from rules.judge.items import ItemChange, Items, ItemState, UnknownReason
 from rules.judge.signal_activity import SignalActivity
 from rules.judge.timers import LOOK_AGAIN_S
 from rules.language.truth import Reason, Truth
-from rules.packs.model import FindingKind, Gate, Level
+from rules.packs.model import FindingKind, Gate, Item, Level, declared_id
+
+TOLD_CHECK_S = 1.0
+"""Interval at which a need waits for another rule that tells the same fact, in seconds of simulator time."""
 
 # A need from the cue to the entry, with hold 2 s and clear time 2 s (F: the finding opens, C: it closes):
 #
@@ -209,6 +212,11 @@ class GateRequirements:
         if open_need is not None:
             self._finding_log.repeat_at_gate(open_need, gate.id)
             return
+        if self._is_told_otherwise(state.item):
+            if not entering:
+                due_s = self._context.sim_s + max(state.item.hold_s, TOLD_CHECK_S)
+                self._context.timers.set(("hold", gate.id, state.item.id), due_s)
+            return
         reason = self._items.reason(state)
         undone = self._was_met(gate.id, state)
         kind = self._finding_kind(state, reason, undone=undone)
@@ -221,6 +229,14 @@ class GateRequirements:
             entering=entering,
             may_be_late=entering and kind is FindingKind.OMITTED and state.item.finding is None,
         )
+
+    def _is_told_otherwise(self, item: Item) -> bool:
+        """True while a watch or another item that tells the same fact is open."""
+        if not item.told_by:
+            return False
+        watches = {declared_id(name) for name in self._finding_log.open_items()}
+        items = (state for name, state in self._items.states.items() if declared_id(name) in item.told_by)
+        return not watches.isdisjoint(item.told_by) or any(state.truth is False for state in items)
 
     def _open_doubt(self, key: FindingKey, state: ItemState, *, entering: bool) -> None:
         """Report an unknown need at the entry; before it only what time alone will not make known.

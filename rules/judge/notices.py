@@ -26,9 +26,9 @@ from rules.judge.events import Finding, LeadIn, Notice
 from rules.judge.finding_sentences import FindingSentence
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.quiet_periods import QuietPeriods
-from rules.judge.repeat_state import REPEAT_INTERVALS_S, RepeatState, intervals_of, is_told_once
+from rules.judge.repeat_state import REPEAT_INTERVALS_S, RepeatState, intervals_of, most_notices
 from rules.judge.wording import lead_in_of, notice_text, with_rule_name
-from rules.packs.model import Level
+from rules.packs.model import FindingKind, Level
 
 _SEVERITY = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
 
@@ -178,14 +178,19 @@ class NoticeScheduler:
     def _worth_repeating(self, key: FindingKey, finding: Finding, gate: str) -> bool:
         """True if the gate is ahead and its cue is given, so that the crew can still act.
 
-        A doubt, and a system of the aeroplane that has failed, are told once; reminders name the failure again.
+        What no crew can put right is told once or twice; the reminder of one gate names it again.
         """
-        if is_told_once(finding):
-            repeat = self._repeat_states.get(key)
-            return repeat is None or repeat.finding != finding.number
+        state = self._repeat_states.get(key)
+        told = state.repeats + 1 if state is not None and state.finding == finding.number else 0
+        if told >= most_notices(finding, repeats=self._repeats(key)):
+            return False
         if key.rule_kind is RuleKind.NEED:
             return gate in self._context.cued_gates
         return not key.gate or key.gate in self._context.active_gates
+
+    def _repeats(self, key: FindingKey) -> bool:
+        """False for a watch that is told once."""
+        return key.rule_kind is not RuleKind.WATCH or self._context.watches[key.item].repeats
 
     def _issue(self, numbers: Iterable[int]) -> None:
         """Emit the notices of these findings, the most severe first; one for each item, for its first gate."""
@@ -254,9 +259,11 @@ class NoticeScheduler:
     def _worth_reminding(self, key: FindingKey, finding: Finding, needs: Collection[str]) -> bool:
         """True if a finding is a caution or a warning of which the crew had a notice, but not within the first interval."""
         repeat = self._repeat_states.get(key)
-        if key.item in needs or finding.level is Level.ADVISORY or finding.is_doubt:
+        if key.item in needs or finding.level is Level.ADVISORY or finding.is_doubt or not self._repeats(key):
             return False
         if repeat is None or self._quiet_periods.holds(finding):
+            return False
+        if finding.kind is FindingKind.AEROPLANE_EVENT and repeat.was_reminded:
             return False
         return not repeat.told_within_first_interval(self._context.sim_s)
 

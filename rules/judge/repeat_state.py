@@ -15,7 +15,7 @@ REPEAT_INTERVALS_S = (30.0, 60.0, 120.0)
 """Intervals between the notices of one error, in seconds of simulator time; the last one is used again and again."""
 
 EVENT_INTERVALS_S = (30.0, 300.0)
-"""The same for an event of the aeroplane: no crew can put it right, and its drill takes minutes."""
+"""The same for an event of the aeroplane that comes again: no crew can put it right, and its drill takes minutes."""
 
 # One error, from its first notice on (N: a notice, -: the interval in which no further one is given):
 #
@@ -41,6 +41,11 @@ class RepeatState:
     intervals_s: tuple[float, ...] = REPEAT_INTERVALS_S
 
     @property
+    def was_reminded(self) -> bool:
+        """True if the reminder of a gate has named it."""
+        return self.reminded_s > -inf
+
+    @property
     def next_s(self) -> float:
         """Time of the next notice."""
         interval_s = self.intervals_s[min(self.interval_index, len(self.intervals_s) - 1)]
@@ -56,8 +61,17 @@ def intervals_of(finding: Finding) -> tuple[float, ...]:
     return EVENT_INTERVALS_S if finding.kind is FindingKind.AEROPLANE_EVENT else REPEAT_INTERVALS_S
 
 
-def is_told_once(finding: Finding) -> bool:
-    """True for a doubt, and for a failed system where no immediate action is needed."""
-    return finding.is_doubt or (
-        finding.kind is FindingKind.AEROPLANE_EVENT and finding.level is not Level.WARNING
-    )
+def most_notices(finding: Finding, *, repeats: bool) -> float:
+    """Number of the notices of one finding, apart from the reminders of gates.
+
+    A doubt, and a failed system where no immediate action is needed, have one; another event of the aeroplane has two.
+
+    Args:
+        finding: The finding.
+        repeats: False where its rule has one notice.
+    """
+    if finding.is_doubt or not repeats:
+        return 1
+    if finding.kind is not FindingKind.AEROPLANE_EVENT:
+        return inf
+    return 2 if finding.level is Level.WARNING else 1

@@ -188,6 +188,7 @@ class GateBuilder:
             owner=form.owner or "",
             hold_s=form.hold,
             clear_s=form.clear,
+            repeats=form.repeat == "yes",
             why=form.why,
             source=form.source,
             say=own_sentences(filled.entry, form.say, matched, self._conditions.scope, self._faults),

@@ -115,6 +115,7 @@ class ItemBuilder:
             hold_s=form.hold,
             clear_s=form.clear,
             finding=form.finding,
+            told_by=tuple(form.told_by),
             owner=form.owner or "",
             waived=matched.waived,
             say=own_sentences(filled.entry, form.say, matched, conditions.scope, self._faults),

@@ -108,7 +108,8 @@ class Item:
     `after` must be true before the item is done, otherwise it is too early.  `follows` are items that come first in a
     strict order, otherwise it is out of order.  `hold_s` is how long it must be unmet before a finding opens, `clear_s`
     how long it must be met before it counts as corrected.  `finding` replaces the kind of finding.  `owner` is who
-    does it where the seat that is warned does not, such as the ground crew; '' for the seat.
+    does it where the seat that is warned does not, such as the ground crew; '' for the seat.  `told_by` are the watches and
+    items, as they are declared, that tell the same fact.
     """
 
     id: str
@@ -125,6 +126,7 @@ class Item:
     hold_s: float = 1.0
     clear_s: float = 1.0
     finding: FindingKind | None = None
+    told_by: tuple[str, ...] = ()
     owner: str = ""
     waived: str = ""
     signals: tuple[str, ...] = ()
@@ -200,6 +202,7 @@ class Watch:
     owner: str = ""
     hold_s: float = 0.0
     clear_s: float = 2.0
+    repeats: bool = True
     why: str = ""
     source: str = ""
     say: OwnSentences = field(default_factory=OwnSentences)

@@ -52,6 +52,7 @@ class References:
         for item in validated.items.values():
             self._check_flow_seat(item.form.seat, item.entry.field_location("seat"), seats)
             self._check_owner(item.form, item.entry, seats)
+            self._check_told_by(item.form, item.entry)
         for checklist in validated.checklists.values():
             self.is_known(
                 checklist.form.read_by, [*seats, BOTH], checklist.entry.field_location("read_by"), "seat"
@@ -59,6 +60,7 @@ class References:
         for line in validated.lines.values():
             self.is_known(line.form.seat, seats, line.entry.field_location("seat"), "seat")
             self._check_owner(line.form, line.entry, seats)
+            self._check_told_by(line.form, line.entry)
         for watch in validated.watches.values():
             self.is_known(watch.form.seat, seats, watch.entry.field_location("seat"), "seat")
             self._check_owner(watch.form, watch.entry, seats)
@@ -110,6 +112,11 @@ class References:
     ) -> None:
         """Report an owner that is neither a seat nor a speaker of calls."""
         self.is_known(form.owner, [*SPEAKERS, *seats], entry.field_location("owner"), "owner")
+
+    def _check_told_by(self, form: ExpectationForm, entry: PackEntry) -> None:
+        """Report what tells the same fact, and is neither a watch nor an item."""
+        among = [*(f"watch.{name}" for name in self._validated.watches), *self.item_ids]
+        self.known_names(form.told_by, among, entry.field_location("told_by"), "watch or item")
 
     def _check_flow_seat(self, seat: str, location: SourceLocation, seats: Collection[str]) -> None:
         """Report a key of a flow that is no seat as a mistyped key."""

@@ -152,6 +152,8 @@ class ExpectationForm(StrictForm):
     """Time for which it must be met before it counts as met or corrected, in s."""
     finding: FindingKindField | None = None
     """Kind of finding, instead of omitted, undone or wrong_value."""
+    told_by: list[ShortText] = []
+    """Watches and items that tell the same fact: while one of them is open, this one is not found."""
     owner: Identifier | None = None
     """Who does it, where that is not its seat: ground, cabin, or another speaker of calls; the record books the error there."""
     say: SayForm | None = None
@@ -221,6 +223,8 @@ class WatchForm(StrictForm):
     """Time for which it must not hold before a finding opens, in s."""
     clear: Seconds = 2.0
     """Time for which it must hold again before it counts as corrected, in s."""
+    repeat: Literal["yes", "no"] = "yes"
+    """`no`: it is told once, since its drill takes minutes."""
     say: SayForm | None = None
     """Sentences for the crew, with the keys open and met; otherwise "NAME is A, needs B"."""
     why: ShortText | Literal[""] = ""

@@ -6,11 +6,12 @@ import pytest
 
 from rules.judge.events import GateCued, GateEntered, ItemStatus, Notice, VerdictChanged
 from rules.language import checked_tree as c
-from rules.packs.model import FindingKind, Item, Level
+from rules.packs.model import FindingKind, Item, Level, Watch
 from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
     HEADING,
+    LIGHT,
     MODE,
     PROBE,
     PUMP,
@@ -348,3 +349,37 @@ def test_what_is_new_again_and_again_ends_every_step() -> None:
     flight.send_frame(20, beacon="off")
     flight.send_frames(21, 25)
     assert len(opened_findings(flight.events)) == 1
+
+
+TOLD_LAMP = replace(item("lamp", on(PUMP)), told_by=("watch.pump",))
+
+
+def test_what_a_watch_tells_is_not_found_again() -> None:
+    """While a watch on the same fact is open a need opens no finding, at the cue and at the entry; the gate counts it open."""
+    watch = Watch("watch.pump", "Pump", "captain", Level.CAUTION, None, on(PUMP))
+    flight = ScriptedFlight(PackBuilder([TOLD_LAMP], watches=[watch]))
+    flight.send_frame(0)
+    flight.send_frame(3, ["ready"])
+    flight.send_frames(4, 20)
+    flight.send_frame(21, speed=3.0)
+    assert flight.finding_kinds == ["limit_exceeded pump"]
+    assert events_of(flight.events, GateEntered)[0].open_items == 1
+
+
+def test_a_need_is_found_once_nothing_else_tells_it() -> None:
+    """Where the watch does not apply any more, and the need is still not met, it is found."""
+    watch = Watch("watch.pump", "Pump", "captain", Level.CAUTION, on(LIGHT), on(PUMP))
+    flight = ScriptedFlight(PackBuilder([TOLD_LAMP], watches=[watch]), start=AT_REST | {"light": "on"})
+    flight.send_frame(0)
+    flight.send_frame(3, ["ready"])
+    flight.send_frame(10, light="off")
+    flight.send_frames(11, 14)
+    assert flight.finding_kinds == ["limit_exceeded pump", "omitted lamp"]
+
+
+def test_of_two_needs_with_one_fact_the_named_one_is_found() -> None:
+    """A need that another need tells waits for that, whichever comes first in the pack."""
+    told = replace(item("first", on(PUMP)), told_by=("flow.before.second",))
+    flight = cued(told, item("second", on(PUMP)))
+    flight.send_frames(1, 5)
+    assert flight.finding_kinds == ["omitted second"]

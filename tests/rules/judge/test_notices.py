@@ -305,14 +305,27 @@ def test_an_event_of_the_aeroplane_warns_a_seat_and_is_booked_to_none() -> None:
 
 
 @pytest.mark.parametrize(
-    ("level", "times_s"), [(Level.WARNING, [0.0, 30.0, 330.0, 630.0]), (Level.CAUTION, [0.0])]
+    ("level", "repeats", "times_s"),
+    [(Level.WARNING, True, [0.0, 30.0]), (Level.WARNING, False, [0.0]), (Level.CAUTION, True, [0.0])],
 )
-def test_an_event_of_the_aeroplane_is_repeated_seldom(level: Level, times_s: list[float]) -> None:
-    """A warning of a failure comes again after 30 s and then every 5 minutes; a caution comes once."""
-    event = replace(LAMP, finding=FindingKind.AEROPLANE_EVENT, level=level)
+def test_an_event_of_the_aeroplane_is_repeated_seldom(
+    level: Level, repeats: bool, times_s: list[float]
+) -> None:
+    """A warning of a failure comes once again after 30 s; a caution, and what has a long drill, come once."""
+    event = replace(LAMP, finding=FindingKind.AEROPLANE_EVENT, level=level, repeats=repeats)
     flight = ScriptedFlight(PackBuilder([], watches=[event]))
     flight.send_frames(0, 640)
     assert [at_s for at_s, _ in notices(flight)] == times_s
+
+
+def test_a_warning_that_comes_a_third_time_is_told_again() -> None:
+    """The limit counts the notices of one finding, not those of all: a later alert is new to the crew."""
+    event = replace(LAMP, finding=FindingKind.AEROPLANE_EVENT, level=Level.WARNING, clear_s=1.0)
+    flight = ScriptedFlight(PackBuilder([], watches=[event]))
+    for begins_s in (0, 400, 800):
+        flight.send_frame(begins_s, light="off")
+        flight.send_frame(begins_s + 10, light="on")
+    assert [at_s for at_s, _ in notices(flight)] == [0.0, 400.0, 800.0]
 
 
 def test_a_failure_that_comes_back_is_told_again() -> None:
