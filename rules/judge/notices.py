@@ -189,7 +189,7 @@ class NoticeScheduler:
         return not key.gate or key.gate in self._context.active_gates
 
     def _repeats(self, key: FindingKey) -> bool:
-        """False for a watch that is told once."""
+        """False for a watch that has one notice."""
         return key.rule_kind is not RuleKind.WATCH or self._context.watches[key.item].repeats
 
     def _issue(self, numbers: Iterable[int]) -> None:

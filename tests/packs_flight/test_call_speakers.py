@@ -1,4 +1,4 @@
-"""Flights of crews of whom not everybody enters calls: nothing is found of the others, and a missing call is told of those."""
+"""Tests of flights on which some speakers enter their calls, and others do not."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Decides whose calls are known: whether a call that was not entered was not made, or nobody enters such calls.
+"""Decides of which speakers every call is entered, so that a call that is missing was not made.
 
     declared               entered so far                           the captain's calls   the first officer's
     captain                nothing                                  unknown               unknown
