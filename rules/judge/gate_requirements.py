@@ -212,7 +212,7 @@ class GateRequirements:
         if open_need is not None:
             self._finding_log.repeat_at_gate(open_need, gate.id)
             return
-        if self._is_told_otherwise(state.item):
+        if self._is_told_otherwise(state.item, gate.id):
             if not entering:
                 due_s = self._context.sim_s + max(state.item.hold_s, TOLD_CHECK_S)
                 self._context.timers.set(("hold", gate.id, state.item.id), due_s)
@@ -230,13 +230,15 @@ class GateRequirements:
             may_be_late=entering and kind is FindingKind.OMITTED and state.item.finding is None,
         )
 
-    def _is_told_otherwise(self, item: Item) -> bool:
-        """True while a watch or another item that tells the same fact is open."""
+    def _is_told_otherwise(self, item: Item, gate: str) -> bool:
+        """True while another rule that tells the same fact has a finding, or is a need of the gate that is not met."""
         if not item.told_by:
             return False
-        watches = {declared_id(name) for name in self._finding_log.open_items()}
-        items = (state for name, state in self._items.states.items() if declared_id(name) in item.told_by)
-        return not watches.isdisjoint(item.told_by) or any(state.truth is False for state in items)
+        found = {declared_id(name) for name in self._finding_log.open_items()}
+        needs = (need for need in self._context.gates[gate].needs if declared_id(need) in item.told_by)
+        return not found.isdisjoint(item.told_by) or any(
+            self._items.states[need].truth is False for need in needs
+        )
 
     def _open_doubt(self, key: FindingKey, state: ItemState, *, entering: bool) -> None:
         """Report an unknown need at the entry; before it only what time alone will not make known.
