@@ -116,7 +116,6 @@ ERRORS: dict[str, list[Error]] = {
         Error(AFTER + "cabin_follows", "limit_exceeded", {"cabin.differential": 0.1}),
         Error(AFTER + "cabin_low", "limit_exceeded", {"cabin.altitude": 8600.0}),
         Error(AFTER + "apu_in_climb", "omitted", {"apu.switch": "on"}),
-        Error(AFTER + "generators_in_climb", "omitted", {"electrical.generator.2.online": "no"}),
         Error(AFTER + "cautions_after_takeoff", "omitted", {"alert.stored_count": 2.0}),
         Error(AFTER + "after_takeoff_read", "omitted", calls_left_out=("after_takeoff_checklist",)),
     ],
