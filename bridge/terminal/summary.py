@@ -53,7 +53,7 @@ def print_findings(console: Console, journal: Journal, pack: Pack, *, disclaimer
         table.add_row(
             format_sim_time(finding.sim_s),
             level,
-            f"{words_of_id(finding.kind)}{owner}: {finding.listed_sentence}",
+            _kind_and_sentence(finding, owner),
         )
         table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
@@ -62,6 +62,14 @@ def print_findings(console: Console, journal: Journal, pack: Pack, *, disclaimer
         console.print(line)
     if disclaimer:
         console.print(SHORT_DISCLAIMER, style="dim")
+
+
+def _kind_and_sentence(finding: Finding, owner: str = "") -> str:
+    """Kind of a finding, its owner and its sentence; without the kind where the sentence has its words."""
+    kind, sentence = words_of_id(finding.kind), finding.listed_sentence
+    if kind in sentence.lower():
+        return f"{owner.removeprefix(', ')}: {sentence}" if owner else sentence
+    return f"{kind}{owner}: {sentence}"
 
 
 def sessions_of(device: Device) -> list[tuple[str, Journal]]:
@@ -150,7 +158,7 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
             table.add_row(
                 "",
                 Text(
-                    f"{format_sim_time(finding.sim_s)} {words_of_id(finding.kind)}: {finding.listed_sentence}",
+                    f"{format_sim_time(finding.sim_s)} {_kind_and_sentence(finding)}",
                     style=LEVEL_STYLES[finding.level],
                 ),
             )

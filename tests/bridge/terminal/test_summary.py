@@ -118,6 +118,21 @@ def test_findings_are_printed(pack: Pack) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("sentence", "printed"),
+    [
+        ("fuel to engine 2 too early: N2 22 %", "Captain: fuel to engine 2 too early: N2 22 %"),
+        ("fuel to engine 2: N2 22 %", "too early, Captain: fuel to engine 2: N2 22 %"),
+    ],
+)
+def test_a_kind_that_the_sentence_has_is_not_printed_twice(pack: Pack, sentence: str, printed: str) -> None:
+    """A sentence that says itself what came too early stands alone."""
+    console = text_console()
+    print_findings(console, journal(finding({"kind": FindingKind.TOO_EARLY, "own_sentence": sentence})), pack)
+    assert printed in printed_text(console)
+    assert ("too early, Captain" in printed_text(console)) is ("too early" not in sentence)
+
+
 def test_what_is_not_verifiable_is_counted_apart(pack: Pack) -> None:
     """A doubt is in no number of findings; without one it is not mentioned."""
     doubt = finding({"number": 2, "kind": FindingKind.NOT_VERIFIABLE})
