@@ -67,10 +67,10 @@ class Receiver:
             The frames in it, in order; empty where nothing is new or readable, or another sender is read.
         """
         health = self.health
-        self._dropped += dropped
         if not self._senders.is_read(sender, recv_s):
             health.count_reject(Reject(ANOTHER_SENDER, self._senders.refusal(sender), hint=ONE_SENDER))
             return []
+        self._dropped += dropped  # those of a sender that is not read are not missing
         health.count_datagram(data, recv_s)
         refused = health.rejected
         frames: list[Frame] = []

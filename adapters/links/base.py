@@ -8,8 +8,8 @@ fails later.
 
 What happened while the program could not read is part of the flight, so everything that waits is delivered, and the
 program catches up: it judges a hundred times as fast as a simulator sends.  Only when the queue is full (in datagrams or
-in bytes) the oldest datagram is dropped.  It is counted, and the next one that is delivered says how many are missing
-before it:
+in bytes) the oldest datagram is dropped, of the sender of which most wait.  It is counted, and the next one of this sender
+that is delivered says how many are missing before it:
 
     waiting     1 2 3 4 5 6 7 8      the queue holds 8, and 9 and 10 arrive
     delivered   3 (dropped=2) 4 5 6 7 8 9 10
@@ -25,12 +25,13 @@ from __future__ import annotations
 import asyncio
 import time
 from abc import ABC, abstractmethod
-from collections import deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import TracebackType
 from typing import ClassVar, NamedTuple, Self
+
+from adapters.links.datagram_queue import DatagramQueue
 
 MAX_DATAGRAM_BYTES = 1 << 16
 """Bytes of the largest datagram that a link accepts."""
@@ -108,8 +109,8 @@ class LinkLimits:
     """Limits of a link's queue.
 
     Attributes:
-        max_queued: Datagrams that may wait in a link; then the oldest is dropped.  At 60 a second this is 68 s.
-        max_queued_bytes: Bytes of all datagrams that may wait in a link; then the oldest is dropped.  With 10 kB a
+        max_queued: Datagrams that may wait in a link; then one is dropped.  At 60 a second this is 68 s.
+        max_queued_bytes: Bytes of all datagrams that may wait in a link; then one is dropped.  With 10 kB a
             datagram, as our own sector has, and 60 a second this is 54 s.
         max_bytes: Bytes of the largest datagram.
         silent_s: Seconds without a datagram after which a link is silent.
@@ -146,9 +147,8 @@ class Link(ABC):
         self.counts = LinkCounts()
         self.retry_at_s: float | None = None
         self.last_error = ""
-        self._queue: deque[Datagram] = deque()
-        self._queued_bytes = 0
-        self._dropped_before = 0
+        limits = self.limits
+        self._queue = DatagramQueue(limits.max_queued, limits.max_queued_bytes, limits.is_essential)
         self._reads_in_a_row = 0
         self._wakeup = asyncio.Event()
         self._status = LinkStatus.OPENING
@@ -182,7 +182,8 @@ class Link(ABC):
         while True:
             if self._queue:
                 if self._reads_in_a_row < _READS_PER_TURN:
-                    return self._pop()
+                    self._reads_in_a_row += 1
+                    return self._queue.pop()
                 # While the program catches up, the socket must be read and the clock must tick too.
                 self._reads_in_a_row = 0
                 await asyncio.sleep(0)
@@ -202,16 +203,8 @@ class Link(ABC):
 
     def read_until_s(self, now_s: float) -> float:
         """Give the time up to which everything that arrived was read: `now_s`, or the arrival of the oldest that waits."""
-        return self._queue[0].recv_s if self._queue else now_s
-
-    def _pop(self) -> Datagram:
-        """Take the oldest datagram, with the number of those dropped before it."""
-        datagram = self._queue.popleft()
-        self._queued_bytes -= len(datagram.data)
-        self._reads_in_a_row += 1
-        if self._dropped_before:
-            datagram, self._dropped_before = datagram._replace(dropped=self._dropped_before), 0
-        return datagram
+        oldest = self._queue.oldest()
+        return oldest.recv_s if oldest is not None else now_s
 
     def stop(self) -> None:
         """End the iteration after the datagrams that are queued."""
@@ -268,29 +261,11 @@ class Link(ABC):
             counts.peers[peer] = counts.peers.get(peer, 0) + 1
         self._last_s = now_s
         self._set_status(LinkStatus.RECEIVING)
-        while self._queue and self._is_full(len(data)):
-            self._drop_oldest()
-        self._queue.append(Datagram(data, now_s, peer))
-        self._queued_bytes += len(data)
+        self._queue.append(Datagram(data, now_s, peer), peer if self.tells_senders_apart else "")
+        counts.dropped = self._queue.dropped
         self._wakeup.set()
 
     def _fail(self, error: Exception) -> None:
         """End the link: deliver the queued datagrams, then raise the error."""
         self._failure = error
         self._wakeup.set()
-
-    def _is_full(self, more_bytes: int) -> bool:
-        """Check whether the queue has no room for one more datagram of this size."""
-        limits = self.limits
-        return (
-            len(self._queue) >= limits.max_queued or self._queued_bytes + more_bytes > limits.max_queued_bytes
-        )
-
-    def _drop_oldest(self) -> None:
-        """Drop the oldest datagram; an essential one takes the place of its successor instead."""
-        dropped, is_essential = self._queue.popleft(), self.limits.is_essential
-        if is_essential(dropped.data) and self._queue and not is_essential(self._queue[0].data):
-            dropped, self._queue[0] = self._queue[0], dropped
-        self._queued_bytes -= len(dropped.data)
-        self._dropped_before += 1
-        self.counts.dropped += 1
