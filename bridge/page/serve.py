@@ -85,7 +85,19 @@ async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]
             await asyncio.wait_for(asyncio.shield(serving), SHUTDOWN_TIMEOUT_S)
         server.force_exit = True
         await asyncio.gather(serving, *refreshing, return_exceptions=True)
+        await _cut_off_remaining(server)
         bound.close()
+
+
+async def _cut_off_remaining(server: uvicorn.Server) -> None:
+    """End the connections of clients that do not read, so that their streams end here and not as cancelled tasks."""
+    remaining = list(server.server_state.tasks)
+    for connection in list(server.server_state.connections):
+        transport = connection.transport
+        if transport is not None:
+            transport.abort()
+    if remaining:
+        await asyncio.wait(remaining, timeout=SHUTDOWN_TIMEOUT_S)
 
 
 def qr_code(address: str) -> str:

@@ -7,7 +7,9 @@ import socket
 
 import httpx
 import pytest
+from starlette.types import Receive, Scope, Send
 
+from bridge.page import serve
 from bridge.page.app import PageApp
 from bridge.page.auth import AccessKey
 from bridge.page.serve import page_server, parse_address, qr_code
@@ -86,6 +88,29 @@ async def test_an_open_stream_gets_bye_at_the_end(flown: FlownDevice) -> None:
             await stream_open.wait()
         await listening
     assert (events[0], events[-1]) == ("hello", "bye")
+
+
+async def test_a_client_that_does_not_read_leaves_no_task(
+    flown: FlownDevice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The answer to a client that stopped reading ends with the page, and is not cancelled with an error later."""
+
+    async def send_much(_: Scope, __: Receive, send: Send) -> None:
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        for _number in range(40):
+            await send({"type": "http.response.body", "body": bytes(1 << 20), "more_body": True})
+
+    page, before = page_of(flown), asyncio.all_tasks()
+    monkeypatch.setattr(page, "asgi", send_much)
+    monkeypatch.setattr(serve, "SHUTDOWN_TIMEOUT_S", 0.1)
+    async with asyncio.timeout(WITHIN_S):
+        async with page_server(page, "127.0.0.1", 0) as address:
+            host, _, port = address.removeprefix("http://").rstrip("/").partition(":")
+            reader, writer = await asyncio.open_connection(host, int(port), limit=1)
+            writer.write(b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
+            await reader.readexactly(1)
+    assert asyncio.all_tasks() - before == set()
+    writer.transport.abort()
 
 
 def test_the_qr_code_fits_a_terminal() -> None:
