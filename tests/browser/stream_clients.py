@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 import json
 import socket
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Iterable, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 
@@ -16,10 +16,13 @@ import httpx
 
 from bridge.page.views.registry import PANELS
 
-_STREAM = f"stream?panels={','.join(PANELS)}"
-EVERYTHING = f"device/{_STREAM}"
 NEVER = httpx.Timeout(None)
 SMALL = 4096
+
+
+def stream_path(device: str, panels: Iterable[str] = PANELS) -> str:
+    """Give the path of the stream of a device's panels."""
+    return f"{device}/stream?panels={','.join(panels)}"
 
 
 @dataclass
@@ -32,11 +35,11 @@ class StreamClient:
     ended: bool = False
     _kind: str = ""
 
-    async def read(self, address: str, device: str = "device") -> None:
-        """Read the stream of all panels of a device until it ends."""
+    async def read(self, address: str, device: str = "device", panels: Iterable[str] = PANELS) -> None:
+        """Read the stream of a device, of all panels if none are named, until it ends."""
         async with (
             httpx.AsyncClient(timeout=NEVER) as http,
-            http.stream("GET", f"{address}{device}/{_STREAM}") as answer,
+            http.stream("GET", address + stream_path(device, panels)) as answer,
         ):
             async for line in answer.aiter_lines():
                 self.feed_line(line)
@@ -79,7 +82,9 @@ class StalledClient:
 
 
 @asynccontextmanager
-async def stalled_clients(address: str, count: int) -> AsyncIterator[Sequence[StalledClient]]:
+async def stalled_clients(
+    address: str, count: int, device: str = "device"
+) -> AsyncIterator[Sequence[StalledClient]]:
     """Connect this number of clients that do not read while the block runs."""
     host, _, port = address.removeprefix("http://").rstrip("/").partition(":")
     opened = []
@@ -91,7 +96,7 @@ async def stalled_clients(address: str, count: int) -> AsyncIterator[Sequence[St
         sock.setblocking(False)
         await asyncio.get_running_loop().sock_connect(sock, (host, int(port)))
         reader, writer = await asyncio.open_connection(sock=sock, limit=1 << 22)
-        writer.write(f"GET /{EVERYTHING} HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n".encode())
+        writer.write(f"GET /{stream_path(device)} HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n".encode())
         writer.transport.pause_reading()  # type: ignore[attr-defined]  # a socket's transport can
         opened.append((reader, writer))
     try:
