@@ -8,11 +8,13 @@ from __future__ import annotations
 import asyncio
 import errno
 import io
+import logging
 import socket
 from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager, contextmanager, suppress
 
 import segno
+import structlog
 import uvicorn
 
 from adapters.addresses import split_host_port
@@ -62,6 +64,7 @@ async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]
         LinkError: the port is in use or may not be used.
     """
     bound = _listening_socket(host, port)
+    _log_server_errors()
     config = uvicorn.Config(
         page.asgi,
         http=BoundedProtocol,
@@ -87,6 +90,24 @@ async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]
         await asyncio.gather(serving, *refreshing, return_exceptions=True)
         await _cut_off_remaining(server)
         bound.close()
+
+
+class _ServerLogHandler(logging.Handler):
+    """Writes what the server reports into our log."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Write one report, with its exception in one line."""
+        error = record.exc_info[1] if record.exc_info else None
+        why = {} if error is None else {"why": repr(error)}
+        structlog.get_logger("page").warning(record.getMessage().strip(), **why)
+
+
+def _log_server_errors() -> None:
+    """Send the server's reports into our log: without a handler, Python prints tracebacks of single clients into the live view."""
+    logger = logging.getLogger("uvicorn.error")
+    logger.propagate = False
+    if not any(isinstance(handler, _ServerLogHandler) for handler in logger.handlers):
+        logger.addHandler(_ServerLogHandler(logging.WARNING))
 
 
 async def _cut_off_remaining(server: uvicorn.Server) -> None:

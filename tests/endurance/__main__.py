@@ -113,8 +113,8 @@ def _print_flights(run: FlightMeasurements) -> None:
     hours, faster = last.flown_s / 3600.0, last.flown_s / max(last.wall_s, 1e-9)
     console.print(
         f"{run.flights} flights, {hours:.1f} simulated hours in {last.wall_s / 60.0:.1f} min, {faster:.0f} times real time; "
-        f"{last.frames} frames, {last.frames / max(last.processor_s, 1e-9):.0f} in a second of the watch's processor time; "
-        f"behind {run.behind} times"
+        f"{last.frames} frames, {last.frames / max(last.processor_s, 1e-9):.0f} in a second of the watch's processor time, "
+        f"of which it had {last.processor_s / max(last.wall_s, 1e-9):.0%}; behind {run.behind} times"
     )
     for name, same in run.rejudged.items():
         console.print(f"judged again, {'the same' if same else 'DIFFERENT'}: {name}")

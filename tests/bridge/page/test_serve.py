@@ -8,6 +8,7 @@ import socket
 import httpx
 import pytest
 from starlette.types import Receive, Scope, Send
+from structlog.testing import capture_logs
 
 from bridge.page import serve
 from bridge.page.app import PageApp
@@ -111,6 +112,24 @@ async def test_a_client_that_does_not_read_leaves_no_task(
             await reader.readexactly(1)
     assert asyncio.all_tasks() - before == set()
     writer.transport.abort()
+
+
+async def test_an_error_of_one_answer_is_logged_and_not_printed(
+    flown: FlownDevice, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A traceback of one client would disturb the live view; the log has the error."""
+
+    async def fail(_: Scope, __: Receive, ___: Send) -> None:
+        raise ValueError("a client that does not read")
+
+    page = page_of(flown)
+    monkeypatch.setattr(page, "asgi", fail)
+    with capture_logs() as logged:
+        async with page_server(page, "127.0.0.1", 0) as address, httpx.AsyncClient() as one:
+            answer = await one.get(address, timeout=WITHIN_S)
+    assert answer.status_code == 500
+    assert [entry["why"] for entry in logged] == ["ValueError('a client that does not read')"]
+    assert capsys.readouterr() == ("", "")
 
 
 def test_the_qr_code_fits_a_terminal() -> None:
