@@ -7,8 +7,10 @@ from functools import cache
 import pytest
 
 from rules.judge.events import ItemStatus, TraceRecorded
+from rules.judge.judge import Judge
 from tests.packs_flight.recorded_sector import JudgedFlight
 from tests.packs_flight.sector_events import Slip, events, judge, record
+from tests.shipped import shipped
 
 SEED = 1
 CASES = [
@@ -68,8 +70,13 @@ def test_a_rejected_take_off_leaves_the_times_of_its_actions() -> None:
 
 
 def test_after_a_return_to_the_stand_every_check_is_open_again() -> None:
-    """Checks and calls for the take-off count as not done."""
-    flight = judged("return_to_stand", SEED)
+    """Who reads the list before the start again, before the aeroplane is secured, begins again: checks and calls are not done."""
+    flight, moments = JudgedFlight(Judge(*shipped("twin_jet"))), iter(record("return_to_stand", SEED).moments)
+    while "shutdown" not in flight.phases:
+        flight.play([next(moments)])
+    again = [next(moments) for _ in range(3)]
+    flight.play([*again[:2], again[2]._replace(calls=("before_start_checklist",))])
+    assert flight.phases[-2:] == ["shutdown", "before_start"]
     judge, came_s = flight.judge, flight.phase_s("before_start")
     gates = [g for g in judge.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
     states = [judge.snapshot().items[item] for gate in gates for item in gate.needs]
