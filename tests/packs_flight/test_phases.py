@@ -120,10 +120,10 @@ def fly_return_to_stand(clean: CleanSector) -> tuple[JudgedFlight, float]:
     return judged, end_s(stopped)
 
 
-def test_a_return_to_the_stand_leads_back_before_the_start(clean: CleanSector) -> None:
-    """With engines off at the stand before the flight, the next phase is a new start."""
+def test_after_a_return_to_the_stand_the_aeroplane_is_shut_down(clean: CleanSector) -> None:
+    """With engines off at the stand before the flight, the next phase is the shutdown, as after a flight."""
     judged, _ = fly_return_to_stand(clean)
-    assert judged.phases[-2:] == ["taxi", "before_start"]
+    assert judged.phases[-2:] == ["taxi", "shutdown"]
     assert {item for item in judged.found if not item.startswith("watch.")} == set()
 
 
