@@ -104,14 +104,10 @@ class FrameSource:
     def decode(self, data: bytes, recv_s: float, dropped: int = 0, sender: str = "") -> list[Frame]:
         """Decode one datagram of a sender that arrived at `recv_s`, with `dropped` missing before it; no content raises."""
         frames = self._receiver.receive(data, recv_s, dropped, sender)
-        self._count_link()
-        return frames
-
-    def _count_link(self) -> None:
-        """Take over what the link itself dropped and refused."""
         if self.link is not None:
             self.health.dropped = self.link.counts.dropped
             self.health.refused_by_link = self.link.counts.refused
+        return frames
 
     async def receive_frames(self, deliver: Callable[[Frame], None]) -> None:
         """Deliver each frame until cancelled, or until the link ends.
@@ -158,9 +154,9 @@ class FrameSource:
 
     def report(self) -> LinkReport:
         """Report the present state of the link and of the reception."""
-        self._count_link()
         link, health, now_s = self.link, self.health, self.clock()
         name = link.name if link is not None else self.address
+        health.refused_by_link = link.counts.refused if link is not None else 0
         if self.failure:
             wait = f"trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
             return LinkReport(name, LinkState.BROKEN, f"{self.failure}; {wait}", self.failures)

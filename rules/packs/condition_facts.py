@@ -69,13 +69,28 @@ def compared_signals(condition: c.Condition | None) -> tuple[str, ...]:
 
 
 def limits_in(condition: c.Condition | None, constants: Mapping[str, Value]) -> tuple[ConditionLimit, ...]:
-    """Constant values with which a condition compares signals.
+    """Constant values with which a condition compares signals, without those of an excuse or of an `if`.
 
     Args:
         condition: The condition.
         constants: Values of signals that count as constants: the trip sheet, and signals that did not change.
     """
-    return tuple(dict.fromkeys(limit for node in walk(condition) for limit in _limits_of(node, constants)))
+    required = _required_nodes(condition)
+    return tuple(dict.fromkeys(limit for node in required for limit in _limits_of(node, constants)))
+
+
+def _required_nodes(condition: c.Condition | None) -> Iterator[CheckedNode]:
+    """Each node that says what must be, in the order in which they were written."""
+    match condition:
+        case None:
+            return
+        case c.Unless(part=required) | c.Implies(then=required):
+            yield from _required_nodes(required)
+        case c.And(parts=parts) | c.Or(parts=parts):
+            for part in parts:
+                yield from _required_nodes(part)
+        case _:
+            yield from walk(condition)
 
 
 def _compares_value(part: CheckedNode) -> bool:

@@ -124,7 +124,8 @@ def test_after_a_return_to_the_stand_the_aeroplane_is_shut_down(clean: CleanSect
     """With engines off at the stand before the flight, the next phase is the shutdown, as after a flight."""
     judged, _ = fly_return_to_stand(clean)
     assert judged.phases[-2:] == ["taxi", "shutdown"]
-    assert {item for item in judged.found if not item.startswith("watch.")} == set()
+    flows = {item.split(".")[1] for item in judged.found if not item.startswith("watch.")}
+    assert flows <= {"after_landing", "shut_down_ready", "parking", "secure"}
 
 
 def test_after_a_return_to_the_stand_every_item_is_required_again(clean: CleanSector) -> None:

@@ -56,4 +56,4 @@ def test_the_next_two_gates_of_each_phase(judge: Judge, phase: str, gates: list[
 def test_all_cued_gates_come_first(judge: Judge) -> None:
     """If gates are cued, all of them are given and no other."""
     snapshot = snapshot_in(judge, "taxi", {"return_to_stand", "takeoff"})
-    assert [gate.id for gate in gates_ahead(judge.pack, snapshot)] == ["return_to_stand", "takeoff"]
+    assert [gate.id for gate in gates_ahead(judge.pack, snapshot)] == ["takeoff", "return_to_stand"]

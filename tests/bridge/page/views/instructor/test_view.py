@@ -129,8 +129,8 @@ def test_a_device_card_shows_the_state_of_its_session(paged: Pack) -> None:
         flown.frame(second, {"lights.beacon": "off"}, push_approved=0.5)
     seen = flown.shown("device")
     assert seen.words.startswith("Bay 1 At the stand 0:00:03 Session 1, running: Captain: Crew 7")
-    assert "Push back, about to begin: 3 open" in seen.words
-    assert "1 caution 2 advisories open of 3 findings" in seen.words
+    assert "Push back, about to begin: 2 open, 3 of 5 judged" in seen.words
+    assert "1 caution 1 advisory open of 2 findings" in seen.words
     assert {"/bay_1/", "/bay_1/instructor"} == set(seen.attribute("href"))
 
 
