@@ -140,13 +140,27 @@ async def _send_good(
     on_sample: Callable[[WatchSample], None],
 ) -> None:
     """Send good frames and measure while hostile packets come."""
-    next_sample_s = time.monotonic()
-    while not hostile.done():
-        await sender.send_next()
-        if time.monotonic() >= next_sample_s:
-            measured.samples.append(sample := await watch.sample(sender.count / GOOD_HZ))
-            on_sample(sample)
-            next_sample_s = time.monotonic() + sample_s
+    measuring = asyncio.create_task(_measure(watch, sender, measured, sample_s, on_sample))
+    try:
+        while not hostile.done():
+            await sender.send_next()
+    finally:
+        measuring.cancel()
+        await asyncio.gather(measuring, return_exceptions=True)
+
+
+async def _measure(
+    watch: WatchUnderTest,
+    sender: GoodSender,
+    measured: FloodMeasurements,
+    sample_s: float,
+    on_sample: Callable[[WatchSample], None],
+) -> None:
+    """Measure until cancelled, beside the good sender: one that waits for an answer would be silent, and another be chosen."""
+    while True:
+        measured.samples.append(sample := await watch.sample(sender.count / GOOD_HZ))
+        on_sample(sample)
+        await asyncio.sleep(sample_s)
 
 
 async def _until_read(watch: WatchUnderTest, sender: GoodSender) -> LinkCounters:
