@@ -11,7 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from rules.faults import Fault, InputFaults, Place
+from rules.faults import Fault, InputFaults
+from rules.language.online.call_availability import ALL_SPEAKERS
 from rules.language.scope import PackLimit, Scope
 from rules.packs.build_gates import GateBuilder
 from rules.packs.callouts import build_callouts
@@ -80,7 +81,8 @@ class PackCache:
         key = (path_or_name, inoperative)
         if key not in self._packs:
             self._packs[key] = build_pack(self._files[path_or_name], inoperative)
-        _check_speakers(self._packs[key], trip.calls or () if trip else ())
+        if trip is not None:
+            _check_trip(trip, self._packs[key], self._files[path_or_name].signals or ())
         return self._packs[key]
 
 
@@ -127,7 +129,6 @@ def build_pack(files: PackFiles, inoperative: tuple[str, ...]) -> Pack:
     chain, validated, faults = files.chain, files.validated, list(files.faults)
     if validated is None or files.signals is None:
         raise InputFaults(_sorted_faults(faults, chain))
-    _check_inoperative(inoperative, files.signals, faults)
     condition_faults: list[Fault] = []
     figure_builder = FigureBuilder(validated, faults)
     scope = _build_scope(validated, {**files.signals, **figure_builder.signals(files.signals)}, inoperative)
@@ -230,28 +231,30 @@ def _placed_at(error: InputFaults, location: SourceLocation) -> list[Fault]:
     ]
 
 
-def _check_inoperative(names: Iterable[str], signals: Iterable[str], faults: list[Fault]) -> None:
-    """Check that each inoperative name is a signal or the dotted beginning of one."""
+def _check_trip(trip: TripSheet, pack: Pack, signals: Iterable[str]) -> None:
+    """Check the words of a trip sheet that only a pack knows: what is inoperative, and whose calls are entered.
+
+    Raises:
+        InputFaults: Every such word that the pack does not have.
+    """
     beginnings = {
         ".".join(name.split(".")[:parts]) for name in signals for parts in range(1, name.count(".") + 2)
     }
-    for name in names:
-        if name not in beginnings:
-            what = f"{name} is dispatched inoperative, but this pack has no such signal"
-            faults.append(Fault(Place("trip sheet"), what, "a signal", did_you_mean(name, beginnings)))
-
-
-def _check_speakers(pack: Pack, speakers: Iterable[str]) -> None:
-    """Check that everybody whose calls the trip sheet says are entered makes calls in this pack.
-
-    Raises:
-        InputFaults: Some do not.
-    """
-    known = (*pack.seats, *SPEAKERS, "all")
+    speakers = (*pack.seats, *SPEAKERS, ALL_SPEAKERS)
     faults = [
-        Fault(Place("trip sheet"), *unknown_word("speaker of calls", name, known))
-        for name in speakers
-        if name not in known
+        Fault(
+            trip.place_of(name),
+            f"{name} is dispatched inoperative, but this pack has no such signal",
+            "a signal",
+            did_you_mean(name, beginnings),
+        )
+        for name in trip.inoperative
+        if name not in beginnings
+    ]
+    faults += [
+        Fault(trip.place_of(name), *unknown_word("speaker of calls", name, speakers))
+        for name in trip.calls or ()
+        if name not in speakers
     ]
     if faults:
         raise InputFaults(faults)

@@ -14,13 +14,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from rules.faults import InputFaults
+from rules.faults import InputFaults, Place
 from rules.packs.trip_values import DENSITY_SIGNAL, TripValueReader
 from rules.signals.book import load_book
 from rules.signals.model import TRIP_PREFIX, Signal, Value
@@ -41,6 +41,7 @@ class TripSheet:
         inoperative: Signal names or dotted prefixes of what is dispatched inoperative.
         note: Note of the sheet's author.
         calls: Speakers whose calls are entered, `all` for all; None where the sheet does not say.
+        places: Where the words of `inoperative` and `calls` are in the file.
     """
 
     title: str
@@ -48,6 +49,11 @@ class TripSheet:
     inoperative: tuple[str, ...] = ()
     note: str = ""
     calls: tuple[str, ...] | None = None
+    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
+
+    def place_of(self, word: str) -> Place:
+        """Place of a word of `inoperative` or `calls` in the file; without a line where the sheet comes from no file."""
+        return self.places.get(word, Place("trip sheet"))
 
 
 class TripForm(BaseModel):
@@ -101,7 +107,12 @@ def parse_trip_sheet(source: SourceDocument, signals: Mapping[str, Signal] | Non
     if file is None or faults.faults:
         raise InputFaults(sorted(faults.faults, key=lambda fault: (fault.place.line, fault.place.column)))
     inoperative, calls = tuple(file.trip.inoperative), _speakers(file.trip.calls)
-    return TripSheet(file.trip.title, values, inoperative, file.trip.note, calls)
+    places = {
+        word: source.place(("trip", key, number))
+        for key, words in (("inoperative", file.trip.inoperative), ("calls", file.trip.calls))
+        for number, word in enumerate(words if isinstance(words, list) else ())
+    }
+    return TripSheet(file.trip.title, values, inoperative, file.trip.note, calls, places)
 
 
 def _speakers(calls: str | list[str] | None) -> tuple[str, ...] | None:

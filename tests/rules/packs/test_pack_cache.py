@@ -10,7 +10,7 @@ import pytest
 from rules.faults import InputFaults
 from rules.packs.load_pack import PackCache, load_pack
 from rules.packs.model import Pack
-from rules.packs.trip_sheet import TripSheet
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from tests.rules.packs.sample_packs import COMPLETE_PACK
 
 NOTHING = TripSheet("Lindmere 417", {"trip.v1": 128.0})
@@ -66,3 +66,24 @@ def test_a_faulty_pack_has_the_same_faults_each_time(tmp_path: Path) -> None:
         load_pack(str(tmp_path), trip=NOTHING)
     assert found[0] == found[1] == found[2] == list(caught.value.faults)
     assert len(found[0]) > 1
+
+
+@pytest.mark.parametrize(
+    ("line", "what", "column"),
+    [
+        ("calls: [atc, captian]", "unknown speaker of calls captian", 16),
+        ("inoperative: [lights.becon]", "lights.becon is dispatched inoperative", 17),
+    ],
+)
+def test_a_word_of_the_sheet_that_the_pack_does_not_have_is_told_at_its_place(
+    tmp_path: Path, line: str, what: str, column: int
+) -> None:
+    """What only the pack can refuse is told with the sheet's file, line and column, and a hint."""
+    sheet = tmp_path / "sheet.yaml"
+    sheet.write_text(f"trip:\n  title: Lindmere 417\n  {line}\n", encoding="utf-8")
+    with pytest.raises(InputFaults) as raised:
+        load_pack("twin_jet", trip=load_trip_sheet(sheet))
+    (fault,) = raised.value.faults
+    assert (fault.place.file, fault.place.line, fault.place.column) == (str(sheet), 3, column)
+    assert fault.what.startswith(what)
+    assert fault.hint.startswith("did you mean")
