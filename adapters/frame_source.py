@@ -106,7 +106,6 @@ class FrameSource:
         frames = self._receiver.receive(data, recv_s, dropped, sender)
         if self.link is not None:
             self.health.dropped = self.link.counts.dropped
-            self.health.refused_by_link = self.link.counts.refused
         return frames
 
     async def receive_frames(self, deliver: Callable[[Frame], None]) -> None:

@@ -18,9 +18,6 @@ from rules.judge.timers import LOOK_AGAIN_S
 from rules.language.truth import Reason, Truth
 from rules.packs.model import FindingKind, Gate, Item, Level, declared_id
 
-TOLD_CHECK_S = 1.0
-"""Interval at which a need waits for another rule that tells the same fact, in seconds of simulator time."""
-
 # A need from the cue to the entry, with hold 2 s and clear time 2 s (F: the finding opens, C: it closes):
 #
 #     time s        0     1     2     3     4     5     6
@@ -138,10 +135,7 @@ class GateRequirements:
             return
         if self._items.reason(state).soon_true:
             # Nothing is wrong now but that it is new: the crew can only wait, and it is judged again after that.
-            again_s = max(
-                state.item.hold_s, LOOK_AGAIN_S
-            )  # without a hold it would be due in this very step, for ever
-            self._context.timers.set(("hold", gate, item), self._context.sim_s + again_s)
+            self._look_again(gate, state)
         else:
             self._open_finding(self._context.gates[gate], state, state.truth, entering=False)
 
@@ -183,6 +177,11 @@ class GateRequirements:
         if restart or not self._context.timers.is_set(key):
             self._context.timers.set(key, self._context.sim_s + state.item.hold_s)
 
+    def _look_again(self, gate: str, state: ItemState) -> None:
+        """Look at an open need again after its hold; one without a hold would be due in this very step, for ever."""
+        again_s = max(state.item.hold_s, LOOK_AGAIN_S)
+        self._context.timers.set(("hold", gate, state.item.id), self._context.sim_s + again_s)
+
     def _start_clear(self, state: ItemState, found: list[Finding]) -> None:
         """Stop the holds of an item that is met, and start the clear time of its findings."""
         for gate in self.gates_of(state.item.id):
@@ -214,8 +213,7 @@ class GateRequirements:
             return
         if self._is_told_otherwise(state.item, gate.id):
             if not entering:
-                due_s = self._context.sim_s + max(state.item.hold_s, TOLD_CHECK_S)
-                self._context.timers.set(("hold", gate.id, state.item.id), due_s)
+                self._look_again(gate.id, state)
             return
         reason = self._items.reason(state)
         undone = self._was_met(gate.id, state)
