@@ -178,7 +178,7 @@ class GateRequirements:
             self._context.timers.set(key, self._context.sim_s + state.item.hold_s)
 
     def _look_again(self, gate: str, state: ItemState) -> None:
-        """Look at an open need again after its hold; one without a hold would be due in this very step, for ever."""
+        """Look at an open need again after its hold; without a hold it would be due again and again in one step."""
         again_s = max(state.item.hold_s, LOOK_AGAIN_S)
         self._context.timers.set(("hold", gate, state.item.id), self._context.sim_s + again_s)
 
