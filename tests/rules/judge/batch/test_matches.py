@@ -70,6 +70,7 @@ BY_EVENTS = {
     "twin_jet watch.altimeter_still",  # its case: tests/other_days/air.yaml
     "twin_jet watch.heading_still",  # its case: tests/accidents
     "twin_jet watch.engine_cut_off",  # its cases: tests/other_days/engines.yaml
+    "twin_jet watch.engine_stopped",  # its case: tests/other_days/ground.yaml
 }
 """Broken by events (several, or what was told of the engine before), or by a gauge that does not move while others do, and not by a state."""
 RULES = {rule.name: rule for name in PACKS for rule in rules(name) if rule.name not in BY_EVENTS}
