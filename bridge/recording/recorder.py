@@ -24,7 +24,7 @@ import structlog
 
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.frame_codec import KeyframeBuilder
-from bridge.recording.recording_budget import free_bytes, prune_to_budget, recording_stem, total_bytes
+from bridge.recording.recording_budget import MB, free_bytes, over_share, prune_to_budget, recording_stem
 from bridge.recording.writer import (
     SYNC_S,
     FileOpener,
@@ -52,7 +52,6 @@ RESUME_FACTOR = 1.25
 CLOSE_TIMEOUT_S = 5.0
 WARNING_FACTOR = 4
 """Warn when free space falls below this multiple of the minimum."""
-_MB = 1_000_000
 
 _Queued: TypeAlias = RecorderItem | RecordingHead
 
@@ -160,7 +159,7 @@ class Recorder:
         if writer is None:
             return "not recording yet"
         lost = f"; {self.lost_count} frames could not be recorded" if self.lost_count else ""
-        return f"{writer.stem}, {writer.size / _MB:.1f} MB{lost}"
+        return f"{writer.stem}, {writer.size / MB:.1f} MB{lost}"
 
     def start(self) -> None:
         """Start the thread."""
@@ -303,13 +302,13 @@ class Recorder:
         self._update_warning(free, least)
         if free < least:
             self._report_problem(
-                f"the disk is nearly full: {free // _MB} MB left, recording needs {least // _MB} MB"
+                f"the disk is nearly full: {free // MB} MB left, recording needs {least // MB} MB"
             )
-        elif running and total_bytes(self._folder) > budget:
-            self._is_over_budget = True
-            self._report_problem(
-                f"this recording alone fills the {budget // _MB} MB that recordings may take"
-            )
+        elif self._writer is not None:
+            why = over_share(self._folder, budget, self._writer.stem, self._wall_clock)
+            if why:
+                self._is_over_budget = True
+                self._report_problem(why)
         return not self.problem
 
     def _update_warning(self, free: int, least: int) -> None:
@@ -317,7 +316,7 @@ class Recorder:
         if free >= WARNING_FACTOR * least:
             self.warning = ""
         elif not self.warning:
-            self.warning = f"the disk is nearly full: {free // _MB} MB left; recording stops at {least // _MB} MB ({self._folder})"
+            self.warning = f"the disk is nearly full: {free // MB} MB left; recording stops at {least // MB} MB ({self._folder})"
             self._log.warning("disk nearly full", free=free, least=least, folder=str(self._folder))
 
     def _suspend(self, why: str) -> None:

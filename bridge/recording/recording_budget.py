@@ -17,9 +17,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from bridge.recording.live_file import ACTIVE_WITHIN_S
+from bridge.recording.live_file import ACTIVE_WITHIN_S, is_being_written
 from bridge.recording.writer import SUFFIX
 
+MB = 1_000_000
 _PART = re.compile(r"\.(\d+)$")
 
 
@@ -79,7 +80,8 @@ def prune_to_budget(
     for each in recording:
         if size <= budget:
             break
-        if each.stem in active_stems or abs(wall_clock() - each.modified_utc) < ACTIVE_WITHIN_S:
+        touched = abs(wall_clock() - each.modified_utc) < ACTIVE_WITHIN_S
+        if touched or each.stem in active_stems or is_being_written(each.parts[-1], wall_clock):
             continue
         for path in reversed(each.parts):  # what remains can then be read from the start
             with suppress(OSError):
@@ -89,9 +91,32 @@ def prune_to_budget(
     return removed
 
 
-def total_bytes(folder: Path) -> int:
-    """Return the total size of all recordings of a folder."""
-    return sum(each.size for each in list_recordings(folder))
+def over_share(folder: Path, budget: int, stem: str, wall_clock: Callable[[], float] = time.time) -> str:
+    """Return why a recording that is being written must end for the budget; '' where it may go on.
+
+    Recordings that are written at the same time share the budget equally.  One that has less than its share is never ended
+    for the size of others: those end, or are removed soon because they have ended already.
+
+    Args:
+        folder: The folder of recordings, of which the oldest were removed.
+        budget: Bytes of all together.
+        stem: The name of the recording.
+        wall_clock: Seconds since 1970.
+    """
+    live = [
+        each
+        for each in list_recordings(folder)
+        if each.stem == stem or is_being_written(each.parts[-1], wall_clock)
+    ]
+    size = sum(each.size for each in live if each.stem == stem)
+    if size > budget:
+        return f"this recording alone fills the {budget // MB} MB that recordings may take"
+    if sum(each.size for each in live) > budget and size * len(live) > budget:
+        return (
+            f"this recording takes {size / MB:.1f} MB, more than its share of the {budget // MB} MB that "
+            f"the {len(live)} recordings written now may take"
+        )
+    return ""
 
 
 def free_bytes(folder: Path) -> int:

@@ -9,6 +9,7 @@ import stat
 import subprocess
 import sys
 from pathlib import Path
+from typing import IO
 
 import pytest
 import structlog
@@ -16,6 +17,7 @@ from mcap.reader import make_reader
 from structlog.testing import capture_logs
 
 from bridge.recording.file_format import encode_message
+from bridge.recording.live_file import hold
 from bridge.recording.reader import open_recording
 from bridge.recording.recorder import MAX_QUEUED
 from bridge.recording.recording_budget import list_recordings, prune_to_budget, recording_stem
@@ -232,6 +234,39 @@ def test_a_recording_over_budget_ends(pack: Pack, tmp_path: Path) -> None:
     recording = recorded.read()
     assert list(recording.items())
     assert recording.fault is None
+
+
+def write_for_another_program(folder: Path, size: int) -> IO[bytes]:
+    """Write a recording that another program goes on writing, until it is closed."""
+    path = folder / f"{recording_stem(BEGAN_UTC, 'other', 'b' * 8)}.mcap"
+    stream = path.open("wb")
+    hold(stream)
+    stream.write(b"x" * size)
+    stream.flush()
+    os.utime(path, (BEGAN_UTC, BEGAN_UTC))
+    return stream
+
+
+def test_a_recording_does_not_end_for_the_size_of_others(pack: Pack, tmp_path: Path) -> None:
+    """One that has less than its share of the budget goes on; one that has more ends, and says so."""
+    limits = RecordingLimits(budget_bytes=60_000, min_free_bytes=0)
+    with write_for_another_program(tmp_path, 100_000):
+        small = RecordedDevice(pack, tmp_path, limits)
+        small.fly(60)
+        assert small.recorder.problem == ""
+        small.fly(200, since_s=60)
+        assert "more than its share of the 0 MB that the 2 recordings" in small.recorder.problem
+    small.recorder.finish()
+
+
+def test_a_recording_that_has_just_ended_ends_no_other(pack: Pack, tmp_path: Path) -> None:
+    """It cannot be removed for a minute; for so long the budget is exceeded, and the running recording goes on."""
+    write_for_another_program(tmp_path, 100_000).close()
+    running = RecordedDevice(pack, tmp_path, RecordingLimits(budget_bytes=105_000, min_free_bytes=0))
+    running.fly(120)
+    assert running.recorder.problem == ""
+    assert len(list_recordings(tmp_path)) == 1  # the other one was removed after its minute
+    running.recorder.finish()
 
 
 def test_a_slow_thread_drops_only_frames(pack: Pack, tmp_path: Path) -> None:
