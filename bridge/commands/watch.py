@@ -65,7 +65,7 @@ from bridge.terminal.console_log import ConsoleLog
 from bridge.terminal.link_changes import LinkChangeLog
 from bridge.terminal.live_loop import run_with_screen
 from bridge.terminal.live_view import render_device
-from bridge.terminal.summary import print_sessions, sessions_of
+from bridge.terminal.summary import print_sessions, was_judged
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
@@ -154,7 +154,7 @@ def watch(
         if len(registry.devices) > 1:
             console.print(f"\n{device.title}", style="bold")
         print_sessions(console, device)
-    if not any(journal.phases for device in registry.devices.values() for _, journal in sessions_of(device)):
+    if not any(was_judged(device) for device in registry.devices.values()):
         raise typer.Exit(1)  # nothing was received
     if lost:
         raise typer.Exit(RECORDS_LOST)

@@ -38,20 +38,24 @@ PLAYBACK_VERBS = ("playback_start", "playback_pause", "playback_seek", "playback
 """Verbs that only a playback accepts."""
 
 
+JOURNALS_IN_MEMORY = 20
+"""Past sessions whose events stay in memory: a device that runs for months begins thousands."""
+
+
 @dataclass(frozen=True, slots=True)
 class PastSession:
-    """A session that is over; times in seconds since 1970, `journal` has its events."""
+    """A session that is over; times in seconds since 1970.
+
+    `findings` is the number of its findings; `journal` has its events, None where later sessions took their place in memory.
+    """
 
     name: str
     crew: Mapping[str, str]
     began_utc: float
     ended_utc: float
-    journal: Journal
-
-    @property
-    def findings(self) -> int:
-        """Number of its findings."""
-        return len(self.journal.findings)
+    findings: int
+    was_judged: bool
+    journal: Journal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +90,7 @@ class Device:
         source: the sender of the device: its frames, and the health of reception.
         journal: events of the present session.
         timeline: lines of all sessions.
-        past_sessions: the sessions that are over.
+        past_sessions: the sessions that are over; the latest of them have their events.
         link_state_since_s: time of the last change of the link's state, on the runner's clock.
         playback_control: controls of a playback; None for a simulator.
     """
@@ -170,11 +174,13 @@ class Device:
         if before.state is not SessionState.ENDED:
             handle_request(before, Request("end", "", by, "the next session starts"))
         self.trip = replace(self.trip, values=before.trip_values)
+        times_utc = self.session_began_utc, self._wall_clock()
+        counts = len(self.journal.findings), bool(self.journal.phases)
         self.past_sessions.append(
-            PastSession(
-                before.name, dict(before.crew), self.session_began_utc, self._wall_clock(), self.journal
-            )
+            PastSession(before.name, dict(before.crew), *times_utc, *counts, self.journal)
         )
+        for number in range(len(self.past_sessions) - JOURNALS_IN_MEMORY):
+            self.past_sessions[number] = replace(self.past_sessions[number], journal=None)
         self.journal = Journal()
         self.session = self.runner.session = self._new_session(name, before.course)
         self.session_began_utc = self._wall_clock()

@@ -72,19 +72,25 @@ def _kind_and_sentence(finding: Finding, owner: str = "") -> str:
     return f"{kind}{owner}: {sentence}"
 
 
-def sessions_of(device: Device) -> list[tuple[str, Journal]]:
-    """Give the name and the journal of each session of a device."""
-    past = [(session.name, session.journal) for session in device.past_sessions]
-    return [*past, (device.session.name, device.journal)]
+def was_judged(device: Device) -> bool:
+    """Tell whether any session of a device entered a phase."""
+    return bool(device.journal.phases) or any(past.was_judged for past in device.past_sessions)
 
 
 def print_sessions(console: Console, device: Device) -> None:
-    """Print the summary of each session of a device, under its name where there were several."""
-    sessions = sessions_of(device)
-    for name, journal in sessions:
-        if len(sessions) > 1:
-            console.print(f"\n{name}", style="bold")
-        print_findings(console, journal, device.pack, disclaimer=False)
+    """Print the summary of each session of a device, under its name where there were several.
+
+    Of the earliest of many sessions only the number of findings is in memory.
+    """
+    for past in device.past_sessions:
+        console.print(f"\n{past.name}", style="bold")
+        if past.journal is None:
+            console.print(f"{count_in_digits(past.findings, 'finding')}: see the debrief of this session")
+        else:
+            print_findings(console, past.journal, device.pack, disclaimer=False)
+    if device.past_sessions:
+        console.print(f"\n{device.session.name}", style="bold")
+    print_findings(console, device.journal, device.pack, disclaimer=False)
     console.print(SHORT_DISCLAIMER, style="dim")
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from bridge.runtime.device import Device
+from bridge.runtime.device import JOURNALS_IN_MEMORY, Device
 from bridge.session.journal import Journal
 from bridge.session.requests import Request
 from bridge.terminal.summary import (
@@ -19,6 +19,7 @@ from bridge.terminal.summary import (
     print_findings,
     print_sessions,
     print_slips,
+    was_judged,
 )
 from rules.judge.events import DataMissing, Finding, PhaseEntered
 from rules.packs.model import FindingKind, Level, Pack
@@ -223,6 +224,20 @@ def test_each_session_of_a_watch_is_printed(pack: Pack, clock: ManualClock) -> N
     assert "no data received" not in first
     assert "no data received, nothing was judged" in second
     assert printed.count("For flight simulation only") == 1
+
+
+def test_many_sessions_do_not_stay_in_memory(pack: Pack, clock: ManualClock) -> None:
+    """Of the earliest of many sessions the number of findings stays, and the summary says where to find them."""
+    device, _ = device_on_memory_link(pack, clock)
+    feed(device, FrameSender().datagram(65.0), 0)
+    device.journal.findings[1] = finding()
+    for number in range(JOURNALS_IN_MEMORY + 5):
+        device.handle(Request("start_session", f"Next {number}"))
+    assert sum(past.journal is not None for past in device.past_sessions) == JOURNALS_IN_MEMORY
+    assert was_judged(device)
+    console = text_console()
+    print_sessions(console, device)
+    assert "Session 1\n1 finding: see the debrief of this session\n" in printed_text(console)
 
 
 def test_doubts_name_their_items(pack: Pack) -> None:
