@@ -6,6 +6,7 @@ Takes: datagrams with their arrival time.  Gives: frames, and `ReceptionHealth`.
 from __future__ import annotations
 
 from dataclasses import replace
+from time import thread_time
 
 from adapters.decoders.base import (
     DECODE_ERRORS,
@@ -29,7 +30,10 @@ from rules.signals.model import Frame
 
 MAX_TIME_S = 1e10
 """The largest time of the simulator's clock, in seconds: 317 years, more than Unix time in seconds and less than in ms."""
+MAX_PACKET_S = 0.05
+"""Processor time for the records of one datagram, in seconds; those that remain then are refused."""
 ANOTHER_SENDER = "another sender on this port"
+SMALLER = "send fewer records in a packet"
 ONE_SENDER = "let one program send to this port, or name the right computer with --peer"
 _UNITS = (("ms", 1e-3), ("us", 1e-6), ("ns", 1e-9))
 _UNIX_S = (1e9, MAX_TIME_S)
@@ -80,7 +84,14 @@ class Receiver:
                 Reject("too many records", f"{len(records)}, at most {MAX_RECORDS}", printable(data))
             )
             records = ()
-        for record in records:
+        began_s = thread_time() if len(records) > 1 else 0.0
+        for number, record in enumerate(records):
+            if number and thread_time() - began_s > MAX_PACKET_S:
+                read = (
+                    f"{number} of {len(records)} records read in {MAX_PACKET_S * 1000:.0f} ms, the others not"
+                )
+                health.count_reject(Reject("packet takes too long", read, printable(record), SMALLER))
+                break
             health.records += 1
             decoded = self.decoder.decode(record)
             if isinstance(decoded, DecodedRecord):

@@ -24,7 +24,7 @@ from adapters.decoders.base import (
 from adapters.decoders.labelled_csv import LabelledCsvDecoder
 from adapters.decoders.struct_layout import default_layout
 from adapters.factory import encoder_for, receiver_for
-from adapters.receiver import MAX_TIME_S
+from adapters.receiver import MAX_PACKET_S, MAX_TIME_S
 from rules.signals.book import load_book
 
 SIGNALS = load_book("twin_jet").signals
@@ -153,6 +153,18 @@ def test_a_datagram_has_a_number_of_records(form: str, line: bytes) -> None:
     assert (receiver.health.records, dict(receiver.health.rejects)) == (0, {"too many records": 1})
     receiver.receive(line * MAX_RECORDS, 0.0)
     assert receiver.health.records == MAX_RECORDS
+
+
+def test_a_datagram_has_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Records that remain when the time of their datagram is over are refused, and the next datagram is read whole."""
+    receiver = receiver_for(SIGNALS, format_name="key_value")
+    times = iter(step * MAX_PACKET_S / 3 for step in range(10_000))
+    monkeypatch.setattr("adapters.receiver.thread_time", lambda: next(times))
+    receiver.receive(b"a=1\n" * 20, 0.0)
+    assert (receiver.health.records, dict(receiver.health.rejects)) == (4, {"packet takes too long": 1})
+    assert "4 of 20 records read in 50 ms" in receiver.health.examples["packet takes too long"].detail
+    receiver.receive(b"a=1\n" * 3, 1.0)
+    assert receiver.health.records == 7
 
 
 def _duplicates(labels: list[str]) -> set[str]:

@@ -38,6 +38,7 @@ LIMITS: tuple[tuple[str, str, float, str], ...] = (
     ("MAX_NAME_LENGTH", "decoders/base.py", decoder_base.MAX_NAME_LENGTH, "Characters of the name of a field at most, with the names of the objects around it."),
     ("MAX_NAMES_LENGTH", "decoders/base.py", decoder_base.MAX_NAMES_LENGTH, "Characters of all names of one record at most."),
     ("MAX_RECORDS", "decoders/base.py", decoder_base.MAX_RECORDS, "Records of one datagram at most."),
+    ("MAX_PACKET_S", "receiver.py", receiver.MAX_PACKET_S, "Seconds of processor time for the records of one datagram; those that remain then are refused."),
     ("MAX_LAYOUTS", "mapping/mapper.py", mapper.MAX_LAYOUTS, "Layouts of columns that are kept."),
     ("MAX_COLUMNS", "mapping/mapper.py", mapper.MAX_COLUMNS, "Columns of all layouts that are kept, together."),
     ("MAX_TIME_S", "receiver.py", receiver.MAX_TIME_S, "Largest time of the simulator's clock, in seconds; a larger one is refused, with the unit that it looks like."),
