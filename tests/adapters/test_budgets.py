@@ -158,7 +158,7 @@ def test_a_datagram_has_a_number_of_records(form: str, line: bytes) -> None:
 def test_a_datagram_has_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
     """Records that remain when the time of their datagram is over are refused, and the next datagram is read whole."""
     receiver = receiver_for(SIGNALS, format_name="key_value")
-    times = iter(step * MAX_PACKET_S / 3 for step in range(10_000))
+    times = iter(step * MAX_PACKET_S / 3.5 for step in range(10_000))
     monkeypatch.setattr("adapters.receiver.thread_time", lambda: next(times))
     receiver.receive(b"a=1\n" * 20, 0.0)
     assert (receiver.health.records, dict(receiver.health.rejects)) == (4, {"packet takes too long": 1})
