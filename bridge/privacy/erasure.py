@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, Table, delete, func, select, update
+from sqlalchemy import Connection, Engine, Table, Text, delete, func, select, type_coerce, update
 
 from bridge.privacy import redact_recordings, vacuum
 from bridge.privacy.pseudonyms import Redactor, parse_pseudonym
@@ -270,8 +270,8 @@ def _erase_from_tables(connection: Connection, redactor: Redactor, report: Erasu
 
 
 def _redact_column(connection: Connection, table: Table, name: str, redactor: Redactor) -> int:
-    """Overwrite the pseudonym in a column."""
-    column, changed = table.c[name], 0
+    """Overwrite the pseudonym in a column, as it is stored."""
+    column, changed = type_coerce(table.c[name], Text), 0
     for value in connection.execute(select(column).where(column != "").distinct()).scalars().all():
         if (after := redactor.redact(value)) != value:
             changed += connection.execute(update(table).where(column == value).values({name: after})).rowcount

@@ -8,14 +8,11 @@ Takes: the JSON of a message.  Gives: the same, with U+FFFD for each character t
 from __future__ import annotations
 
 import re
-from typing import Any
 
 import msgspec
 
-from rules.words import printable
+from bridge.common.printable_texts import printable_texts
 
-KEPT = "\n\r\t"
-"""Control characters that stay: a trip sheet has lines."""
 _ESCAPES = re.compile(rb"\\[ubf]")
 
 
@@ -27,17 +24,5 @@ def clean_body(body: bytes) -> bytes:
         plain = msgspec.json.decode(body)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError):
         return body
-    cleaned = _clean(plain)
+    cleaned = printable_texts(plain)
     return body if cleaned == plain else msgspec.json.encode(cleaned)
-
-
-def _clean(value: Any) -> Any:  # noqa: ANN401 - any JSON
-    """Clean the texts in a value, names included."""
-    match value:
-        case str():
-            return printable(value, KEPT)
-        case dict():
-            return {printable(key, KEPT): _clean(each) for key, each in value.items()}
-        case list():
-            return [_clean(each) for each in value]
-    return value

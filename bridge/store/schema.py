@@ -14,7 +14,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import (
-    JSON,
     Boolean,
     Column,
     Double,
@@ -24,9 +23,10 @@ from sqlalchemy import (
     MetaData,
     String,
     Table,
-    Text,
     false,
 )
+
+from bridge.store.text_types import PrintableJson, PrintableText
 
 metadata = MetaData(
     naming_convention={
@@ -39,7 +39,7 @@ metadata = MetaData(
 
 
 def _text_column(name: str, default: str = "") -> Column[str]:
-    return Column(name, Text, nullable=False, default=default, server_default=default)
+    return Column(name, PrintableText, nullable=False, default=default, server_default=default)
 
 
 def _seconds_column(name: str, *, known: bool = True) -> Column[float]:
@@ -55,7 +55,7 @@ def _number_column(name: str = "number") -> Column[int]:
 
 
 def _json_column(name: str) -> Column[Any]:
-    return Column(name, JSON, nullable=False)
+    return Column(name, PrintableJson, nullable=False)
 
 
 def _session_column() -> Column[str]:
@@ -72,7 +72,7 @@ person = Table(
     "person",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("pseudonym", Text, nullable=False, unique=True),
+    Column("pseudonym", PrintableText, nullable=False, unique=True),
 )
 
 session = Table(
