@@ -1,1 +1,1 @@
-"""Tests of failures: a watch or a database server is killed a hundred times."""
+"""Tests of failures: a watch or a database server is killed twenty times; with `--examples-times=5`, a hundred times."""

@@ -1,4 +1,4 @@
-"""Start and kill a watch a hundred times, and compare the store with the published events.
+"""Start and kill a watch again and again, and compare the store with the published events.
 
 Takes: a folder, the address of a store.  Gives: the published events, and comparisons.
 """
@@ -33,8 +33,9 @@ from rules.faults import InputFaults
 from tests.faults import watch_process
 from tests.faults.watch_process import PublishedRecord, run_until_killed
 
-ROUNDS = 100
-LONG_EVERY = 40
+ROUNDS = 20
+"""Rounds of a test; `--examples-times=5` makes a hundred of them."""
+LONG_EVERY = 10
 """One round in this many lasts over a second, so that its samples reach the disk."""
 FIRST_WITHIN_S = 30.0
 
@@ -63,13 +64,14 @@ def kill_rounds(
     folder: Path,
     address: str,
     chance: random.Random,
+    rounds: int,
     meanwhile: Callable[[ForkServerProcess], None] = lambda _: None,
 ) -> list[PublishedRecord]:
-    """Start a watch and kill it at a random moment, a hundred times; return the published events of all rounds."""
+    """Start a watch and kill it at a random moment, so many times; return the published events of all rounds."""
     data_dir = DataDir(folder)
     data_dir.create()
     published: list[PublishedRecord] = []
-    for number in range(ROUNDS):
+    for number in range(rounds):
         published_path = folder / f"published-{number}"
         process = _start(data_dir, address, published_path)
         _wait_for_first(published_path, process)
@@ -88,8 +90,8 @@ def kill_rounds(
     return published
 
 
-def compare(address: str, published: list[PublishedRecord]) -> None:
-    """Check that every published event is in the store once."""
+def compare(address: str, published: list[PublishedRecord], rounds: int) -> None:
+    """Check that every published event of so many rounds is in the store once."""
     engine = open_store(address)
     with read_transaction(engine) as connection:
         sessions = connection.execute(select(schema.session.c.id, schema.session.c.ending)).all()
@@ -103,10 +105,10 @@ def compare(address: str, published: list[PublishedRecord]) -> None:
         )
         assert connection.execute(doubled).all() == []
     engine.dispose()
-    assert [ending for _, ending in sessions] == ["broken off"] * ROUNDS
+    assert [ending for _, ending in sessions] == ["broken off"] * rounds
     stored = {(row.session, row.number): row for row in found}
     findings = [each for each in published if each.kind == "finding"]
-    assert len(findings) > 5 * ROUNDS
+    assert len(findings) > 5 * rounds
     lost = [each for each in findings if (each.session, each.number) not in stored]
     assert lost == []
     for each in findings:
@@ -119,7 +121,7 @@ def compare(address: str, published: list[PublishedRecord]) -> None:
         Counter((each.session, each.sentence) for each in published if not each.number),
     )
     assert published_notices - stored_notices == Counter()
-    assert sum(stored_notices.values()) - sum(published_notices.values()) <= 5 * ROUNDS
+    assert sum(stored_notices.values()) - sum(published_notices.values()) <= 5 * rounds
 
 
 def _assert_no_extra(found: Sequence[Any], published: list[PublishedRecord]) -> None:
@@ -135,7 +137,7 @@ def _assert_no_extra(found: Sequence[Any], published: list[PublishedRecord]) -> 
         assert len(has) - last[session] <= 4
 
 
-def recordings_are_readable(folder: Path) -> None:
+def recordings_are_readable(folder: Path, rounds: int) -> None:
     """Check that every recording can be read up to its end, or is too short to have a header."""
     recordings = list_recordings(DataDir(folder).recordings)
     read = 0
@@ -147,7 +149,7 @@ def recordings_are_readable(folder: Path) -> None:
         read_messages = sum(1 for _ in recording.messages())
         read += any(True for _ in recording.items())
         assert _messages_by_mcap_library(each.parts[0]) >= read_messages
-    assert read >= ROUNDS // LONG_EVERY - 1
+    assert read >= rounds // LONG_EVERY - 1
 
 
 def _messages_by_mcap_library(path: Path) -> int:
