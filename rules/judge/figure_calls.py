@@ -92,7 +92,6 @@ def _reader(
 ) -> Callable[[], Value | None]:
     """Give the reader of one argument; one that the figure leaves out has its default."""
     keyword: str = parameter.name
-    default: Value = parameter.default
     if keyword in figure.words:
         return partial(values.get, figure.words[keyword].name)
-    return readers.get(keyword, lambda: default)
+    return readers.get(keyword, lambda: parameter.default)

@@ -12,8 +12,8 @@ from math import inf
 from typing import Generic, Protocol, TypeVar
 
 from rules.language.online.moment_bounds import NO_FIRST, NO_LAST, NOW, MomentBounds, TimePoint
-from rules.language.online.runs import DataStartNode, RunTracker, ValueRun
-from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
+from rules.language.online.runs import DataStartNode, RunTracker, SignalNode, ValueRun
+from rules.language.online.scheduler import MonitorNode, Scheduler
 from rules.language.truth import Truth
 from rules.signals.model import Value
 
@@ -196,7 +196,7 @@ class ChangedEventNode(RunEventNode[Value]):
 
     __slots__ = ("_signal",)
 
-    def __init__(self, scheduler: Scheduler, signal: NumberNode, data_start: DataStartNode) -> None:
+    def __init__(self, scheduler: Scheduler, signal: SignalNode, data_start: DataStartNode) -> None:
         self._signal = signal
         super().__init__(scheduler, signal, data_start)
 

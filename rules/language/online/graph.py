@@ -35,11 +35,11 @@ from rules.language.online.events import (
     EventNode,
     SweepEventNode,
 )
-from rules.language.online.runs import DataStartNode
+from rules.language.online.runs import DataStartNode, SignalNode
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 from rules.language.online.signal_readers import SignalReaders, add_comparison
 from rules.language.online.unseen_past import WATCHED, UnseenPast
-from rules.language.online.windows import AverageNode, ChangeNode, EventCountNode, ExtremeNode, SignalNode
+from rules.language.online.windows import AverageNode, ChangeNode, EventCountNode, ExtremeNode
 from rules.language.traversal import (
     direct_signal_names,
     inner_windows,
@@ -231,7 +231,7 @@ class MonitorGraph:
                 self.readers[name].words.append(node)
         return node
 
-    def _signal_nodes_of(self, names: tuple[str, ...]) -> tuple[NumberNode, ...]:
+    def _signal_nodes_of(self, names: tuple[str, ...]) -> tuple[SignalNode, ...]:
         """Give the nodes of these signals, each built at first use."""
         for name in names:
             if name not in self._signal_nodes:

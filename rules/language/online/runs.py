@@ -6,12 +6,12 @@ lasted for no time and leave no trace (the simulator may be paused while switche
     at 10 s   on        at 12 s   off, on
     run       [10, ...) on continues: off lasted for no time
 
-Takes: a value at a time, one after the other.  Gives: `ValueRun`, `RunTracker`, and `DataStartNode`.
+Takes: a value at a time, one after the other.  Gives: `ValueRun`, `RunTracker`; `SignalNode` and `DataStartNode`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from math import inf
 from typing import Generic, NamedTuple, TypeVar
 
@@ -72,6 +72,28 @@ class RunTracker(Generic[V]):
         """Make the run that follows an unknown time."""
         bridges = value == before.previous and self._scheduler.bridged_gap_s == (before.start_s, now_s)
         return ValueRun(value, now_s, None, before.start_s, before.previous, bridges)
+
+
+class SignalNode(MonitorNode):
+    """Signal value at the time of the step, None where it is not fresh.
+
+    The state may be ahead: while timers between two steps run, it already has the values of the
+    later step.  Nodes that a timer can wake read signals through this node.
+    """
+
+    __slots__ = ("_get", "_name", "value")
+
+    def __init__(self, get: Callable[[str], Value | None], name: str) -> None:
+        super().__init__()
+        self._get = get
+        self._name = name
+        self.signals = frozenset((name,))
+        self.value: Value | None = None
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - queued only when a sample came
+        """Read the value; True where it changed."""
+        old, self.value = self.value, self._get(self._name)
+        return old != self.value
 
 
 class DataStartNode(MonitorNode):

@@ -17,32 +17,11 @@ from collections.abc import Iterator
 from math import inf
 
 from rules.language.averages import Run, average_of, latest_point_s, next_point_s
-from rules.language.online.closures import Lookup, Reader
+from rules.language.online.closures import Reader
 from rules.language.online.events import EventNode
 from rules.language.online.runs import DataStartNode, RunTracker, ValueRun
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 from rules.signals.equality import short_way_deg
-
-
-class SignalNode(NumberNode):
-    """Signal value at the time of the step.
-
-    The state may be ahead: while timers between two steps run, it already has the values of the
-    later step.  Nodes that a timer can wake read signals through this node.
-    """
-
-    __slots__ = ("_get", "_name")
-
-    def __init__(self, get: Lookup, name: str) -> None:
-        super().__init__()
-        self._get = get
-        self._name = name
-        self.signals = frozenset((name,))
-
-    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - queued only when a sample came
-        """Read the value; True where it changed."""
-        old, self.value = self.value, self._get(self._name)
-        return old != self.value
 
 
 class WindowNode(NumberNode):

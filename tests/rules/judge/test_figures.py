@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -10,10 +11,10 @@ import pytest
 
 from mock_sim.run import Flight
 from rules.judge.events import Finding, FindingOpened
-from rules.judge.figures import BoundFigure, FigureEvaluator
+from rules.judge.figures import FigureEvaluator
 from rules.judge.judge import Judge
 from rules.packs.load_pack import load_pack
-from rules.packs.model import OwnSentences, Pack
+from rules.packs.model import Figure, OwnSentences, Pack
 from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
 from rules.signals.state import SignalState
@@ -202,18 +203,22 @@ def bench(pack: Pack, trip: TripSheet) -> Bench:
     return Bench(pack, trip)
 
 
-def test_only_figures_that_read_a_changed_signal_are_computed(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_only_figures_that_read_a_changed_signal_are_computed(pack: Pack, trip: TripSheet) -> None:
     """A change computes the figures that read the signal, once each, and no other."""
     worked: list[str] = []
-    put = FigureEvaluator._store
 
-    def store_and_record(figures: FigureEvaluator, working: BoundFigure) -> Sample | None:
-        worked.append(working.figure.signal.name)
-        return put(figures, working)
+    def noted(figure: Figure) -> Figure:
+        """The figure, with a function of the same arguments that notes its calls."""
 
-    monkeypatch.setattr(FigureEvaluator, "_store", store_and_record)
+        @functools.wraps(figure.function)
+        def function(*arguments: Value) -> float:
+            worked.append(figure.signal.name)
+            return figure.function(*arguments)
+
+        return replace(figure, function=function)
+
+    bench = Bench(replace(pack, figures=tuple(map(noted, pack.figures))), trip)
+    worked.clear()
     assert bench.put("flight.pitch", 2.0) == []
     assert worked == []
     changed = [sample.name for sample in bench.put("fuel.total", 8200.0)]
