@@ -15,6 +15,7 @@ import typer
 
 from bridge.commands.lazy_group import CommandRef, lazy_group
 from bridge.common.disclaimer import SHORT_DISCLAIMER
+from rules.compiled import HINT, changed_sources, is_compiled
 from rules.faults import HoldshortError
 
 COMMANDS = (
@@ -92,7 +93,8 @@ def _program(
 ) -> None:
     """Handle the options of the program itself."""
     if version:
-        typer.echo(f"holdshort {metadata.version('holdshort')}")
+        evaluator = "compiled" if is_compiled() else "interpreted"
+        typer.echo(f"holdshort {metadata.version('holdshort')}, evaluator {evaluator}")
         raise typer.Exit
 
 
@@ -111,6 +113,10 @@ app = typer.Typer(
 
 def main() -> None:
     """Run a command; print a fault of the input on standard error and exit with 2."""
+    changed = changed_sources()
+    if changed:
+        older = f"the compiled evaluator is older than {changed[0]}, and runs all the same"
+        print(f"{older}\n  hint: {HINT}", file=sys.stderr)  # noqa: T201 - as the faults below
     try:
         app()
     except HoldshortError as error:

@@ -34,6 +34,7 @@ exit_without_libraries()  # before the imports that would fail without a hint
 
 from hypothesis import is_hypothesis_test, settings  # noqa: E402
 
+from rules.compiled import HINT, changed_sources  # noqa: E402
 from tests.printed import print_as_code  # noqa: E402
 from tests.quick_subset import file_ranks, long_tests  # noqa: E402
 
@@ -55,6 +56,15 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--quick", action="store_true", help="only the quick subset: without the tests of long_tests.txt"
     )
+
+
+def pytest_configure() -> None:
+    """Refuse to test a compiled evaluator that is older than its sources."""
+    changed = changed_sources()
+    if changed:
+        raise pytest.UsageError(
+            f"the compiled evaluator is older than {', '.join(map(str, changed))}\n  hint: {HINT}"
+        )
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:

@@ -65,7 +65,9 @@ class Copy:
         for part in PARTS:
             source = TOP / part
             if source.is_dir():
-                shutil.copytree(source, folder / part, ignore=shutil.ignore_patterns("__pycache__"))
+                shutil.copytree(
+                    source, folder / part, ignore=shutil.ignore_patterns("__pycache__", "*.so", "*.pyd")
+                )
             elif source.exists():
                 shutil.copy(source, folder / part)
 
