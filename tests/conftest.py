@@ -62,9 +62,7 @@ def pytest_configure() -> None:
     """Refuse to test a compiled evaluator that is older than its sources."""
     changed = changed_sources()
     if changed:
-        raise pytest.UsageError(
-            f"the compiled evaluator is older than {', '.join(map(str, changed))}\n  hint: {HINT}"
-        )
+        raise pytest.UsageError(f"the compiled evaluator is older than {', '.join(changed)}\n  hint: {HINT}")
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
