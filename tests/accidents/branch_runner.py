@@ -17,7 +17,13 @@ from typing import NamedTuple
 
 from rules.judge.events import Finding, FindingOpened, GateEntered, JudgeEvent, Notice
 from tests.accidents.accident_case import Case
-from tests.accidents.case_player import CasePlayer, Marks, at_s, record_marks
+from tests.accidents.case_player import (
+    CasePlayer,
+    Marks,
+    at_s,
+    record_crossings,
+    record_marks,
+)
 from tests.accidents.clean_flight import CleanRecording
 
 GRACE_S = 30.0
@@ -55,7 +61,8 @@ def judge(recording: CleanRecording, cases: Iterable[Case]) -> FlightOutcomes:
         recording: The clean flight.
         cases: Cases that are overlaid on it.
     """
-    marks = _marks(recording, judged := FlightOutcomes())
+    marks, cases = _marks(recording, judged := FlightOutcomes()), list(cases)
+    record_crossings(marks, recording, (moment for case in cases for moment in case.moments))
     waiting = sorted(cases, key=lambda case: _starts_s(case, marks), reverse=True)
     player, running = CasePlayer(recording), _BranchPool(judged)
     gc.collect()
@@ -69,7 +76,7 @@ def judge(recording: CleanRecording, cases: Iterable[Case]) -> FlightOutcomes:
     return judged
 
 
-def _marks(recording: CleanRecording, judged: FlightOutcomes) -> Marks:
+def _marks(recording: CleanRecording, judged: FlightOutcomes) -> dict[str, float]:
     """Play the clean flight to its end; give the times of its events, and its notices and findings."""
     player, marks = CasePlayer(recording), dict[str, float]()
     while not player.over:

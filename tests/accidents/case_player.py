@@ -6,12 +6,14 @@ Takes: a recording, and from some step on a case.  Gives: events.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 from rules.judge.events import CallEntered, GateCued, GateEntered, JudgeEvent
 from rules.judge.judge import Judge
 from rules.signals.model import Frame, Quality, Sample, Value
-from tests.accidents.accident_case import Case, Moment, Overlay
+from tests.accidents.accident_case import PLACE, Case, Moment, Overlay
 from tests.accidents.clean_flight import CleanRecording
+from tests.accidents.day_values import DayValues
 from tests.recorded_flights import RecordedMoment
 
 Marks = Mapping[str, float]
@@ -30,6 +32,23 @@ def record_marks(marks: dict[str, float], entries: Iterable[JudgeEvent]) -> None
                 marks.setdefault(f"call {call}", at_s)
 
 
+def record_crossings(marks: dict[str, float], recording: CleanRecording, moments: Iterable[Moment]) -> None:
+    """Record when signals fall below values, each for the first time after its highest value.
+
+    Raises:
+        ValueError: A signal does not fall below its value.
+    """
+    for moment in moments:
+        if moment.crossing is None or moment.event in marks:
+            continue
+        name, value = moment.crossing
+        course = [(step.sim_s, float(step.changes[name])) for step in recording.steps if name in step.changes]
+        top = max(range(len(course)), key=lambda place: course[place][1])
+        marks[moment.event] = next((at for at, number in course[top:] if number < value), -1.0)
+        if marks[moment.event] < 0.0:
+            raise ValueError(f"in the clean flight {name} does not fall below {value:g}")
+
+
 def at_s(moment: Moment, marks: Marks) -> float:
     """Time of a moment of the clean flight, in seconds."""
     return marks[moment.event] + moment.after_s
@@ -42,6 +61,7 @@ class CasePlayer:
         self.recording = recording
         self.judge = Judge(recording.pack, recording.trip)
         self.place = 0
+        self._day = DayValues(recording.pack, recording.trip.values)
         self._clean_state: dict[str, Value] = {}
         self._sent: dict[str, Value] = {}
         self._unsent: set[str] = set()
@@ -64,7 +84,7 @@ class CasePlayer:
 
     def case(self, case: Case, marks: Marks) -> Iterator[list[JudgeEvent]]:
         """Play the rest of the flight with the case."""
-        layers = [_ActiveOverlay(layer, marks) for layer in case.layers]
+        layers = [_ActiveOverlay(layer, marks, self._day) for layer in case.layers]
         trip_changes = sorted(
             ((at_s(p.at, marks), p.values) for p in case.trip_changes), key=lambda change: change[0]
         )
@@ -76,9 +96,7 @@ class CasePlayer:
             step = self.recording.steps[self.place]
             now_s = step.sim_s + later_s
             while trip_changes and trip_changes[0][0] <= now_s:
-                yield self.judge.update_trip(
-                    {f"trip.{name}": value for name, value in trip_changes.pop(0)[1].items()}
-                )
+                yield self.judge.update_trip(self._day.change_trip(trip_changes.pop(0)[1], self._clean_state))
             laid = [layer for layer in layers if layer.is_active(now_s)]
             calls = [call for call in step.calls if call not in case.missing_calls]
             calls += [call for at, call in added if at <= now_s]
@@ -131,14 +149,16 @@ class CasePlayer:
 
 
 class _ActiveOverlay:
-    """Overlay with its times."""
+    """Overlay with its times, and its values for the day when it begins."""
 
-    def __init__(self, layer: Overlay, marks: Marks) -> None:
+    def __init__(self, layer: Overlay, marks: Marks, day: DayValues) -> None:
         """Compute its begin and end."""
         self.layer = layer
         self._begins_s = at_s(layer.begins, marks)
         self._ends_s = at_s(layer.ends, marks) if layer.ends else float("inf")
+        self._day = day
         self._held: dict[str, Value] = {}
+        self._values: _OverlayValues | None = None
 
     def is_active(self, now_s: float) -> bool:
         """True if it is active now."""
@@ -146,13 +166,41 @@ class _ActiveOverlay:
 
     def apply(self, shown: dict[str, Value], *, now_s: float) -> None:
         """Change the values of the step."""
+        values = self._values = self._values or _values_of_day(self.layer, self._day, shown)
         for name in self.layer.hold:
             shown[name] = self._held.setdefault(name, shown[name])
-        for name, more in self.layer.plus.items():
+        for name, more in values.plus.items():
             shown[name] = float(shown[name]) + more
         for name, factor in self.layer.times.items():
             shown[name] = float(shown[name]) * factor
-        for name, target in self.layer.ramp.items():
+        done = min(1.0, (now_s - self._begins_s) / self.layer.ramp_s)
+        for name, target in values.ramp.items():
             began = float(self._held.setdefault(name, shown[name]))
-            shown[name] = began + (target - began) * min(1.0, (now_s - self._begins_s) / self.layer.ramp_s)
-        shown.update(self.layer.put)
+            shown[name] = began + (target - began) * done
+        shown.update(values.put)
+
+
+class _OverlayValues(NamedTuple):
+    """What an overlay puts, adds and takes signals to, in numbers and words of the day."""
+
+    put: dict[str, Value]
+    plus: dict[str, float]
+    ramp: dict[str, float]
+
+
+def _values_of_day(layer: Overlay, day: DayValues, shown: Mapping[str, Value]) -> _OverlayValues:
+    """Resolve the values of an overlay at its begin, where `shown` is the state without it."""
+
+    def numbers(written: Mapping[str, Value]) -> dict[str, float]:
+        return {name: day.number(name, value, shown) for name, value in written.items()}
+
+    put = {name: day.value(name, value, shown) for name, value in layer.put.items()}
+    plus, ramp = numbers(layer.plus), numbers(layer.ramp)
+    ramp |= {name: float(shown[name]) + more for name, more in numbers(layer.ramp_plus).items()}
+    if layer.put_place:
+        put |= zip(PLACE, day.position_deg(layer.put_place), strict=True)
+    if layer.plus_place:
+        plus |= zip(PLACE, day.distance_deg(layer.plus_place), strict=True)
+    if layer.ramp_place:
+        ramp |= zip(PLACE, day.position_deg(layer.ramp_place), strict=True)
+    return _OverlayValues(put, plus, ramp)

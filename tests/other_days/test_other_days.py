@@ -29,6 +29,12 @@ def judged() -> Mapping[str, FlightOutcomes]:
     }
 
 
+def test_every_day_has_its_own_id() -> None:
+    """Outcomes are found by the id of their day: two of one id would be judged as one."""
+    ids = [day.id for day in DAYS]
+    assert sorted(set(ids)) == sorted(ids)
+
+
 @pytest.mark.parametrize("day", DAYS, ids=lambda day: day.id)
 def test_a_day_gives_exactly_its_findings(judged: Mapping[str, FlightOutcomes], day: Case) -> None:
     """A correct crew hears nothing; of a wrong one exactly the findings that the day names are found."""

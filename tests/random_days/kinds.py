@@ -66,12 +66,9 @@ OTHERWISE: dict[str, Kind] = {
 }
 LAID_OVER = 4
 """Seeds of sectors over which the days of `tests/other_days` are laid that a correct crew has."""
-EVENTS_OF_THE_AEROPLANE = (
-    "fire_drill",
-    "emergency_descent",
-    "engine_1_burns_and_is_cut_off",
-    "escape_from_terrain",
-)
-"""Days on which the crew is correct, and what is found is the aeroplane's own."""
-OF_ONE_RUNWAY = ("pushed_not_quite_as_cleared",)
-"""Days that name a heading of the runway of one flight."""
+TOLD_ALL_THE_SAME: dict[str, str] = {
+    "fuel_leak_and_secured": "the fuel that leaks is missing in the plan: a limit is exceeded, by no error of the crew",
+}
+"""Days on which the crew is correct although more is found than events of the aeroplane, each with its reason."""
+NOT_LAID_OVER: dict[str, str] = {}
+"""Correct days that cannot be laid over a random sector, each with its reason."""
