@@ -150,7 +150,6 @@ class Case(_Form):
             + [Moment(f"call {c}", -1) for c in self.missing_calls]
         )
 
-
     @property
     def moments(self) -> list[Moment]:
         """All moments of the overlays, and the last one."""

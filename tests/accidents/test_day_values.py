@@ -71,7 +71,9 @@ def test_a_place_is_along_and_across_the_runway(place: RunwayPlace, north_m: flo
     assert values.position_deg(place) == values.distance_deg(place)
 
 
-@pytest.mark.parametrize("written", ["trip.qnh+1", "trip.qnh * 2", "2 * trip.qnh * 3", "figure.", "trip.qnh + x"])
+@pytest.mark.parametrize(
+    "written", ["trip.qnh+1", "trip.qnh * 2", "2 * trip.qnh * 3", "figure.", "trip.qnh + x"]
+)
 def test_a_value_that_is_written_wrong_is_refused(written: str) -> None:
     """It would else count as a word."""
     with pytest.raises(ValidationError, match=r"expected such as 'trip\.qnh'"):
@@ -86,5 +88,7 @@ def test_only_a_number_can_be_added() -> None:
 
 def test_a_name_that_the_sheet_lacks_is_told() -> None:
     """The signal, the value as it is written and the missing name are in the message."""
-    with pytest.raises(ValueError, match=r"speeds\.vref: trip\.vreff \+ 1: there is no trip\.vreff on this day"):
+    with pytest.raises(
+        ValueError, match=r"speeds\.vref: trip\.vreff \+ 1: there is no trip\.vreff on this day"
+    ):
         day().value("speeds.vref", "trip.vreff + 1", {})

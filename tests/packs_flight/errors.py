@@ -122,9 +122,6 @@ ERRORS: dict[str, list[Error]] = {
     "cruise": [
         Error(CLIMB + "standard_captain", "omitted", {"altimeter.captain.standard": "no"}),
         Error(CLIMB + "standard_first_officer", "omitted", {"altimeter.first_officer.standard": "no"}),
-        Error(
-            CLIMB + "altimeters_in_climb", "limit_exceeded", off("altimeter.first_officer.altitude", 300.0)
-        ),
         Error(CLIMB + "landing_lights_off.left", "omitted", {"lights.landing.left": "on"}),
         Error(CLIMB + "taxi_lights_off.rest", "omitted", {"lights.taxi": "on"}),
         Error(CLIMB + "transponder_in_climb", "omitted", {"transponder.mode": "standby"}),

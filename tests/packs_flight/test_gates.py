@@ -84,6 +84,7 @@ WITHOUT = {
     "flow.cruise.cruise_standard_left",  # a watch tells it long before
     "flow.cruise.cruise_standard_right",
     "flow.after_takeoff.generators_in_climb",  # the watch of the generator tells it
+    "flow.climb.altimeters_in_climb",  # the watch of the altimeters tells it
     "flow.landing_configuration.one_engine_flap",  # a day of `other_days` flies it
     "flow.cruise.cruise_centre_pumps",
     "flow.landing_roll.slow_to_vacate",
