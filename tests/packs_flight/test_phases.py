@@ -57,7 +57,7 @@ def stop_moments(from_s: float, state: State) -> list[Moment]:
         "gear.brake_temperature": 220.0,
     }
     reset = {"engine.1.reverser": "stowed", "engine.2.reverser": "stowed"}
-    return moments + hold(moments[-1], 20, {**idle, **put_away, **reset})
+    return moments + hold(moments[-1], 70, {**idle, **put_away, **reset})
 
 
 AIRSPEEDS = ("flight.airspeed", "airspeed.captain", "airspeed.first_officer", "airspeed.standby")
