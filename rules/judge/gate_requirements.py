@@ -204,16 +204,17 @@ class GateRequirements:
             if open_need is None:
                 self._open_doubt(key, state, entering=entering)
             return
+        # What another rule tells has no doubt of its own either.
+        if open_need is None and self._is_told_otherwise(state.item, gate.id):
+            if not entering:
+                self._look_again(gate.id, state)
+            return
         if doubt:
             reason = Reason(None, doubt, "unknown", signals=self._items.reason(state).signals)
             self._open_unverifiable(key, state, reason, entering=entering)
             return
         if open_need is not None:
             self._finding_log.repeat_at_gate(open_need, gate.id)
-            return
-        if self._is_told_otherwise(state.item, gate.id):
-            if not entering:
-                self._look_again(gate.id, state)
             return
         reason = self._items.reason(state)
         undone = self._was_met(gate.id, state)
