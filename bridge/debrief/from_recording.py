@@ -20,6 +20,7 @@ from bridge.recording.reader import Recording, StoredEvent
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog, RecordedRequest
 from rules.judge.events import ItemStatus
 from rules.packs.model import Pack
+from rules.packs.trip_values import strips_left_behind
 from rules.signals.model import Value
 
 Progress = Callable[[int], None]
@@ -97,7 +98,8 @@ def _last_trip_values(loaded: LoadedInputLog, pack: Pack, first: Mapping[str, Va
     for frame in sorted(loaded.input_log.events_before):
         for request in loaded.input_log.events_before[frame]:
             if isinstance(request, RecordedRequest):
-                values |= request.trip_values(pack)
+                amended = request.trip_values(pack)
+                values |= {} if strips_left_behind(values, amended) else amended
     return values
 
 

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from rules.faults import Fault, InputFaults
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import parse_trip_sheet
+from rules.packs.trip_values import strips_left_behind
 from rules.signals.model import TRIP_PREFIX, Value
-from rules.source import parse_source
+from rules.source import SourceDocument, parse_source
 
 MAX_NAMED = 8
 """Limit of the values that one sentence names."""
@@ -26,10 +28,27 @@ def changed_values(pack: Pack, present: Mapping[str, Value], text: str, file: st
         file: name of the sheet in faults.
 
     Raises:
-        InputFaults: every fault of the sheet.
+        InputFaults: every fault of the sheet; or it has another runway, and where that lies would stay as it was.
     """
-    trip = parse_trip_sheet(parse_source(text, file), pack.signals)
+    source = parse_source(text, file)
+    trip = parse_trip_sheet(source, pack.signals)
+    faults = [
+        _strip_fault(source, runway, str(trip.values[runway]), names)
+        for runway, names in strips_left_behind(present, trip.values).items()
+    ]
+    if faults:
+        raise InputFaults(faults)
     return {name: value for name, value in trip.values.items() if present.get(name) != value}
+
+
+def _strip_fault(source: SourceDocument, runway: str, ident: str, names: Iterable[str]) -> Fault:
+    """The fault of a runway that would be judged by the place of the one before."""
+    key = runway.removeprefix(TRIP_PREFIX)
+    place = source.place(("trip", "values", key), key=True)
+    missing = ", ".join(name.removeprefix(TRIP_PREFIX) for name in names)
+    what = f"the sheet has another runway, {ident}, and {missing} of the one before would stay"
+    hint = f"write {missing} of runway {ident} too; nothing was changed"
+    return Fault(place, what, f"a runway with {missing}", hint)
 
 
 def describe_changes(changed: Mapping[str, Value]) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 
 from rules.arithmetic import fuel
 from rules.arithmetic.domain import DomainError
@@ -34,6 +35,12 @@ ALTERNATIVE_UNITS = {
 """Units of which a sheet has one or the other."""
 
 DENSITY_SIGNAL = "trip.fuel_density"
+_STRIP = ("heading", "latitude", "longitude")
+STRIPS = {
+    runway: tuple(f"{runway}_{value}" for value in _STRIP)
+    for runway in ("trip.runway", "trip.landing_runway")
+}
+"""Each runway of the sheet, with the values that say where it lies: they are those of this runway alone."""
 _TANKS = ("left", "centre", "right", "before")
 
 
@@ -139,6 +146,25 @@ class TripValueReader:
         except DomainError as refused:
             self._faults.add(at, refused.what, refused.expected)
             return None
+
+
+def strips_left_behind(present: Mapping[str, Value], amended: Mapping[str, Value]) -> dict[str, list[str]]:
+    """Find what an amended sheet would leave of a runway that it replaces.
+
+    Args:
+        present: The values before, by signal name.
+        amended: The values of the amended sheet, by signal name.
+
+    Returns:
+        Each runway that changes, with the values of its strip that only the old runway has.
+    """
+    changed = (
+        name for name in STRIPS if name in amended and name in present and amended[name] != present[name]
+    )
+    left = {
+        name: [part for part in STRIPS[name] if part in present and part not in amended] for name in changed
+    }
+    return {name: parts for name, parts in left.items() if parts}
 
 
 def is_fuel(signal: Signal) -> bool:

@@ -25,9 +25,10 @@ from rules.judge.stepper import Evaluation
 from rules.language.batch import ColumnCursor, ColumnMonitors
 from rules.language.online import CallAvailability
 from rules.packs.model import Pack
+from rules.packs.trip_values import STRIPS
 from rules.signals.column_builder import ColumnBuilder
 from rules.signals.columns import ColumnSegment
-from rules.signals.input_log import InputLog
+from rules.signals.input_log import InputLog, NotColumnar
 from rules.signals.model import Frame, Value
 
 
@@ -128,7 +129,11 @@ class BatchJudge(Judge):
             lasting = self._lasting_values(segment)
 
     def _trip_values_of(self, request: object) -> Mapping[str, Value]:
-        return _as_request(request).trip_values(self.pack)
+        values = _as_request(request).trip_values(self.pack)
+        # A runway without its place is refused where the sheet before has one, which only the judge frame by frame knows.
+        if any(name in values and not values.keys() >= {*strip} for name, strip in STRIPS.items()):
+            raise NotColumnar("an amended sheet has a runway without its place")
+        return values
 
     def _lasting_values(self, segment: ColumnSegment) -> dict[str, Value | None]:
         """Values that do not age, and so carry over to the next segment."""

@@ -9,10 +9,12 @@ import pytest
 from bridge.runtime.device import Device
 from bridge.session.requests import Reply, Request
 from bridge.session.session_events import KINDS
-from bridge.session.trip_update import MAX_NAMED, describe_changes
+from bridge.session.trip_update import MAX_NAMED, changed_values, describe_changes
 from bridge.terminal.console_log import ConsoleLog
+from rules.faults import InputFaults
 from rules.judge.events import TripUpdated
 from rules.packs.load_pack import load_pack
+from rules.signals.model import Value
 from tests.bridge.builders import (
     TRIP,
     FrameSender,
@@ -61,6 +63,37 @@ def test_a_faulty_sheet_changes_nothing(device: Device) -> None:
     assert "did you mean runway?" in reply.text
     assert "139 kg" in reply.text
     assert device.session.trip_values == {}
+
+
+PLACES: dict[str, tuple[Value, str]] = {
+    "heading": (143.0, "323 deg"),
+    "latitude": (46.8178, "46.8010 deg"),
+    "longitude": (-21.4543, "-21.4353 deg"),
+}
+
+
+@pytest.mark.parametrize("runway", ["runway", "landing_runway"])
+@pytest.mark.parametrize("missing", [("heading",), ("latitude",), ("longitude",), tuple(PLACES), ()])
+def test_another_runway_comes_with_its_place(tmp_path: Path, runway: str, missing: tuple[str, ...]) -> None:
+    """Whatever of its strip would stay that of the runway before, the sheet is refused, and nothing is changed."""
+    pack = load_pack(str(write_pack(tmp_path / "pack")))
+    present = {f"trip.{runway}": "14"} | {f"trip.{runway}_{name}": old for name, (old, _) in PLACES.items()}
+    given = {f"{runway}_{name}": new for name, (_, new) in PLACES.items() if name not in missing}
+    values = "".join(f"    {name}: {new}\n" for name, new in given.items())
+    text = f'trip:\n  title: Lindmere 417\n  values:\n    {runway}: "32"\n{values}'
+    if not missing:
+        assert set(changed_values(pack, present, text, "sheet.yaml")) == set(present)
+        return
+    with pytest.raises(InputFaults) as refused:
+        changed_values(pack, present, text, "sheet.yaml")
+    (fault,) = refused.value.faults
+    assert (fault.place.line, fault.place.column) == (4, 5)
+    assert fault.hint.startswith(
+        f"write {', '.join(f'{runway}_{name}' for name in missing)} of runway 32 too"
+    )
+    same = text.replace('"32"', '"14"')
+    assert f"trip.{runway}" not in changed_values(pack, present, same, "sheet.yaml")
+    assert changed_values(pack, {f"trip.{runway}": "14"}, text, "sheet.yaml")[f"trip.{runway}"] == "32"
 
 
 def test_a_json_sheet_is_read_as_json(device: Device) -> None:
