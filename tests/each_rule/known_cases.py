@@ -18,7 +18,7 @@ from tests.accidents.accident_case import Case, load_cases
 TESTS = Path(__file__).parents[1]
 FILES = {
     "accidents": ("cases.yaml", "variants.yaml", "further.yaml"),
-    "other_days": ("days.yaml", "air.yaml", "papers.yaml"),
+    "other_days": tuple(sorted(path.name for path in (TESTS / "other_days").glob("*.yaml"))),
 }
 PACK_OF = {"sector": "twin_jet", "circuit": "trainer"}
 
