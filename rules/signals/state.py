@@ -51,7 +51,8 @@ class SignalState:
     def __init__(self, signals: Mapping[str, Signal]) -> None:
         """Start with every signal absent."""
         self.signals = signals
-        self.values: dict[str, Value] = {}
+        self._values: dict[str, Value] = {}
+        self.values: Mapping[str, Value] = self._values
         self.sim_s = 0.0
         self.recv_s = 0.0
         self.epoch = 0
@@ -108,7 +109,7 @@ class SignalState:
         age_s = recv_s - self.stalled_s
         if age_s <= self._next_expiry_s:
             return []
-        values, late = self.values, self._overdue(age_s)
+        values, late = self._values, self._overdue(age_s)
         self._stale_since_frame += late
         return [self._store(Sample(name, values[name], _STALE, self.sim_s)) for name in late]
 
@@ -146,7 +147,7 @@ class SignalState:
         self._apply_renewals()
         carried, ages, late = self._carried_at_s, self._max_ages_s, []
         self._next_expiry_s = math.inf
-        for name in self.values:
+        for name in self._values:
             if name not in ages:
                 continue
             due_s = carried.get(name, -math.inf) + ages[name]
@@ -175,7 +176,7 @@ class SignalState:
         self._advance_clocks(frame)
         now_s, values, samples, spans, words = (
             self.sim_s,
-            self.values,
+            self._values,
             self._samples,
             self._ranges,
             self._words,
@@ -215,9 +216,9 @@ class SignalState:
             The sample, None where nothing changed.
         """
         if value is not None:  # in nearly every frame, for each figure of the fuel: no look at the old sample
-            if self.values.get(name) == value:
+            if self._values.get(name) == value:
                 return None
-            self.values[name] = value
+            self._values[name] = value
             sample = self._samples[name] = Sample(name, value, _FRESH, self.sim_s)
             return sample
         old = self._samples.get(name)
@@ -229,7 +230,7 @@ class SignalState:
         """Remove these signals, as if never seen."""
         for name in names:
             self._samples.pop(name, None)
-            self.values.pop(name, None)
+            self._values.pop(name, None)
             self._stale.discard(name)
 
     def restart(self, epoch: int) -> None:
@@ -241,7 +242,7 @@ class SignalState:
         self._stale_since_frame.clear()
         for name in [name for name in self._samples if name in self._max_ages_s]:
             del self._samples[name]
-            self.values.pop(name, None)
+            self._values.pop(name, None)
 
     def _advance_clocks(self, frame: Frame) -> None:
         """Advance the clocks; a second link that is a little behind does not set them back."""
@@ -290,9 +291,9 @@ class SignalState:
         name, value, quality, _ = sample
         self._samples[name] = sample
         if quality is _FRESH and value is not None:
-            self.values[name] = value
+            self._values[name] = value
         else:
-            self.values.pop(name, None)
+            self._values.pop(name, None)
         if quality is _STALE:
             self._stale.add(name)
         else:

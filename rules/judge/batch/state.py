@@ -7,31 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from rules.judge.batch.cursor_values import CursorValues
 from rules.language.batch import ColumnCursor
 from rules.signals.model import Sample, Signal, Value
 from rules.signals.state import SignalState
-
-
-class CursorValues(dict[str, Value]):
-    """Fresh values at the cursor; lookup by name only, no iteration."""
-
-    def __init__(self, cursor: ColumnCursor) -> None:
-        super().__init__()
-        self._cursor = cursor
-
-    def get(self, name: str, default: object = None) -> Value | None:  # type: ignore[override]  # noqa: ARG002
-        """Value of a signal, None where it is not fresh."""
-        column = self._cursor.segment.columns.get(name)
-        return column.value_at(self._cursor.step) if column is not None else None
-
-    def __contains__(self, name: object) -> bool:
-        return self.get(str(name)) is not None
-
-    def __getitem__(self, name: str) -> Value:
-        value = self.get(name)
-        if value is None:
-            raise KeyError(name)
-        return value
 
 
 class ColumnState(SignalState):

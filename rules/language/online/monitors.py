@@ -30,7 +30,9 @@ STATIC_TEXT = "a single state does not show it"
 class SampleSource(Protocol):
     """Source of present samples: the part of the signal state that monitors read."""
 
-    values: dict[str, Value]
+    @property
+    def values(self) -> Mapping[str, Value]:
+        """Fresh values of signals by name, now and later."""
 
     def sample(self, name: str) -> Sample:
         """Give the signal's latest sample, of any quality."""
