@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from msgspec import structs
 
+from bridge.common.time_text import format_sim_time
 from bridge.debrief.drawing.plots import Plots
 from bridge.debrief.export import save_csv, save_json
 from bridge.debrief.model import DebriefData, DebriefWaiver
 from bridge.debrief.report.document import render_html
 from bridge.debrief.tables import debrief_tables
 from bridge.debrief.wording import author_text, summary
+from bridge.session.request_handlers import MAX_REMARK_LENGTH
 from rules.words import capitalised, number_in_words
+from tests.bridge.debrief.report.pdf_text import save_pdf, text_of, words_of
 
 BEACON = DebriefWaiver(
     61.0, 0.0, "flow.a.b", "Beacon", ("Push back", "Taxi"), "lamp failed", "instructor", 125.0, "captain", "lamp replaced"
@@ -86,6 +90,40 @@ def test_the_report_has_a_table(waived: DebriefData, debrief: DebriefData, plots
     assert "end of the session" in page
     assert "<dt>Waived</dt>" in page
     assert 'id="waivers"' not in render_html(debrief, plots)
+
+
+LONG = " ".join(f"reason{n}" for n in range(55))[:MAX_REMARK_LENGTH]
+UNBROKEN = "x" * 150 + "y"
+LONG_WAIVERS = (
+    DebriefWaiver(61.0, 0.0, "flow.a.b", "Beacon", ("Push back",), LONG, "instructor", 125.0, "captain", LONG[::-1]),
+    DebriefWaiver(62.0, 0.0, "flow.a.c", "Logo light", (), UNBROKEN, "first_officer", 3725.0, "atc", UNBROKEN),
+    DebriefWaiver(63.0, 0.0, "flow.a.d", "Wing light", (), "lamp failed", "Heron"),
+)  # fmt: skip
+
+
+def test_they_are_printed_in_full(debrief: DebriefData, plots: Plots, tmp_path: Path) -> None:
+    """On paper and on the page each waiver has its reasons to the last letter, its authors and its times."""
+    long = replace(debrief, waivers=LONG_WAIVERS, findings=(), traces=(), item_histories=())
+    path = tmp_path / "debrief.pdf"
+    save_pdf(long, plots, path)
+    letters = "".join(text_of(path, "-raw").split())  # cell by cell, not line by line across the columns
+    row_texts = {waiver.item: _row_texts(waiver, debrief.seats) for waiver in LONG_WAIVERS}
+    page = render_html(long, plots)
+    for waiver in LONG_WAIVERS:
+        row = page[page.index(f'<th scope="row">{waiver.label}</th>') :].partition("</tr>")[0]
+        for text in row_texts[waiver.item]:
+            assert text in row
+            assert "".join(text.split()) in letters, text
+    assert [word for word in words_of(path) if not word.is_on_the_page] == []
+
+
+def _row_texts(waiver: DebriefWaiver, seats: Mapping[str, str]) -> tuple[str, ...]:
+    """The texts of a waiver's row: author, reason, begin, and the end with its author and reason."""
+    begin = (capitalised(author_text(waiver.by, seats)), waiver.reason, format_sim_time(waiver.from_s))
+    if waiver.to_s is None:
+        return (*begin, "end of the session")
+    end = f"{format_sim_time(waiver.to_s)}, undone by {author_text(waiver.undone_by, seats)}: {waiver.undone_reason}"
+    return (*begin, end)
 
 
 def test_the_tables_have_them(waived: DebriefData, tmp_path: Path) -> None:

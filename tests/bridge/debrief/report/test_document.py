@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
 from collections import Counter
 from dataclasses import replace
 from html.parser import HTMLParser
-from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -18,11 +15,11 @@ from bridge.common.disclaimer import SHORT_DISCLAIMER
 from bridge.debrief.drawing.plots import Plots, draw_all, flown_flows, plot_count
 from bridge.debrief.drawing.svg_figure import COLOUR_NAMES
 from bridge.debrief.model import DebriefData, DebriefWaiver
-from bridge.debrief.report.document import PANGO_HINT, render_html, render_pdf
+from bridge.debrief.report.document import render_html
 from bridge.session.threat_error import ErrorClass
 from rules.packs.model import FindingKind, Level
 from tests.bridge.debrief.recorded_flight import number_of
-from tests.requirements import PDFTOTEXT, skip_or_fail
+from tests.bridge.debrief.report.pdf_text import save_pdf, text_of
 
 EVIL = "<script>alert(1)</script>"
 
@@ -224,17 +221,10 @@ def test_progress_is_called_once_for_each_plot(debrief: DebriefData) -> None:
 
 def test_the_pdf(debrief: DebriefData, plots: Plots, tmp_path: Path) -> None:
     """The PDF has the disclaimer and the page number on every page, and every finding."""
-    try:
-        import_module("weasyprint")
-    except OSError:
-        skip_or_fail(PANGO_HINT)
     path = tmp_path / "debrief.pdf"
-    path.write_bytes(render_pdf(debrief, plots))
+    save_pdf(debrief, plots, path)
     assert path.read_bytes().startswith(b"%PDF-")
-    program = shutil.which("pdftotext")
-    if program is None:
-        skip_or_fail(PDFTOTEXT)
-    text = subprocess.run([program, "-layout", path, "-"], check=True, capture_output=True, text=True).stdout
+    text = text_of(path, "-layout")
     pages = text.split("\f")[:-1]
     assert 5 < len(pages) < 40
     for number, words in enumerate(pages, start=1):
