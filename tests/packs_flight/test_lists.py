@@ -13,10 +13,11 @@ from rules.packs.model import Checklist, Item, Pack, Watch
 from tests.shipped import shipped_pack
 
 CHECKED_TWICE = {
-    "flow.before_taxi.flaps",
-    "flow.before_start.stabiliser_trim",
-    "flow.panel_entries.v2_captain",
+    "flow.before_taxi.flaps": "flow.before_takeoff.flaps_before_line_up",
+    "flow.before_start.stabiliser_trim": "flow.before_start.stabiliser_trim",
+    "flow.panel_entries.v2_captain": "flow.panel_entries.v2_captain",
 }
+"""Items of an early list, and those of the last list for the same control."""
 
 
 @pytest.fixture(scope="module")
@@ -76,8 +77,8 @@ def test_flaps_trim_and_speeds_are_checked_again_before_the_take_off(pack: Pack)
     earlier = {
         item for c in lists(pack) if c.id != "before_takeoff" for line in c.lines for item in line.items
     }
-    assert last >= CHECKED_TWICE
-    assert earlier >= CHECKED_TWICE
+    assert last >= set(CHECKED_TWICE.values())
+    assert earlier >= CHECKED_TWICE.keys()
 
 
 def test_challenges_are_short_and_name_one_thing(pack: Pack) -> None:

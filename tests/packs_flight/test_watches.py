@@ -198,7 +198,15 @@ WRONG = [
         25.0,
         kind="omitted",
     ),
-    Wrong("flaps_while_taxiing_in", "taxi_in", 2, {"controls.flap.lever": 28.0}, 64.0, kind="omitted"),
+    Wrong(
+        "flaps_while_taxiing_in",
+        "taxi_in",
+        2,
+        {"controls.flap.lever": 28.0},
+        64.0,
+        calls_left_out=("after_landing_checklist",),
+        kind="omitted",
+    ),
     Wrong("fire_warning.1", "cruise", 5, {"fire.engine.1.warning": "on"}),
     Wrong("speed_in", "taxi_in", 20, {"flight.ground_speed": 46.0}),
     Wrong(
