@@ -44,4 +44,6 @@ def test_a_day_gives_exactly_its_findings(judged: Mapping[str, FlightOutcomes], 
     heard = {notice.item for notice in outcome.notices}
     assert heard <= set(day.finds)
     if day.notice_words:
-        assert any(day.notice_words in notice.sentence for notice in outcome.notices)
+        assert any(day.notice_words in notice.sentence for notice in outcome.notices), [
+            one.sentence for one in outcome.notices
+        ]
