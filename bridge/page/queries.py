@@ -89,7 +89,7 @@ class QueryRoutes:
             texts, device.pack.signals, density if isinstance(density, float) else None
         )
         async with self._check_slot:
-            samples = check.samples_of(session.snapshot())
+            samples = check.samples_of(session.current_snapshot())
             results = await asyncio.to_thread(check.judge, {**current, **values}, samples)
         return JSONResponse(self._check_reply(results, errors, len(texts)))
 

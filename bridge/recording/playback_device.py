@@ -144,7 +144,7 @@ class Playback:
 
     def _start_session(self) -> None:
         """Start a new session at the present position, unless the first one has judged nothing yet."""
-        if self.device.session.snapshot().phase:
+        if self.device.session.current_snapshot().phase:
             self.device.start_session(f"from {format_sim_time(self.player.position_s)}")
         known, judge = self.device.pack.signals, self.device.session.judge
         judge.update_trip({name: value for name, value in self.trip.values.items() if name in known})

@@ -123,7 +123,7 @@ def _clean_reason(request: Request) -> str:
 
 def _waived(session: Session) -> set[str]:
     """Ids of the items that are waived now; of an item with a `*` a request may change some matches only."""
-    return {item.id for item in session.snapshot().items.values() if item.waiver}
+    return {item.id for item in session.current_snapshot().items.values() if item.waiver}
 
 
 def _undo_call(session: Session, request: Request) -> str:

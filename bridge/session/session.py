@@ -151,12 +151,16 @@ class Session:
         return self.judge.trip_values
 
     def snapshot(self) -> Snapshot:
-        """Return the present state of the judge, for screens."""
+        """Return the present state of the judge, complete; it does not change afterwards."""
         return self.judge.snapshot()
+
+    def current_snapshot(self) -> Snapshot:
+        """Return the present state of the judge for a screen that reads it at once, and composes only what it reads."""
+        return self.judge.current_snapshot()
 
     def item_satisfied(self, item: str) -> bool:
         """Return True if an item needs no more action."""
-        return self.snapshot().items[item].satisfied
+        return self.current_snapshot().items[item].satisfied
 
     def add_remark(self, text: str, by: str) -> None:
         """Publish a remark."""

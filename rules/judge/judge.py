@@ -121,9 +121,19 @@ class Judge:
 
         Only what changed since the last snapshot is rebuilt; without a step in between it is the same object.
         """
+        return self._builder().snapshot()
+
+    def current_snapshot(self) -> Snapshot:
+        """Present state, for screens that show it at once: only the words that are read are composed.
+
+        It equals `snapshot()`, but for words that are read after the next step or request, which raises `OutdatedSnapshotError`.
+        """
+        return self._builder().current()
+
+    def _builder(self) -> SnapshotBuilder:
         if self._snapshot_builder is None:
             self._snapshot_builder = SnapshotBuilder(self._stepper)
-        return self._snapshot_builder.snapshot()
+        return self._snapshot_builder
 
     def explained_snapshot(self) -> Snapshot:
         """Present state, built from scratch, in which satisfied items have their sentences and values too."""

@@ -1,6 +1,7 @@
 """Snapshot: the state of a judge at one time, frozen, for screens and reports.
 
-Takes: nothing.  Gives: frozen types, built by `Judge.snapshot`.  Later steps do not change them.
+Takes: nothing.  Gives: frozen types, built by `Judge.snapshot`.  Later steps do not change them;
+words of a `Judge.current_snapshot` that were not read before the next step cannot be read after it.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from enum import StrEnum
 from rules.faults import InputFaults, Place
 from rules.judge.events import Finding, ItemStatus, TraceColumn, TraceMarkTime, Verdict
 from rules.judge.gate_counts import OPEN_STATUSES, GateCounts, count_needs, gate_text_parts
+from rules.judge.snapshot_words import LazyWords
 from rules.packs.model import Level, TraceLimit
 from rules.signals.model import Quality, Sample, Signal
 from rules.source import unknown_fault
@@ -34,7 +36,7 @@ class WatchStatus(StrEnum):
 class ItemSnapshot:
     """One item; `since_s` is when it got its truth, `finding_open` is true if a finding on it is open.
 
-    `sentence`, `actual` and `wanted` say why it is not satisfied; they are '' for an item that is met, confirmed or waived,
+    `sentence`, `actual` and `wanted`, of its `words`, say why it is not satisfied; they are '' for an item that is met, confirmed or waived,
     but for a sentence of the pack's own for an item that is met.
     `last_met_s` is the end of the latest time for which it was met long enough to count, None if it never was.
     `confirmed_by` is the seat that confirmed it, `waiver` the reason for which it is waived, and who waived it.
@@ -49,19 +51,36 @@ class ItemSnapshot:
     level: Level
     status: ItemStatus
     verdict: Verdict
-    sentence: str
-    actual: str
-    wanted: str
+    words: LazyWords
     why: str
     since_s: float
     last_met_s: float | None
     confirmed_by: str
     waiver: str
     finding_open: bool
-    only_waits: bool = False
     waived_by: str = ""
     waived_s: float | None = None
     waiver_can_be_undone: bool = False
+
+    @property
+    def sentence(self) -> str:
+        """Why it is not satisfied, in a sentence."""
+        return self.words.read().sentence
+
+    @property
+    def actual(self) -> str:
+        """Values that it has."""
+        return self.words.read().actual
+
+    @property
+    def wanted(self) -> str:
+        """Values that it needs."""
+        return self.words.read().wanted
+
+    @property
+    def only_waits(self) -> bool:
+        """True if only its time has to pass."""
+        return self.words.read().only_waits
 
     @property
     def satisfied(self) -> bool:
@@ -191,17 +210,22 @@ class ChecklistSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class WatchSnapshot:
-    """One watch; `sentence` says why it does not hold or is unknown, and is '' otherwise, or the pack's own."""
+    """One watch; `sentence`, of its `words`, says why it does not hold or is unknown, and is '' otherwise, or the pack's own."""
 
     id: str
     label: str
     seat: str
     level: Level
     status: WatchStatus
-    sentence: str
+    words: LazyWords
     why: str
     since_s: float
     finding_open: bool
+
+    @property
+    def sentence(self) -> str:
+        """Why it does not hold or is unknown, in a sentence."""
+        return self.words.read().sentence
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,8 @@ Judging only stamps a changed item or watch with a version.  All other changes a
     an open finding                        all gates
 
 A satisfied item has no sentence, unless its pack gives it one of its own, so no change of a signal concerns it: only open
-items are explained.  A part that is
-not rebuilt is the same object as in the last snapshot.
+items are explained, and of these only those whose words are read.  What was read in the last snapshot is explained again at once,
+and compared.  A part that is not rebuilt is the same object as in the last snapshot.
 
 Takes: the parts of a judge.  Gives: `Snapshot`.
 """
@@ -25,8 +25,8 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Collection, Iterable, Mapping
+from functools import partial
 from types import MappingProxyType
-from typing import TypeVar
 
 from rules.judge.condition_ids import expect_id
 from rules.judge.events import Finding, ItemStatus
@@ -45,14 +45,19 @@ from rules.judge.snapshot import (
     WatchStatus,
 )
 from rules.judge.snapshot_inputs import Change, ConditionInputs
+from rules.judge.snapshot_renewal import differing_names, make_due, renewed_words, replaced
+from rules.judge.snapshot_words import NO_WORDS, LazyWords, Words
 from rules.judge.stepper import Stepper
 from rules.judge.watches import WatchState
 from rules.judge.wording import actual_and_wanted
 from rules.packs.model import ChecklistLine, Gate, Item, Watch
 from rules.signals.model import Sample
 
-SnapshotT = TypeVar("SnapshotT")
 _EXPLAINED_WATCHES = frozenset({WatchStatus.VIOLATED, WatchStatus.UNKNOWN})
+
+
+class OutdatedSnapshotError(RuntimeError):
+    """Words of a current snapshot were read after the next step."""
 
 
 class SnapshotBuilder:
@@ -84,33 +89,45 @@ class SnapshotBuilder:
         self._answer_signals = frozenset[str]().union(*self._placeholders.values())
         self._last: Snapshot | None = None
         self._version = -1
+        self._complete: Snapshot | None = None
         self._call_changes = 0
         self._open: frozenset[str] = frozenset()
 
     def snapshot(self) -> Snapshot:
-        """Present snapshot; the last one if no step or request came since."""
+        """Present snapshot with all words; the last one if no step or request came since."""
+        present = self.current()
+        if self._complete is not present:
+            for parts in (present.items, present.watches):
+                for one in parts.values():
+                    one.words.read()
+            self._complete = present
+        return present
+
+    def current(self) -> Snapshot:
+        """Present snapshot, with words that can be read until the next step; the last one if no step or request came since."""
         context = self._stepper.context
         if self._last is None or self._version != context.version:
-            self._last = self._build(self._last)
-            self._version = context.version
+            last, last_version = self._last, self._version
+            self._last, self._version = None, context.version  # after an error all is built again
+            self._last = self._build(last, last_version)
         return self._last
 
-    def _build(self, last: Snapshot | None) -> Snapshot:
+    def _build(self, last: Snapshot | None, last_version: int) -> Snapshot:
         """Build a snapshot; all of it if there is no last one."""
         stepper, context = self._stepper, self._stepper.context
         samples = context.state.samples()
-        change = self._change_since(last, samples)
-        items, renewed = _renewed(last.items if last else None, self._items_due(last, change))
+        change = self._change_since(last, last_version, samples)
+        items, made_again = renewed_words(last.items if last else None, self._items_due(last, change))
         open_findings = tuple(stepper.finding_log.open_in_order())
-        watches, _ = _renewed(last.watches if last else None, self._watches_due(last, change))
+        watches, _ = renewed_words(last.watches if last else None, self._watches_due(last, change))
         return Snapshot(
             context.sim_s,
             context.state.recv_s,
             context.phase,
             context.phase_title(context.phase),
             items,
-            self._gates(last, items, renewed, open_findings),
-            self._checklists(last, items, renewed, change),
+            self._gates(last, items, made_again, open_findings),
+            self._checklists(last, items, made_again, change),
             watches,
             stepper.traces.snapshots,
             tuple(stepper.finding_log.findings),
@@ -121,15 +138,17 @@ class SnapshotBuilder:
             MappingProxyType(context.state.carried_at_s()),
         )
 
-    def _change_since(self, last: Snapshot | None, samples: Mapping[str, Sample]) -> Change:
+    def _change_since(
+        self, last: Snapshot | None, last_version: int, samples: Mapping[str, Sample]
+    ) -> Change:
         """Find what changed since the last snapshot."""
         stepper, open_now = self._stepper, self._stepper.finding_log.open_items()
         call_changes = stepper.context.call_changes
         change = Change(
-            frozenset(_differing(last.samples if last else {}, samples)),
-            frozenset(name for name, state in stepper.items.states.items() if state.version >= self._version),
+            frozenset(differing_names(last.samples if last else {}, samples)),
+            frozenset(name for name, state in stepper.items.states.items() if state.version >= last_version),
             frozenset(
-                name for name, state in stepper.watches.states.items() if state.version >= self._version
+                name for name, state in stepper.watches.states.items() if state.version >= last_version
             ),
             open_now ^ self._open,
             calls_changed=call_changes != self._call_changes,
@@ -149,12 +168,9 @@ class SnapshotBuilder:
             for name, item in last.items.items()
             if self._explain_all or not item.satisfied or name in self._explained
         )
-        due = {
-            *self._item_inputs.affected(explained, change),
-            *change.items,
-            *change.findings & states.keys(),
-        }
-        return {name: self._item(states[name]) for name in due}
+        affected = self._item_inputs.affected(explained, change)
+        changed = change.items | (change.findings & states.keys())
+        return make_due(last.items, states, affected, changed, self._item)
 
     def _watches_due(self, last: Snapshot | None, change: Change) -> dict[str, WatchSnapshot]:
         """Rebuild the watches that changed; all of them if there is no last snapshot."""
@@ -167,18 +183,12 @@ class SnapshotBuilder:
             if self._explain_all or watch.status in _EXPLAINED_WATCHES or name in self._explained
         )
         affected = self._watch_inputs.affected(explained, change)
-        due = {*affected, *change.watches, *change.findings & states.keys()}
-        return {name: self._watch(states[name]) for name in due}
+        changed = change.watches | (change.findings & states.keys())
+        return make_due(last.watches, states, affected, changed, self._watch)
 
     def _item(self, state: ItemState) -> ItemSnapshot:
         """Snapshot of one item."""
-        item, sentence, actual, wanted, only_waits, error = state.item, "", "", "", False, ""
-        if self._explain_all or state.status not in SATISFIED:
-            reason = self._stepper.items.reason(state)
-            sentence, (actual, wanted) = reason.sentence, actual_and_wanted(reason)
-            only_waits, error = reason.only_waits, reason.entry_error
-        if state.status is not ItemStatus.WAIVED:
-            sentence = own_sentence(item, state.truth, self._stepper.context.state, error) or sentence
+        item = state.item
         return ItemSnapshot(
             item.id,
             item.label,
@@ -186,16 +196,13 @@ class SnapshotBuilder:
             item.level,
             state.status,
             verdict_of(state.truth),
-            sentence,
-            actual,
-            wanted,
+            LazyWords(partial(self._item_words, state)),
             item.why,
             state.since_s,
             state.last_met_s,
             state.confirmed_by,
             self._stepper.items.waiver_text(state),
             item.id in self._open,
-            only_waits,
             state.waived_by,
             state.waived_s,
             state.waiver_can_be_undone,
@@ -203,22 +210,47 @@ class SnapshotBuilder:
 
     def _watch(self, state: WatchState) -> WatchSnapshot:
         """Snapshot of one watch."""
-        watch, sentence, error = state.watch, "", ""
-        if self._explain_all or state.status in _EXPLAINED_WATCHES:
-            reason = self._stepper.context.monitors.explain(expect_id(watch.id))
-            sentence, error = reason.sentence, reason.entry_error
-        sentence = own_sentence(watch, state.truth, self._stepper.context.state, error) or sentence
+        watch = state.watch
         return WatchSnapshot(
             watch.id,
             watch.label,
             watch.seat,
             watch.level,
             state.status,
-            sentence,
+            LazyWords(partial(self._watch_words, state)),
             watch.why,
             state.since_s,
             watch.id in self._open,
         )
+
+    def _item_words(self, state: ItemState) -> Words:
+        """Say why an item is not satisfied now."""
+        self._require_present()
+        item, words, error = state.item, NO_WORDS, ""
+        if self._explain_all or state.status not in SATISFIED:
+            reason = self._stepper.items.reason(state)
+            words, error = (
+                Words(reason.sentence, *actual_and_wanted(reason), reason.only_waits),
+                reason.entry_error,
+            )
+        if state.status is ItemStatus.WAIVED:
+            return words
+        own = own_sentence(item, state.truth, self._stepper.context.state, error)
+        return words._replace(sentence=own) if own else words
+
+    def _watch_words(self, state: WatchState) -> Words:
+        """Say why a watch does not hold now."""
+        self._require_present()
+        watch, sentence, error = state.watch, "", ""
+        if self._explain_all or state.status in _EXPLAINED_WATCHES:
+            reason = self._stepper.context.monitors.explain(expect_id(watch.id))
+            sentence, error = reason.sentence, reason.entry_error
+        return Words(own_sentence(watch, state.truth, self._stepper.context.state, error) or sentence)
+
+    def _require_present(self) -> None:
+        """Refuse to compose words from a state that came after their snapshot."""
+        if self._version != self._stepper.context.version:
+            raise OutdatedSnapshotError("these words were not read before the next step; take a new snapshot")
 
     # -- gates and checklists ----------------------------------------------------------------------
 
@@ -226,7 +258,7 @@ class SnapshotBuilder:
         self,
         last: Snapshot | None,
         items: Mapping[str, ItemSnapshot],
-        renewed: Collection[str],
+        made_again: Collection[str],
         open_findings: tuple[Finding, ...],
     ) -> Mapping[str, GateSnapshot]:
         """Gates; those that changed or need a rebuilt item are rebuilt, all of them when a finding opens or closes."""
@@ -234,7 +266,7 @@ class SnapshotBuilder:
         moments = {name: self._moment(gate, later) for name, gate in gates.items()}
         due: Collection[str] = gates.keys()
         if last is not None and last.open_findings == open_findings:
-            due = {gate for item in renewed for gate in self._stepper.gate_requirements.gates_of(item)}
+            due = {gate for item in made_again for gate in self._stepper.gate_requirements.gates_of(item)}
             due |= {
                 name
                 for name, gate in last.gates.items()
@@ -242,8 +274,9 @@ class SnapshotBuilder:
             }
         made = {name: _gate(gates[name], items, moments[name], open_findings) for name in due}
         if last is None:
-            made = {name: made[name] for name in gates}
-        return _renewed(last.gates if last is not None else None, made)[0]
+            return MappingProxyType({name: made[name] for name in gates})
+        same = {name for name, gate in made.items() if _is_same_gate(last.gates[name], gate)}
+        return replaced(last.gates, {name: gate for name, gate in made.items() if name not in same})
 
     def _moment(self, gate: Gate, later: frozenset[str]) -> tuple[bool, float | None, frozenset[str]]:
         """Return whether a gate is active, the time of its cue, and which of its needs cannot be met yet."""
@@ -255,11 +288,11 @@ class SnapshotBuilder:
         self,
         last: Snapshot | None,
         items: Mapping[str, ItemSnapshot],
-        renewed: Collection[str],
+        made_again: Collection[str],
         change: Change,
     ) -> Mapping[str, ChecklistSnapshot]:
         """Checklists; lines whose item or answer changed are rebuilt."""
-        if last is not None and not renewed and self._answer_signals.isdisjoint(change.signals):
+        if last is not None and not made_again and self._answer_signals.isdisjoint(change.signals):
             return last.checklists
         made: dict[str, ChecklistSnapshot] = {}
         for name, checklist in self._stepper.context.pack.checklists.items():
@@ -268,12 +301,9 @@ class SnapshotBuilder:
             pairs = zip(checklist.lines, old_lines, strict=True)
             lines = tuple(self._line(line, items, known, change) for line, known in pairs)
             unchanged = old is not None and all(map(operator.is_, lines, old.lines))
-            made[name] = (
-                old
-                if old is not None and unchanged
-                else ChecklistSnapshot(checklist.id, checklist.title, checklist.read_by, lines)
-            )
-        return _renewed(last.checklists if last is not None else None, made)[0]
+            if not unchanged:
+                made[name] = ChecklistSnapshot(checklist.id, checklist.title, checklist.read_by, lines)
+        return replaced(last.checklists if last is not None else {}, made)
 
     def _line(
         self,
@@ -284,13 +314,12 @@ class SnapshotBuilder:
     ) -> ChecklistLineSnapshot:
         """Snapshot of one line; the old one where nothing changed in it."""
         read = tuple(items[name] for name in line.items)
-        if (
-            old is not None
-            and all(map(operator.is_, read, old.items))
-            and self._placeholders[line.id].isdisjoint(change.signals)
-        ):
+        same_items = old is not None and all(map(operator.is_, read, old.items))
+        if old is not None and same_items and self._placeholders[line.id].isdisjoint(change.signals):
             return old
         answer = fill_placeholders(line.answer, self._stepper.context.state, line.shown)
+        if old is not None and same_items and answer == old.answer:
+            return old
         return ChecklistLineSnapshot(line.id, line.challenge, answer, read)
 
 
@@ -308,26 +337,14 @@ def _gate(
     return GateSnapshot(gate.id, gate.title, gate.phase, active, cued_s, needs, later, other)
 
 
-def _renewed(
-    old: Mapping[str, SnapshotT] | None, new: Mapping[str, SnapshotT]
-) -> tuple[Mapping[str, SnapshotT], Collection[str]]:
-    """Replace what differs, and keep the object of what is equal.
-
-    Returns:
-        All of them, in the old mapping where nothing differs; and the names of those that were replaced.
-    """
-    if old is None:
-        return MappingProxyType(new), new.keys()
-    differing = {name: one for name, one in new.items() if old[name] != one}
-    return (MappingProxyType({**old, **differing}), differing.keys()) if differing else (old, ())
+def _is_same_gate(old: GateSnapshot, new: GateSnapshot) -> bool:
+    """Compare what can change; a need that differs is another object."""
+    return all(map(operator.is_, old.needs, new.needs)) and (
+        (old.active, old.cued_s, old.later, old.other_findings)
+        == (new.active, new.cued_s, new.later, new.other_findings)
+    )
 
 
 def _texts(subjects: Iterable[Item | Watch]) -> Mapping[str, Collection[str]]:
     """Signals in the own sentences of items or watches, by their ids."""
     return {one.id: names for one in subjects if (names := signals_in_sentences(one))}
-
-
-def _differing(old: Mapping[str, object], new: Mapping[str, object]) -> set[str]:
-    """Names under which the two hold different objects."""
-    found = {name for name, one in new.items() if old.get(name) is not one}
-    return found | (old.keys() - new.keys())

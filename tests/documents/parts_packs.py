@@ -14,6 +14,7 @@ from msgspec.structs import fields as struct_fields
 
 from rules.judge import snapshot
 from rules.judge.events import ENTRY_KINDS, JudgeEvent
+from rules.judge.snapshot_words import Words
 from rules.packs import schema
 from rules.packs.trip_sheet import TripForm
 from tests.documents.forms import keys_of, titled_keys
@@ -71,7 +72,13 @@ def _snapshot() -> str:
 
 
 def _snapshot_fields(kind: type) -> Iterator[str]:
-    return (field.name for field in dataclasses.fields(kind))
+    """Names of the fields, and the properties that read the words of an item or watch in the place of the words."""
+    for field in dataclasses.fields(kind):
+        yield from (
+            (name for name in Words._fields if hasattr(kind, name))
+            if field.name == "words"
+            else (field.name,)
+        )
 
 
 def _code_list(names: Iterable[str]) -> str:

@@ -49,7 +49,7 @@ async def speak_for_device(device: Device, voice: Voice | None) -> AsyncIterator
     if voice is None:
         yield None
         return
-    speaker = Speaker(device.pack, voice, quiet_levels=lambda: device.session.snapshot().quiet_levels)
+    speaker = Speaker(device.pack, voice, quiet_levels=lambda: device.session.current_snapshot().quiet_levels)
     device.bus.subscribe(speaker.on_event, *KINDS)
     device.bus.subscribe(SpeechPrompter(device, speaker), RunnerTicked)
     task = asyncio.create_task(speaker.run(), name="voice")

@@ -76,7 +76,7 @@ class WatchViolation:
 
 def ahead(device: Device) -> Mapping[str, object]:
     """Return the cued gates, or the next one if none is cued, with their items."""
-    snapshot, pack, link_report = device.session.snapshot(), device.pack, device.link_report()
+    snapshot, pack, link_report = device.session.current_snapshot(), device.pack, device.link_report()
     shown, link_lost = gates_ahead(pack, snapshot), not link_report.healthy
     next_gates = [snapshot.gates[gate.id] for gate in gates_soon(pack, snapshot) if gate not in shown]
     violations = watch_violations(device)
@@ -101,7 +101,7 @@ def ahead(device: Device) -> Mapping[str, object]:
 
 def watch_violations(device: Device) -> list[WatchViolation]:
     """Return the watches that do not hold now, the most severe first."""
-    snapshot = device.session.snapshot()
+    snapshot = device.session.current_snapshot()
     violated = (watch for watch in snapshot.watches.values() if watch.status is WatchStatus.VIOLATED)
     violations = (_watch_violation(device.pack, watch, snapshot.sim_s) for watch in violated)
     return sorted(violations, key=lambda violation: LEVEL_ORDER[violation.level])

@@ -44,7 +44,7 @@ def _is_awaited(view: CallView) -> bool:
 
 def _confirmable_items(device: Device) -> list[ItemSnapshot]:
     """Return the confirmable items of the active gates, each once."""
-    gates = (gate for gate in device.session.snapshot().gates.values() if gate.active)
+    gates = (gate for gate in device.session.current_snapshot().gates.values() if gate.active)
     items = {item.id: item for gate in gates for item in gate.needs}
     return [item for item in items.values() if device.pack.items[item.id].confirm]
 

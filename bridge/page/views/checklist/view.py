@@ -78,7 +78,7 @@ class ChecklistRunView:
 
 def checklist(device: Device) -> Mapping[str, object]:
     """Return the current run, if there is one, and the checklists: due ones and others."""
-    snapshot, run, pack = device.session.snapshot(), device.session.checklist_run, device.pack
+    snapshot, run, pack = device.session.current_snapshot(), device.session.checklist_run, device.pack
     due, other = _choices(pack, snapshot)
     view = _run_view(pack, snapshot, run) if run else None
     return {"run": view, "due": due, "other": other, "calls": bool(pack.calls)}

@@ -17,7 +17,7 @@ from rules.words import count_in_digits
 
 def device_card(device: Device) -> Mapping[str, object]:
     """Return session, phase, link state, and the numbers of open errors and of doubts."""
-    snapshot = device.session.snapshot()
+    snapshot = device.session.current_snapshot()
     ahead = (snapshot.gates[gate.id] for gate in gates_ahead(device.pack, snapshot))
     return {
         "id": device.id,

@@ -78,7 +78,7 @@ class FlowProgress:
 
 def flows(device: Device) -> Mapping[str, object]:
     """Return the flows of the current phase, the flows that the next gate needs, and the progress of the others."""
-    snapshot, pack = device.session.snapshot(), device.pack
+    snapshot, pack = device.session.current_snapshot(), device.pack
     current = [flow for flow in pack.flows.values() if flow.phase == snapshot.phase]
     needed = {item for gate in gates_ahead(pack, snapshot) for item in gate.needs}
     upcoming = [flow for flow in pack.flows.values() if flow not in current and needed & set(_items(flow))]

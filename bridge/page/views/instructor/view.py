@@ -46,14 +46,14 @@ def instructor(device: Device) -> Mapping[str, object]:
             (past, [f"{_seat_title(device, seat)}: {person}" for seat, person in past.crew.items()])
             for past in device.past_sessions
         ][::-1],
-        "waived": [item for item in device.session.snapshot().items.values() if item.waiver],
+        "waived": [item for item in device.session.current_snapshot().items.values() if item.waiver],
         "seats": device.pack.seats,
     }
 
 
 def waivers(device: Device) -> Mapping[str, object]:
     """Return the items of the active gates that are not waived, the open ones first."""
-    snapshot, found = device.session.snapshot(), dict[str, WaivableItem]()
+    snapshot, found = device.session.current_snapshot(), dict[str, WaivableItem]()
     for gate in snapshot.gates.values():
         if gate.active:
             for item in (one for one in gate.needs if not one.waiver):

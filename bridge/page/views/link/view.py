@@ -80,7 +80,7 @@ def link(device: Device) -> Mapping[str, object]:
         ),
         "name_problems": name_problems(health),
         "examples": tuple(health.mapping.examples.items()),
-        "sim_s": device.session.snapshot().sim_s,
+        "sim_s": device.session.current_snapshot().sim_s,
         "datagram_age_s": None if health.last_recv_s is None else now_s - health.last_recv_s,
         "frame_age_s": None if health.last_frame_s is None else now_s - health.last_frame_s,
         "rate": health.rate,

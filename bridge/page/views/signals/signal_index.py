@@ -78,7 +78,7 @@ class SignalIndex:
             quality: the quality to filter by; '' for all.
         """
         words = query[:MAX_QUERY_LENGTH].casefold().split()
-        snapshot = self._device.session.snapshot()
+        snapshot = self._device.session.current_snapshot()
         names = [name for name, text in self._search_texts.items() if all(word in text for word in words)]
         if quality:
             names = [name for name in names if snapshot.sample(name).quality == quality]

@@ -143,7 +143,7 @@ def short_labels(labels: Sequence[str]) -> list[str]:
 
 def _traces(device: Device) -> Iterator[TraceSnapshot | TraceRecorded]:
     """Yield the running traces, then the recorded ones, each the newest first."""
-    yield from sorted(device.session.snapshot().traces, key=lambda trace: -trace.began_s)
+    yield from sorted(device.session.current_snapshot().traces, key=lambda trace: -trace.began_s)
     yield from reversed(device.journal.traces)
 
 

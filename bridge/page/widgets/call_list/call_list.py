@@ -83,7 +83,7 @@ def awaited_calls(device: Device) -> dict[str, str]:
     its button stays in place.
     """
     session, pack, found = device.session, device.pack, dict[str, str]()
-    snapshot = session.snapshot()
+    snapshot = session.current_snapshot()
     for gate in gates_soon(pack, snapshot):
         items = [pack.items[name] for name in gate.needs]
         open_items = [item for item in items if not snapshot.items[item.id].satisfied]

@@ -13,7 +13,7 @@ from bridge.runtime.device import Device
 
 def head(device: Device) -> Mapping[str, object]:
     """Return phase, clock, link state, session and problems."""
-    session, snapshot = device.session, device.session.snapshot()
+    session, snapshot = device.session, device.session.current_snapshot()
     return {
         "phase": snapshot.phase_title or "waiting for the first frame",
         "clock": format_sim_time(snapshot.sim_s),

@@ -101,7 +101,7 @@ class SpeechSource:
     @property
     def held_priorities(self) -> tuple[str, ...]:
         """The priorities that quiet periods hold back now."""
-        levels = self._device.session.snapshot().quiet_levels
+        levels = self._device.session.current_snapshot().quiet_levels
         held = {priority_of(level) for level in levels} | (_INFORMATION_PRIORITIES if levels else set())
         return tuple(priority.label for priority in sorted(held))
 

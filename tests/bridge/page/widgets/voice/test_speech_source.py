@@ -164,8 +164,10 @@ def test_a_quiet_period_is_sent_at_its_start_and_end(
 ) -> None:
     """The held priorities are sent once; they include challenges and information, never warnings."""
     levels: tuple[Level, ...] = (Level.ADVISORY, Level.CAUTION)
-    snapshot = flown.device.session.snapshot()
-    monkeypatch.setattr(flown.device.session, "snapshot", lambda: replace(snapshot, quiet_levels=levels))
+    snapshot = flown.device.session.current_snapshot()
+    monkeypatch.setattr(
+        flown.device.session, "current_snapshot", lambda: replace(snapshot, quiet_levels=levels)
+    )
     (utterance,) = client()
     assert utterance["do"] == "hold"
     assert set(utterance["priorities"]) == {"caution", "advisory", "challenge", "information"}
