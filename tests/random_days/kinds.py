@@ -65,10 +65,10 @@ OTHERWISE: dict[str, Kind] = {
     "one-engine taxi": Kind("sector", 6, way="one_engine_taxi_in"),
 }
 LAID_OVER = 4
-"""Seeds of sectors over which the days of `tests/other_days` are laid that a correct crew has."""
+"""Seeds of flights over which the days of `tests/other_days` are laid that a correct crew has."""
 TOLD_ALL_THE_SAME: dict[str, str] = {
     "fuel_leak_and_secured": "the fuel that leaks is missing in the plan: a limit is exceeded, by no error of the crew",
 }
 """Days on which the crew is correct although more is found than events of the aeroplane, each with its reason."""
 NOT_LAID_OVER: dict[str, str] = {}
-"""Correct days that cannot be laid over a random sector, each with its reason."""
+"""Correct days that cannot be laid over a random flight, each with its reason."""

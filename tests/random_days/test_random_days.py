@@ -14,10 +14,12 @@ from mock_sim.run import Flight
 from rules.faults import InputFaults
 from rules.judge.judge import batch_judge
 from rules.packs.load_pack import SHIPPED_DIR
+from tests.accidents.accident_case import load_cases
+from tests.accidents.clean_flight import PACKS
 from tests.random_days.__main__ import fly
 from tests.random_days.judged_day import DayResult, count_events, record_day
-from tests.random_days.kinds import LAID_OVER, NORMAL, OTHERWISE
-from tests.random_days.laid_over import correct_days
+from tests.random_days.kinds import LAID_OVER, NORMAL, NOT_LAID_OVER, OTHERWISE, TOLD_ALL_THE_SAME
+from tests.random_days.laid_over import FOLDER, correct_days, fits, is_silent
 from tests.random_days.random_day import random_day, scenario_with_ways
 from tests.random_days.results_file import ResultsFile, code_digest
 from tests.random_days.step_order import FIRST, is_free, reordered
@@ -106,6 +108,26 @@ def test_every_event_of_the_scenarios_has_its_kind() -> None:
     assert known - flown == {"second_sector"}
     assert sum(kind.count for kind in NORMAL.values()) >= 1000
     assert sum(kind.count for kind in OTHERWISE.values()) + LAID_OVER * len(correct_days()) >= 200
+
+
+def test_every_correct_day_is_laid_over_or_says_why_not() -> None:
+    """Days of all files, each on a flight that is flown; those with another finding, or left out, have a reason."""
+    days = {day.id: day for file in sorted(FOLDER.glob("*.yaml")) for day in load_cases(file.name, FOLDER)}
+    laid = {day.id for day in correct_days()}
+    silent = {name for name, day in days.items() if is_silent(day.finds.values())}
+    assert laid == (silent | TOLD_ALL_THE_SAME.keys()) - NOT_LAID_OVER.keys()
+    assert days.keys() >= {*TOLD_ALL_THE_SAME, *NOT_LAID_OVER}
+    assert not silent & TOLD_ALL_THE_SAME.keys()
+    assert {days[name].flight for name in laid} <= PACKS.keys()
+
+
+def test_a_day_fits_some_sheets() -> None:
+    """Snow falls on a cold day and not on a warm one; most days fit every sheet."""
+    snow = next(day for day in correct_days() if day.id == "wing_anti_ice_in_snow")
+    assert fits(snow, {"trip.outside_air_temperature": 2.0})
+    assert not fits(snow, {"trip.outside_air_temperature": 9.0})
+    sheets = [random_day("sector", seed).trip.values for seed in range(1, LAID_OVER + 1)]
+    assert [day.id for day in correct_days() if not any(fits(day, sheet) for sheet in sheets)] == []
 
 
 def test_a_run_goes_on_where_it_was(tmp_path: Path) -> None:
