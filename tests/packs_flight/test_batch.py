@@ -12,6 +12,7 @@ from mock_sim.run import Flight
 from mock_sim.send.formats import encoder_for
 from mock_sim.send.frames import FlightFrames
 from mock_sim.send.network_faults import FaultInjector, NetworkFaults
+from rules.packs.trip_values import STRIPS
 from rules.signals.model import Frame
 from tests.rules.judge.batch.compare_batch import (
     JudgeInput,
@@ -69,7 +70,9 @@ def test_batch_and_live_judging_agree_on_a_flight(
     pack, trip = shipped(pack_name)
     inputs = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)
     third = len(inputs) // 3
-    inputs.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))
+    place = zip(STRIPS["trip.runway"], (317.0, 46.8, -21.4), strict=True)
+    strip = ((name, value) for name, value in place if name in pack.signals)
+    inputs.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"), *strip)))
     inputs.insert(2 * third, RequestInput("waive", next(iter(pack.items))))
     inputs += _after_clock_jump(inputs[:third])
     live = live_events(pack, trip, inputs)

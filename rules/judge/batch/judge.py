@@ -131,7 +131,8 @@ class BatchJudge(Judge):
     def _trip_values_of(self, request: object) -> Mapping[str, Value]:
         values = _as_request(request).trip_values(self.pack)
         # A runway without its place is refused where the sheet before has one, which only the judge frame by frame knows.
-        if any(name in values and not values.keys() >= {*strip} for name, strip in STRIPS.items()):
+        strips = {name: self.pack.signals.keys() & strip for name, strip in STRIPS.items()}
+        if any(name in values and not values.keys() >= strip for name, strip in strips.items()):
             raise NotColumnar("an amended sheet has a runway without its place")
         return values
 
