@@ -2,7 +2,7 @@
 
 A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead.  If
 the same error opens again within an interval, its notice waits for the end of the interval, unless the item was met and
-undone.  While its item is met again, within its clear time, no notice is due; it waits for the end of that time.
+undone.  A later gate that finds it open tells it again, but not within the first interval.  While its item is met again, within its clear time, no notice is due; it waits for the end of that time.
 
 Two joint notices have several findings, one notice for each level: the summary at the end of a quiet period, which held
 back the levels that it names; and the reminder at the cue of a gate, once for each gate, of the warnings and cautions that
@@ -92,13 +92,13 @@ class NoticeScheduler:
             self._queue.append(finding.number)
 
     def repeated_at_gate(self, number: int, gate: str) -> None:
-        """Schedule the notice for a later gate that finds the same error open."""
+        """Schedule the notice for a later gate that finds the same error open: now, but not twice within the first interval."""
         if number in self._queue:
             return  # this step gives its notice, for the first gate
         key, _ = self._open[number]
         self._gate_of[number] = gate
-        repeat = self._repeat_states.get(key)
-        if repeat is not None and self._context.sim_s < repeat.next_s:
+        repeat, now_s = self._repeat_states.get(key), self._context.sim_s
+        if repeat is not None and now_s < repeat.next_s and repeat.told_within_first_interval(now_s):
             self._context.timers.set(_timer_key(key), repeat.next_s)
         else:
             self._queue.append(number)

@@ -274,6 +274,19 @@ def test_a_second_gate_soon_after_waits_for_the_back_off() -> None:
     assert [notice.gate for notice in events_of(flight.events, Notice)] == ["push", "go"]
 
 
+def test_a_later_gate_does_not_wait_for_a_long_interval() -> None:
+    """What is open at a later gate is told there, though its interval has grown beyond the gate."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    flight.send_frame(33)  # told again; the interval is a minute now
+    flight.send_frame(60, speed=3.0)
+    flight.send_frame(70, ["cleared"])
+    flight.send_frame(71)
+    assert [(n.gate, n.sim_s) for n in events_of(flight.events, Notice)][1:] == [("push", 32.0), ("go", 71.0)]
+
+
 def test_two_gates_cued_together_give_one_notice() -> None:
     """When both gates are cued in one step, the item has one finding and one notice, for the first."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
