@@ -13,6 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from bridge.common.disclaimer import SHORT_DISCLAIMER
+from bridge.page.panel import PanelText
 from bridge.page.text_filters import TEMPLATE_FILTERS, finalise_value
 from bridge.page.views.registry import PANELS, PARTS, QueryWords
 from bridge.runtime.device import Device
@@ -43,10 +44,8 @@ class Renderer:
         return self._environment.get_template(template).render(values)
 
     def panel_renderer(self, panel: str, device: Device) -> Callable[[], str]:
-        """Return the function that renders a panel of a device as it is now."""
-        path, values = PANELS[panel]
-        template = self._environment.get_template(path)
-        return lambda: template.render(values(device))
+        """Return the function that gives the text of a panel of a device as it is now, rendered only where it changed."""
+        return PanelText(PANELS[panel], self._environment.get_template(PANELS[panel].template), device)
 
 
 @cache

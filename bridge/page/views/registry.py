@@ -3,7 +3,7 @@
 A panel looks the same to every client and is sent again when it changes.  A part is rendered once for each request of a page,
 from the query of its address; the view's script updates it from there.
 
-Takes: nothing.  Gives: `VIEWS` in the order of their buttons; `PANELS` and `PARTS` with their templates and values.
+Takes: nothing.  Gives: `VIEWS` in the order of their buttons; `PANELS`, and `PARTS` with their templates and values.
 """
 
 from __future__ import annotations
@@ -11,42 +11,43 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from bridge.page.panel import PagePanel, TemplateValues
 from bridge.page.views.ahead.view import ahead
-from bridge.page.views.calls.view import calls
-from bridge.page.views.checklist.view import checklist
+from bridge.page.views.calls.view import calls, calls_inputs
+from bridge.page.views.checklist.view import checklist, checklist_inputs
 from bridge.page.views.devices.view import device_card
 from bridge.page.views.flows.view import flows
-from bridge.page.views.instructor.view import findings, instructor, outside_calls, waivers
+from bridge.page.views.instructor.view import findings, findings_inputs, instructor, outside_calls, waivers
 from bridge.page.views.link.view import link
 from bridge.page.views.signals.view import signals
 from bridge.page.views.start.view import start
-from bridge.page.views.timeline.view import older_entries, timeline, timeline_tools
-from bridge.page.views.trip_sheet.view import trip_sheet, trip_sheet_check
+from bridge.page.views.timeline.view import older_entries, timeline, timeline_inputs, timeline_tools
+from bridge.page.views.trip_sheet.view import trip_sheet, trip_sheet_check, trip_sheet_inputs
+from bridge.page.widgets.call_list.call_list import call_inputs
 from bridge.page.widgets.head.head import head
 from bridge.page.widgets.notices.notices import live_region, recent_notices
 from bridge.runtime.device import Device
 
-TemplateValues = Mapping[str, object]
 QueryWords = Mapping[str, str]
 
-PANELS: dict[str, tuple[str, Callable[[Device], TemplateValues]]] = {
-    "head": ("widgets/head/head.html", head),
-    "live_region": ("widgets/notices/live_region.html", live_region),
-    "notices": ("widgets/notices/notices.html", recent_notices),
-    "ahead": ("views/ahead/view.html", ahead),
-    "checklist": ("views/checklist/view.html", checklist),
-    "flows": ("views/flows/view.html", flows),
-    "calls": ("views/calls/view.html", calls),
-    "instructor": ("views/instructor/view.html", instructor),
-    "outside_calls": ("views/instructor/outside_calls.html", outside_calls),
-    "waivers": ("views/instructor/waivers.html", waivers),
-    "findings": ("views/instructor/findings.html", findings),
-    "device": ("views/devices/card.html", device_card),
-    "timeline": ("views/timeline/view.html", timeline),
-    "link": ("views/link/view.html", link),
-    "trip_sheet": ("views/trip_sheet/view.html", trip_sheet),
+PANELS: dict[str, PagePanel] = {
+    "head": PagePanel("widgets/head/head.html", head),
+    "live_region": PagePanel("widgets/notices/live_region.html", live_region),
+    "notices": PagePanel("widgets/notices/notices.html", recent_notices),
+    "ahead": PagePanel("views/ahead/view.html", ahead),
+    "checklist": PagePanel("views/checklist/view.html", checklist_inputs, checklist),
+    "flows": PagePanel("views/flows/view.html", flows),
+    "calls": PagePanel("views/calls/view.html", calls_inputs, calls),
+    "instructor": PagePanel("views/instructor/view.html", instructor),
+    "outside_calls": PagePanel("views/instructor/outside_calls.html", call_inputs, outside_calls),
+    "waivers": PagePanel("views/instructor/waivers.html", waivers),
+    "findings": PagePanel("views/instructor/findings.html", findings_inputs, findings),
+    "device": PagePanel("views/devices/card.html", device_card),
+    "timeline": PagePanel("views/timeline/view.html", timeline_inputs, timeline),
+    "link": PagePanel("views/link/view.html", link),
+    "trip_sheet": PagePanel("views/trip_sheet/view.html", trip_sheet_inputs, trip_sheet),
 }
-"""The template of each panel, and the function that gives the template's values."""
+"""What each panel shows, and its template."""
 
 
 PARTS: dict[str, tuple[str, Callable[[Device, QueryWords], TemplateValues]]] = {

@@ -137,7 +137,9 @@ def test_views_name_known_panels_and_parts() -> None:
         assert set(view.parts) <= set(PARTS)
 
 
-@pytest.mark.parametrize("template", [path for path, _ in (*PANELS.values(), *PARTS.values())])
+@pytest.mark.parametrize(
+    "template", [*(panel.template for panel in PANELS.values()), *(path for path, _ in PARTS.values())]
+)
 def test_templates_of_the_registry_exist(template: str) -> None:
     """Every template of the registry is a file beside the code of its view or widget."""
     assert (PAGE_DIR / template).is_file()

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
+from bridge.common.time_text import short_duration
+from bridge.page.panel import link_view
 from bridge.page.widgets.item_list.item_list import (
     LEVEL_ORDER,
     ResolvedItem,
@@ -29,22 +32,36 @@ MAX_SHOWN_CUED = 12
 """The same number after the cue."""
 
 
+class ListedItem(NamedTuple):
+    """An item of which no more than a line is shown; without a sentence where that is not shown."""
+
+    id: str
+    label: str
+    sentence: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class GateView:
-    """One gate with its items.
+    """One gate with its items; `counts` are all of it as words, without the open ones.
 
     `worst_level` is the most severe level of the open items of a cued gate, else ''.  `unknown_items` are unknown because the
     link is lost; `not_judged` are the others that are not known.  `verdict` names the look of the headline: `clear` only where everything was
     judged and nothing else is open.
     """
 
-    gate: GateSnapshot
+    id: str
+    title: str
+    cued: bool
+    open_count: int
+    need_count: int
+    counts: str
     verdict: str
     seats: tuple[SeatItems, ...]
     met: tuple[ResolvedItem, ...]
     waived: tuple[ResolvedItem, ...]
-    unknown_items: tuple[ItemSnapshot, ...]
-    not_judged: tuple[ItemSnapshot, ...]
+    later: tuple[ListedItem, ...]
+    unknown_items: tuple[ListedItem, ...]
+    not_judged: tuple[ListedItem, ...]
     worst_level: str
     max_shown: int
 
@@ -58,7 +75,7 @@ class OpenFinding:
     label: str
     seat: str
     sentence: str
-    open_s: float
+    open_for: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +87,14 @@ class WatchViolation:
     label: str
     seat: str
     sentence: str
-    duration_s: float
+    open_for: str
     why: str
 
 
 def ahead(device: Device) -> Mapping[str, object]:
     """Return the cued gates, or the next one if none is cued, with their items."""
-    snapshot, pack, link_report = device.session.current_snapshot(), device.pack, device.link_report()
-    shown, link_lost = gates_ahead(pack, snapshot), not link_report.healthy
+    snapshot, pack, link_report = device.session.current_snapshot(), device.pack, link_view(device)
+    shown, link_lost = gates_ahead(pack, snapshot), not device.link_report().healthy
     next_gates = [snapshot.gates[gate.id] for gate in gates_soon(pack, snapshot) if gate not in shown]
     violations = watch_violations(device)
     return {
@@ -124,7 +141,7 @@ def still_open(pack: Pack, snapshot: Snapshot, gates: Sequence[str]) -> list[Ope
             finding.label,
             seat_title(pack.seats, finding.seat),
             snapshot.sentence_of(finding),
-            snapshot.sim_s - finding.sim_s,
+            short_duration(snapshot.sim_s - finding.sim_s),
         )
         for finding in sorted(found, key=lambda finding: LEVEL_ORDER[finding.level])
     ]
@@ -137,7 +154,7 @@ def _watch_violation(pack: Pack, watch: WatchSnapshot, sim_s: float) -> WatchVio
         watch.label,
         seat_title(pack.seats, watch.seat),
         watch.sentence,
-        sim_s - watch.since_s,
+        short_duration(sim_s - watch.since_s),
         watch.why,
     )
 
@@ -147,16 +164,26 @@ def _gate_view(pack: Pack, snapshot: Snapshot, name: str, *, link_lost: bool, vi
     unknown = tuple(item for item in gate.no_data_items if link_lost and item.status is ItemStatus.UNKNOWN)
     levels = [item.level for item in gate.open_items] if gate.cued else []
     return GateView(
-        gate,
+        gate.id,
+        gate.title,
+        gate.cued,
+        gate.counts.open,
+        gate.counts.needs,
+        ", ".join(gate.text_parts[1:]),
         _verdict(gate, link_lost=bool(unknown), violations=violations),
         items_by_seat(pack, gate.open_items, snapshot.sim_s, gate.cued_s),
         resolved_items(pack, gate.met_items),
         resolved_items(pack, gate.waived_items),
-        unknown,
-        tuple(item for item in gate.no_data_items if item not in unknown),
+        tuple(ListedItem(item.id, item.label) for item in gate.later_items),
+        tuple(_listed(item) for item in unknown),
+        tuple(_listed(item) for item in gate.no_data_items if item not in unknown),
         next((str(level) for level in (Level.WARNING, Level.CAUTION, Level.ADVISORY) if level in levels), ""),
         MAX_SHOWN_CUED if gate.cued else MAX_SHOWN,
     )
+
+
+def _listed(item: ItemSnapshot) -> ListedItem:
+    return ListedItem(item.id, item.label, item.sentence)
 
 
 def _verdict(gate: GateSnapshot, *, link_lost: bool, violations: bool) -> str:

@@ -7,8 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from bridge.page.widgets.call_list.call_list import CallView, awaited_calls, call_groups, call_views
+from bridge.page.widgets.call_list.call_list import (
+    CallInputs,
+    CallView,
+    awaited_calls,
+    call_groups,
+    call_inputs,
+    call_views,
+)
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
 from rules.judge.snapshot import ItemSnapshot
@@ -26,14 +34,27 @@ class ConfirmableItem:
     since_s: float
 
 
-def calls(device: Device) -> Mapping[str, object]:
+class CallsInputs(NamedTuple):
+    """Calls and items that the view shows."""
+
+    calls: CallInputs
+    confirmable: tuple[ConfirmableItem, ...]
+
+
+def calls_inputs(device: Device) -> CallsInputs:
+    """Return the state of the calls, and the items to confirm."""
+    confirmable = tuple(_confirmable_item(device, item) for item in _confirmable_items(device))
+    return CallsInputs(call_inputs(device), confirmable)
+
+
+def calls(inputs: CallsInputs) -> Mapping[str, object]:
     """Return the awaited calls, all calls by group, and the items to confirm."""
-    awaited = awaited_calls(device)
-    views = call_views(device, awaited)
+    awaited = awaited_calls(inputs.calls)
+    views = call_views(inputs.calls, awaited)
     return {
         "awaited": [views[name] for name in awaited if _is_awaited(views[name])],
-        "groups": call_groups(device.pack, views),
-        "confirmable": [_confirmable_item(device, item) for item in _confirmable_items(device)],
+        "groups": call_groups(inputs.calls.pack, views),
+        "confirmable": inputs.confirmable,
     }
 
 

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.checklist_run import ChecklistRun
 from bridge.session.gates_ahead import gates_soon
 from rules.judge.events import ItemStatus
-from rules.judge.snapshot import ChecklistLineSnapshot, ChecklistSnapshot, ItemSnapshot, Snapshot
+from rules.judge.snapshot import ChecklistLineSnapshot, ItemSnapshot, Snapshot
 from rules.packs.model import Checklist, Gate, Pack
 from rules.words import join_and
 
@@ -76,23 +77,43 @@ class ChecklistRunView:
     line_count: int
 
 
-def checklist(device: Device) -> Mapping[str, object]:
-    """Return the current run, if there is one, and the checklists: due ones and others."""
+class ChecklistInputs(NamedTuple):
+    """State that the view shows: the `run`; without one `near`, the ids of the next gates, and the number of met lines of each checklist."""
+
+    pack: Pack
+    run: ChecklistRunView | None
+    near: frozenset[str] = frozenset()
+    met_counts: tuple[int, ...] = ()
+
+
+def checklist_inputs(device: Device) -> ChecklistInputs:
+    """Return the current run, or else the state of all checklists."""
     snapshot, run, pack = device.session.current_snapshot(), device.session.checklist_run, device.pack
-    due, other = _choices(pack, snapshot)
-    view = _run_view(pack, snapshot, run) if run else None
-    return {"run": view, "due": due, "other": other, "calls": bool(pack.calls)}
+    if run is not None:
+        return ChecklistInputs(pack, _run_view(pack, snapshot, run))
+    return ChecklistInputs(
+        pack,
+        None,
+        frozenset(gate.id for gate in gates_soon(pack, snapshot)),
+        tuple(sum(line.satisfied for line in one.lines) for one in snapshot.checklists.values()),
+    )
 
 
-def _choices(pack: Pack, snapshot: Snapshot) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:
+def checklist(inputs: ChecklistInputs) -> Mapping[str, object]:
+    """Return the current run, or the checklists to choose from: due ones and others."""
+    due, other = _choices(inputs) if inputs.run is None else ([], [])
+    return {"run": inputs.run, "due": due, "other": other, "calls": bool(inputs.pack.calls)}
+
+
+def _choices(inputs: ChecklistInputs) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:
     """Split the checklists into those before the gates ahead, and the others."""
-    near = {gate.id for gate in gates_soon(pack, snapshot)}
+    pack = inputs.pack
     due: list[ChecklistChoice] = []
     other: list[ChecklistChoice] = []
-    for checklist in pack.checklists.values():
+    for checklist, met_count in zip(pack.checklists.values(), inputs.met_counts, strict=True):
         gate = gate_after(checklist, pack.gates)
-        is_due = gate is not None and gate.id in near
-        (due if is_due else other).append(_choice(pack, snapshot.checklists[checklist.id], gate))
+        is_due = gate is not None and gate.id in inputs.near
+        (due if is_due else other).append(_choice(pack, checklist, gate, met_count))
     return due, other
 
 
@@ -104,21 +125,19 @@ def gate_after(checklist: Checklist, gates: tuple[Gate, ...]) -> Gate | None:
     return gates[shares.index(most)] if most else None
 
 
-def _choice(pack: Pack, checklist: ChecklistSnapshot, gate: Gate | None) -> ChecklistChoice:
+def _choice(pack: Pack, checklist: Checklist, gate: Gate | None, met_count: int) -> ChecklistChoice:
     return ChecklistChoice(
         checklist.id,
         checklist.title,
-        _reader_title(pack, checklist),
+        _reader_title(pack, checklist.read_by),
         gate.title if gate else "",
-        sum(line.satisfied for line in checklist.lines),
+        met_count,
         len(checklist.lines),
     )
 
 
-def _reader_title(pack: Pack, checklist: ChecklistSnapshot) -> str:
-    if checklist.read_by == "both":
-        return BOTH_SEATS
-    return seat_title(pack.seats, checklist.read_by)
+def _reader_title(pack: Pack, read_by: str) -> str:
+    return BOTH_SEATS if read_by == "both" else seat_title(pack.seats, read_by)
 
 
 def _run_view(pack: Pack, snapshot: Snapshot, run: ChecklistRun) -> ChecklistRunView:
@@ -128,7 +147,7 @@ def _run_view(pack: Pack, snapshot: Snapshot, run: ChecklistRun) -> ChecklistRun
     return ChecklistRunView(
         checklist.id,
         checklist.title,
-        _reader_title(pack, checklist),
+        _reader_title(pack, checklist.read_by),
         run.complete,
         tuple(lines[:at]),
         lines[at] if at < len(lines) else None,

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from bridge.common.time_text import format_sim_time
+from bridge.page.panel import link_view, session_view
 from bridge.page.widgets.item_list.item_list import LEVEL_ORDER
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead
@@ -22,11 +24,11 @@ def device_card(device: Device) -> Mapping[str, object]:
     return {
         "id": device.id,
         "title": device.title,
-        "session": device.session,
+        "session": session_view(device),
         "crew": [f"{device.pack.seats[seat]}: {person}" for seat, person in device.session.crew.items()],
         "phase": snapshot.phase_title,
-        "sim_s": snapshot.sim_s,
-        "link_report": device.link_report(),
+        "clock": format_sim_time(snapshot.sim_s),
+        "link_report": link_view(device),
         "cued": [(gate.title, gate.text) for gate in ahead if gate.cued],
         "open_findings": open_finding_counts(device),
         "finding_count": sum(not finding.is_doubt for finding in device.journal.findings.values()),

@@ -26,7 +26,6 @@ class FlowItemView:
     resolved: bool
     level: str
     sentence: str
-    state_age_s: float
     confirmable: bool
     after_text: str
 
@@ -110,13 +109,13 @@ def _seat_view(pack: Pack, snapshot: Snapshot, seat: str, items: Iterable[str]) 
     no_data: list[FlowItemView] = []
     for name in items:
         state = snapshot.items[name]
-        view = _item_view(pack.items[name], state, snapshot.sim_s)
+        view = _item_view(pack.items[name], state)
         (no_data if state.status is ItemStatus.NO_DATA else known).append(view)
     resolved = sum(view.resolved for view in known)
     return SeatFlowView(seat, seat_title(pack.seats, seat), resolved, tuple(known), tuple(no_data))
 
 
-def _item_view(item: Item, state: ItemSnapshot, sim_s: float) -> FlowItemView:
+def _item_view(item: Item, state: ItemSnapshot) -> FlowItemView:
     return FlowItemView(
         item.id,
         item.label,
@@ -124,7 +123,6 @@ def _item_view(item: Item, state: ItemSnapshot, sim_s: float) -> FlowItemView:
         state.satisfied,
         str(item.level),
         state.waiver or state.sentence,
-        sim_s - state.since_s,
         bool(item.confirm),
         item.after_text,
     )

@@ -7,13 +7,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from bridge.page.widgets.call_list.call_list import OUTSIDE_GROUPS, awaited_calls, call_groups, call_views
+from bridge.page.panel import link_view, session_view
+from bridge.page.widgets.call_list.call_list import (
+    OUTSIDE_GROUPS,
+    CallInputs,
+    awaited_calls,
+    call_groups,
+    call_views,
+)
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
-from bridge.runtime.device import Device
+from bridge.runtime.device import Device, PastSession
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
+from rules.judge.events import Finding
 from rules.judge.gate_counts import OPEN_STATUSES
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot
+from rules.packs.model import Pack
 
 OPEN_TEXTS = frozenset(map(status_text, OPEN_STATUSES))
 """How the list names the items that are open; they come first."""
@@ -30,23 +40,45 @@ class WaivableItem:
     status: str
 
 
+class WaivedItem(NamedTuple):
+    """An item that is waived."""
+
+    id: str
+    label: str
+    seat: str
+    waiver: str
+    waived_s: float | None
+    waiver_can_be_undone: bool
+
+
+class PastSessionView(NamedTuple):
+    """A session that is over, with its people as text."""
+
+    name: str
+    began_utc: float
+    ended_utc: float
+    findings: int
+    people: tuple[str, ...]
+
+
 def instructor(device: Device) -> Mapping[str, object]:
     """Return the session, its crew, the waived items and the past sessions."""
     return {
         "title": device.title,
-        "session": device.session,
+        "session": session_view(device),
         "began_utc": device.session_began_utc,
         "crew": [
             (seat, title, device.session.crew.get(seat, "")) for seat, title in device.pack.seats.items()
         ],
         "max_name_length": MAX_NAME_LENGTH,
         "max_remark_length": MAX_REMARK_LENGTH,
-        "link_report": device.link_report(),
-        "past_sessions": [
-            (past, [f"{_seat_title(device, seat)}: {person}" for seat, person in past.crew.items()])
-            for past in device.past_sessions
-        ][::-1],
-        "waived": [item for item in device.session.current_snapshot().items.values() if item.waiver],
+        "link_report": link_view(device),
+        "past_sessions": [_past_session_view(device, past) for past in device.past_sessions][::-1],
+        "waived": [
+            WaivedItem(item.id, item.label, item.seat, item.waiver, item.waived_s, item.waiver_can_be_undone)
+            for item in device.session.current_snapshot().items.values()
+            if item.waiver
+        ],
         "seats": device.pack.seats,
     }
 
@@ -64,24 +96,41 @@ def waivers(device: Device) -> Mapping[str, object]:
     }
 
 
-def outside_calls(device: Device) -> Mapping[str, object]:
+def outside_calls(inputs: CallInputs) -> Mapping[str, object]:
     """Return the calls from outside the flight deck."""
     return {
-        "groups": call_groups(device.pack, call_views(device), OUTSIDE_GROUPS),
-        "awaited": awaited_calls(device),
+        "groups": call_groups(inputs.pack, call_views(inputs), OUTSIDE_GROUPS),
+        "awaited": awaited_calls(inputs),
     }
 
 
-def findings(device: Device) -> Mapping[str, object]:
+class FindingsInputs(NamedTuple):
+    """Findings that the panel shows."""
+
+    pack: Pack
+    findings: tuple[Finding, ...]
+
+
+def findings_inputs(device: Device) -> FindingsInputs:
     """Return the findings, the newest first."""
-    titles = {gate.id: gate.title for gate in device.pack.gates}
-    found = list(device.journal.findings.values())[::-1]
+    return FindingsInputs(device.pack, tuple(device.journal.findings.values())[::-1])
+
+
+def findings(inputs: FindingsInputs) -> Mapping[str, object]:
+    """Return the findings with their gates and seats."""
+    pack, found = inputs
+    titles = {gate.id: gate.title for gate in pack.gates}
     return {
         "findings": found,
         "open_count": sum(finding.closed_s is None for finding in found),
-        "seats": {finding.seat: _seat_title(device, finding.seat) for finding in found},
+        "seats": {finding.seat: seat_title(pack.seats, finding.seat) for finding in found},
         "gates": {finding.gate: titles.get(finding.gate, "") for finding in found},
     }
+
+
+def _past_session_view(device: Device, past: PastSession) -> PastSessionView:
+    people = (f"{_seat_title(device, seat)}: {person}" for seat, person in past.crew.items())
+    return PastSessionView(past.name, past.began_utc, past.ended_utc, past.findings, tuple(people))
 
 
 def _waivable_item(device: Device, item: ItemSnapshot, gate: GateSnapshot) -> WaivableItem:

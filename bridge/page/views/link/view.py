@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from adapters.decoders.base import Reject
 from adapters.link_report import LinkState
 from adapters.reception_health import ReceptionHealth
+from bridge.page.panel import link_view
 from bridge.runtime.device import Device
 
 REMEDIES: Mapping[LinkState, tuple[str, str]] = {
@@ -70,7 +71,7 @@ def link(device: Device) -> Mapping[str, object]:
     """Return state, remedy, clocks, counters and problems of the link."""
     now_s, health = device.source.clock(), device.source.health
     return {
-        "link_report": device.link_report(),
+        "link_report": link_view(device),
         "playback": device.playback_control.status() if device.playback_control is not None else None,
         "state_age_s": now_s - device.link_state_since_s,
         "remedies": {str(state): remedy for state, remedy in _remedies(health).items()},

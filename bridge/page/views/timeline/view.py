@@ -8,10 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import islice
+from typing import NamedTuple
 
 from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_REMARK_LENGTH
 from bridge.session.timeline import TimelineEntry
+from rules.packs.model import Pack
 
 MAX_ENTRIES = 150
 """Number of entries on one page; older ones have pages of their own."""
@@ -41,15 +43,29 @@ class TimelinePhase:
     entries: tuple[TimelineEntry, ...]
 
 
-def timeline(device: Device) -> Mapping[str, object]:
-    """Return the newest entries by phase."""
+class TimelineInputs(NamedTuple):
+    """Entries that the panel shows: the newest entries, and whether there are `older` ones."""
+
+    device: str
+    pack: Pack
+    entries: tuple[TimelineEntry, ...]
+    older: bool
+
+
+def timeline_inputs(device: Device) -> TimelineInputs:
+    """Return the newest entries."""
     stored = device.timeline.entries
-    entries = list(islice(reversed(stored), MAX_ENTRIES))
+    newest = tuple(islice(reversed(stored), MAX_ENTRIES))
+    return TimelineInputs(device.id, device.pack, newest, len(stored) > len(newest))
+
+
+def timeline(inputs: TimelineInputs) -> Mapping[str, object]:
+    """Return the newest entries by phase."""
     return {
-        "phases": by_phase(entries),
-        "seats": device.pack.seats,
-        "before": entries[-1].number if len(stored) > len(entries) else 0,
-        "device": device.id,
+        "phases": by_phase(inputs.entries),
+        "seats": inputs.pack.seats,
+        "before": inputs.entries[-1].number if inputs.older else 0,
+        "device": inputs.device,
     }
 
 

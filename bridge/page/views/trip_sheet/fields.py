@@ -1,6 +1,6 @@
 """Converts the trip sheet to the fields of a form, and the texts of the fields back to values.
 
-Takes: a device; the texts of changed fields.  Gives: `TripSection`s; values, and a `FieldError` for each wrong field.
+Takes: a pack and its trip values; the texts of changed fields.  Gives: `TripSection`s; values, and a `FieldError` for each wrong field.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from bridge.runtime.device import Device
+from rules.packs.model import Pack
 from rules.packs.trip_values import ALTERNATIVE_UNITS, DENSITY_SIGNAL, TripValueReader, is_fuel
 from rules.signals.amounts import parse_amount
 from rules.signals.model import TRIP_PREFIX, Signal, SignalKind, Value
@@ -52,11 +52,10 @@ class FieldError:
     hint: str
 
 
-def trip_sections(device: Device) -> tuple[TripSection, ...]:
-    """Return the current trip sheet by section."""
-    current = device.session.trip_values
+def trip_sections(pack: Pack, current: Mapping[str, Value]) -> tuple[TripSection, ...]:
+    """Return the present values of a trip sheet, by signal name, by section."""
     by_title: dict[str, list[TripField]] = {title: [] for title in SECTION_TITLES}
-    for name, signal in device.pack.signals.items():
+    for name, signal in pack.signals.items():
         if name.startswith(TRIP_PREFIX):
             by_title[section_of(name.removeprefix(TRIP_PREFIX))].append(_field(signal, current.get(name)))
     return tuple(TripSection(title, tuple(fields)) for title, fields in by_title.items() if fields)

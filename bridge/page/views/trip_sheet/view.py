@@ -6,19 +6,36 @@ Takes: a device.  Gives: the values of the templates of the form and of the chec
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 from bridge.page.views.trip_sheet.fields import trip_sections
 from bridge.runtime.device import Device
+from rules.packs.model import Pack
+from rules.signals.model import Value
 
 
-def trip_sheet(device: Device) -> Mapping[str, object]:
-    """Return the current trip sheet by section."""
+class TripSheetInputs(NamedTuple):
+    """Trip sheet that the form shows."""
+
+    pack: Pack
+    title: str
+    inoperative: tuple[str, ...]
+    values: Mapping[str, Value]
+
+
+def trip_sheet_inputs(device: Device) -> TripSheetInputs:
+    """Return the present trip sheet."""
+    trip = device.trip
+    return TripSheetInputs(device.pack, trip.title, trip.inoperative, device.session.trip_values)
+
+
+def trip_sheet(inputs: TripSheetInputs) -> Mapping[str, object]:
+    """Return the trip sheet by section."""
     return {
-        "title": device.trip.title,
-        "note": device.trip.note,
-        "inoperative": device.trip.inoperative,
-        "sections": trip_sections(device),
-        "seats": device.pack.seats,
+        "title": inputs.title,
+        "inoperative": inputs.inoperative,
+        "sections": trip_sections(inputs.pack, inputs.values),
+        "seats": inputs.pack.seats,
     }
 
 

@@ -8,9 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
+from bridge.session.call_register import RegisteredCall
 from bridge.session.gates_ahead import gates_soon
 from rules.packs.condition_facts import calls_awaited
 from rules.packs.model import Call, Item, Pack
@@ -47,15 +49,47 @@ class CallGroup:
     calls: tuple[CallView, ...]
 
 
-def call_views(device: Device, awaited: Mapping[str, str] | None = None) -> dict[str, CallView]:
+class CallInputs(NamedTuple):
+    """Calls that the lists show.
+
+    `gates` are the ids of the next gates, `satisfied` those of their satisfied needs.  `latest` and `undo_left_s` are the latest entry
+    of each call and the seconds in which it can be undone, in the order of the pack.
+    """
+
+    pack: Pack
+    gates: tuple[str, ...]
+    satisfied: frozenset[str]
+    latest: tuple[RegisteredCall | None, ...]
+    undo_left_s: tuple[int, ...]
+
+
+def call_inputs(device: Device) -> CallInputs:
+    """Return what the lists of calls show now."""
+    pack, session = device.pack, device.session
+    snapshot, register = session.current_snapshot(), session.call_register
+    gates = gates_soon(pack, snapshot)
+    return CallInputs(
+        pack,
+        tuple(gate.id for gate in gates),
+        frozenset(name for gate in gates for name in gate.needs if snapshot.items[name].satisfied),
+        tuple(register.latest(call) for call in pack.calls),
+        tuple(math.ceil(register.undo_left_s(call)) for call in pack.calls),
+    )
+
+
+def call_views(inputs: CallInputs, awaited: Mapping[str, str] | None = None) -> dict[str, CallView]:
     """Return every call by its id.
 
     Args:
-        device: the device.
+        inputs: as of `call_inputs`.
         awaited: titles of the gates that wait for calls, by call, as of `awaited_calls`.
     """
     gates = awaited or {}
-    return {call.id: _call_view(device, call, gates.get(call.id, "")) for call in device.pack.calls.values()}
+    entries = zip(inputs.pack.calls.values(), inputs.latest, inputs.undo_left_s, strict=True)
+    return {
+        call.id: _call_view(inputs.pack, call, latest, left_s, gates.get(call.id, ""))
+        for call, latest, left_s in entries
+    }
 
 
 def call_groups(pack: Pack, views: Mapping[str, CallView], only: Iterable[str] = ()) -> list[CallGroup]:
@@ -76,20 +110,21 @@ def call_groups(pack: Pack, views: Mapping[str, CallView], only: Iterable[str] =
     return [group for group in groups if group.calls]
 
 
-def awaited_calls(device: Device) -> dict[str, str]:
+def awaited_calls(inputs: CallInputs) -> dict[str, str]:
     """Return the calls that the next gates wait for, each with the title of the first such gate.
 
     A gate waits for the calls in its cue, its entry and its open needs.  A call that can still be undone is included, so that
     its button stays in place.
     """
-    session, pack, found = device.session, device.pack, dict[str, str]()
-    snapshot = session.current_snapshot()
-    for gate in gates_soon(pack, snapshot):
+    pack, found = inputs.pack, dict[str, str]()
+    gates = {gate.id: gate for gate in pack.gates}
+    can_be_undone = {call for call, left_s in zip(pack.calls, inputs.undo_left_s, strict=True) if left_s}
+    for gate in (gates[name] for name in inputs.gates):
         items = [pack.items[name] for name in gate.needs]
-        open_items = [item for item in items if not snapshot.items[item.id].satisfied]
+        open_items = [item for item in items if item.id not in inputs.satisfied]
         awaited = calls_awaited(gate.cue, gate.entry) | _calls_of(open_items)
-        undoable = {call for call in _calls_of(items) if session.call_register.undo_left_s(call)}
-        for call in device.pack.calls:
+        undoable = _calls_of(items) & can_be_undone if can_be_undone else frozenset[str]()
+        for call in pack.calls:
             if call in awaited | undoable:
                 found.setdefault(call, gate.title)
     return found
@@ -99,17 +134,17 @@ def _calls_of(items: Iterable[Item]) -> frozenset[str]:
     return calls_awaited(*(part for item in items for part in (item.condition, item.after)))
 
 
-def _call_view(device: Device, call: Call, gate: str) -> CallView:
-    register = device.session.call_register
-    latest = register.latest(call.id)
+def _call_view(
+    pack: Pack, call: Call, latest: RegisteredCall | None, undo_left_s: int, gate: str
+) -> CallView:
     return CallView(
         call.id,
         call.title,
         call.by,
-        seat_title(device.pack.seats, call.by),
-        seat_title(device.pack.seats, latest.by) if latest and latest.by else "",
+        seat_title(pack.seats, call.by),
+        seat_title(pack.seats, latest.by) if latest and latest.by else "",
         latest.utc if latest else None,
         latest.sim_s if latest else None,
-        math.ceil(register.undo_left_s(call.id)),
+        undo_left_s,
         gate,
     )

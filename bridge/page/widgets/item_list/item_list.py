@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from rules.judge.events import LEAD_IN_TEXTS, ItemStatus, LeadIn
+from bridge.common.time_text import short_duration
+from rules.judge.events import LEAD_IN_TEXTS, ItemStatus, LeadIn, Verdict
 from rules.judge.snapshot import ItemSnapshot
 from rules.packs.model import Level, Pack, owner_title
 
@@ -20,11 +21,21 @@ EITHER_SEAT = "Either seat"
 class OpenItem:
     """An open item, and how long it has been due; `confirmable` if it has no signal and a crew member confirms it.
 
-    It is due from the cue of its gate on; before that `due_for_s` is None.
+    It is due from the cue of its gate on; before that `due_for` is ''.
     """
 
-    snapshot: ItemSnapshot
-    due_for_s: float | None
+    id: str
+    label: str
+    seat: str
+    level: Level
+    status: ItemStatus
+    verdict: Verdict
+    sentence: str
+    actual: str
+    wanted: str
+    why: str
+    since_s: float
+    due_for: str
     confirmable: bool
 
 
@@ -107,5 +118,18 @@ def _severity(item: ItemSnapshot) -> int:
 
 
 def _open_item(pack: Pack, item: ItemSnapshot, sim_s: float, cued_s: float | None) -> OpenItem:
-    due_for_s = None if cued_s is None else sim_s - max(item.since_s, cued_s)
-    return OpenItem(item, due_for_s, bool(pack.items[item.id].confirm))
+    return OpenItem(
+        item.id,
+        item.label,
+        item.seat,
+        item.level,
+        item.status,
+        item.verdict,
+        item.sentence,
+        item.actual,
+        item.wanted,
+        item.why,
+        item.since_s,
+        "" if cued_s is None else short_duration(sim_s - max(item.since_s, cued_s)),
+        bool(pack.items[item.id].confirm),
+    )

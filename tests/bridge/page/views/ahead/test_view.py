@@ -95,9 +95,9 @@ def test_items_of_a_seat_are_sorted_by_level_after_the_cue(paged: Pack) -> None:
         dataclasses.replace(items[0], level=Level.ADVISORY),
         dataclasses.replace(items[1], level=Level.WARNING),
     ]
-    first = [one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, 0.0)[0].items]
+    first = [one.level for one in items_by_seat(paged, items_by_level, 0.0, 0.0)[0].items]
     assert first == [Level.WARNING, Level.ADVISORY]
-    unsorted = [one.snapshot.level for one in items_by_seat(paged, items_by_level, 0.0, None)[0].items]
+    unsorted = [one.level for one in items_by_seat(paged, items_by_level, 0.0, None)[0].items]
     assert unsorted == [Level.ADVISORY, Level.WARNING]
 
 

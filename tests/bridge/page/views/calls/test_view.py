@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-from bridge.page.views.calls.view import calls
-from bridge.page.widgets.call_list.call_list import awaited_calls, call_groups
+from bridge.page.views.calls.view import calls, calls_inputs
+from bridge.page.widgets.call_list.call_list import CallGroup, awaited_calls, call_groups, call_inputs
 from bridge.session.call_register import UNDO_WINDOW_S
 from tests.bridge.page.page_builders import FlownDevice
+
+
+def shown_groups(flown: FlownDevice) -> list[CallGroup]:
+    """Return the groups that the view shows."""
+    groups = calls(calls_inputs(flown.device))["groups"]
+    assert isinstance(groups, list)
+    return groups
 
 
 def test_calls_are_in_groups_with_one_button_each(flown: FlownDevice) -> None:
     """Ground, ATC, cabin and each seat have groups; a call that was not made is one button."""
     flown.frame(0.0)
-    groups = {group.title: [call.id for call in group.calls] for group in calls(flown.device)["groups"]}  # type: ignore[attr-defined]
+    groups = {
+        group.title: [call.id for call in group.calls]
+        for group in calls(calls_inputs(flown.device))["groups"]
+    }  # type: ignore[attr-defined]
     assert groups == {
         "Ground": ["push_approved"],
         "ATC": ["clearance"],
@@ -24,7 +34,10 @@ def test_calls_are_in_groups_with_one_button_each(flown: FlownDevice) -> None:
 def test_awaited_calls_come_first(flown: FlownDevice) -> None:
     """Calls in the next gate's cue and open needs come first, with the gate's title."""
     flown.frame(0.0)
-    assert awaited_calls(flown.device) == {"push_approved": "Push back", "clearance": "Push back"}
+    assert awaited_calls(call_inputs(flown.device)) == {
+        "push_approved": "Push back",
+        "clearance": "Push back",
+    }
     assert flown.shown("calls").words.startswith(
         "Awaited push approved Push back waits for it departure clearance"
     )
@@ -83,7 +96,7 @@ def test_items_without_a_signal_are_confirmed_here(flown: FlownDevice) -> None:
 
 def test_groups_can_be_selected(flown: FlownDevice) -> None:
     """A selection returns only the named groups, without empty ones."""
-    views = {call.id: call for group in calls(flown.device)["groups"] for call in group.calls}  # type: ignore[attr-defined]
+    views = {call.id: call for group in shown_groups(flown) for call in group.calls}
     assert [group.id for group in call_groups(flown.device.pack, views, ("ground", "cabin", "unknown"))] == [
         "ground",
         "cabin",

@@ -10,6 +10,7 @@ from bridge.page.views.timeline.view import (
     by_phase,
     older_entries,
     timeline,
+    timeline_inputs,
     timeline_tools,
 )
 from bridge.page.views.timeline.view import MAX_ENTRIES as MAX_SHOWN
@@ -73,7 +74,7 @@ def test_older_entries_are_reached_page_by_page(flown: FlownDevice) -> None:
     """The pages show every stored entry once; the last page says that earlier ones are no longer shown."""
     count = MAX_ENTRIES + 7
     add_remarks(flown, count)
-    seen, before = numbers(flown.shown("timeline")), timeline(flown.device)["before"]
+    seen, before = numbers(flown.shown("timeline")), timeline(timeline_inputs(flown.device))["before"]
     while before:
         page = older_entries(flown.device, {"before": str(before)})
         text = RenderedHtml(Renderer().render("views/timeline/older.html", page))

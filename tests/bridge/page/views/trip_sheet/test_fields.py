@@ -85,7 +85,9 @@ def test_the_form_has_every_value_once(flying: FlownDevice) -> None:
         name.removeprefix(TRIP_PREFIX) for name in flying.device.pack.signals if name.startswith(TRIP_PREFIX)
     ]
     assert sorted(names) == sorted(keys)
-    assert {section.title for section in trip_sections(flying.device)} <= set(SECTION_TITLES)
+    assert {
+        section.title for section in trip_sections(flying.device.pack, flying.device.session.trip_values)
+    } <= set(SECTION_TITLES)
     texts = {a["name"]: a["value"] for tag, a in seen.tags if tag == "input" and a.get("value")}
     assert texts["v2"] == "140 kt"
     assert texts["squawk"] == "0217"
@@ -176,7 +178,11 @@ def test_invalid_texts_are_errors_of_their_field(sheeted: Pack, key: str, text: 
 
 def test_accepted_units_are_shown(flying: FlownDevice) -> None:
     """Fuel accepts mass and volume, other masses only mass, and a code has no unit."""
-    units = {field.key: field.units for section in trip_sections(flying.device) for field in section.fields}
+    units = {
+        field.key: field.units
+        for section in trip_sections(flying.device.pack, flying.device.session.trip_values)
+        for field in section.fields
+    }
     assert units["block_fuel"] == "kg, lb, l or gal"
     assert units["zero_fuel_mass"] == "kg or lb"
     assert units["squawk"] == ""
