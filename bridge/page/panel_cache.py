@@ -9,7 +9,7 @@ A client has no queue.  It is only woken, and then takes the newest text of each
 
 So a slow or sleeping client costs no memory and delays no other client.
 
-Takes: a function for each panel that renders it.  Gives: `PanelCache`, and a `Client` for each stream.
+Takes: a function for each panel that gives its text.  Gives: `PanelCache`, and a `Client` for each stream.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 import structlog
@@ -25,8 +25,8 @@ import structlog
 from bridge.common.time_text import time_of_day
 
 REFRESH_INTERVAL_S = 0.25
-MAX_TIME_SHARE = 0.1
-"""The largest share of the time that is spent on rendering; a busy machine refreshes less often."""
+MAX_TIME_SHARE = 0.2
+"""The largest share of the time that is spent on rendering, for all caches together; a busy machine refreshes less often."""
 FAILED_PANEL = '<p class="notnow" role="status">This panel has failed since {since} UTC. See the log.</p>'
 
 PanelRenderer = Callable[[], str]
@@ -146,19 +146,6 @@ class PanelCache:
         for client in self._clients:
             client.wakeup.set()
 
-    async def refresh_periodically(self) -> None:
-        """Refresh until the task is cancelled.
-
-        The wait follows the cost of the last refresh, so that rendering never takes more than `MAX_TIME_SHARE` of the
-        event loop, which also receives the simulator's data.
-        """
-        cost_s = 0.0
-        while True:
-            await asyncio.sleep(max(REFRESH_INTERVAL_S, cost_s / MAX_TIME_SHARE))
-            began_s = time.perf_counter()
-            self.refresh()
-            cost_s = time.perf_counter() - began_s
-
     def _render(self, name: str) -> bool:
         """Render one panel and return True if it changed; the text of one that fails says so, and since when.
 
@@ -177,3 +164,30 @@ class PanelCache:
         self._version += 1
         self._panels[name] = (text, self._version)
         return True
+
+
+async def refresh_periodically(
+    caches: Sequence[PanelCache],
+    *,
+    wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
+    clock: Callable[[], float] = time.perf_counter,
+) -> None:
+    """Refresh caches, one after the other, until the task is cancelled.
+
+    The wait follows the cost of the last refresh of all of them, so that rendering never takes more than `MAX_TIME_SHARE` of the
+    event loop, which also receives the simulators' data: with any number of devices, and also between two of them.
+
+    Args:
+        caches: the caches.
+        wait: waits a number of seconds.
+        clock: seconds, for the cost.
+    """
+    cost_s = 0.0
+    while True:
+        await wait(max(REFRESH_INTERVAL_S, cost_s / MAX_TIME_SHARE))
+        cost_s = 0.0
+        for cache in caches:
+            began_s = clock()
+            cache.refresh()
+            cost_s += clock() - began_s
+            await wait(0.0)

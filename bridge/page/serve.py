@@ -21,6 +21,7 @@ from adapters.addresses import split_host_port
 from bridge.page.address import DEFAULT_ADDRESS, OFF
 from bridge.page.app import PageApp
 from bridge.page.bounded_protocol import BoundedProtocol
+from bridge.page.panel_cache import refresh_periodically
 from rules.faults import Fault, InputFaults, LinkError, Place
 
 LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "::1"})
@@ -76,18 +77,17 @@ async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]
     )
     server = _Server(config)
     serving = asyncio.create_task(server.serve([bound]), name="page")
-    refreshing = [asyncio.create_task(cache.refresh_periodically()) for cache in page.all_caches]
+    refreshing = asyncio.create_task(refresh_periodically(page.all_caches))
     try:
         yield f"http://{_reachable_host(host)}:{bound.getsockname()[1]}/"
     finally:
         page.shutdown.request()
         server.should_exit = True
-        for task in refreshing:
-            task.cancel()
+        refreshing.cancel()
         with suppress(TimeoutError):
             await asyncio.wait_for(asyncio.shield(serving), SHUTDOWN_TIMEOUT_S)
         server.force_exit = True
-        await asyncio.gather(serving, *refreshing, return_exceptions=True)
+        await asyncio.gather(serving, refreshing, return_exceptions=True)
         await _cut_off_remaining(server)
         bound.close()
 

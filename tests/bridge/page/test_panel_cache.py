@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from contextlib import ExitStack
 
 import pytest
 
-from bridge.page.panel_cache import FAILED_PANEL, PanelCache
+from bridge.page.panel_cache import (
+    FAILED_PANEL,
+    MAX_TIME_SHARE,
+    REFRESH_INTERVAL_S,
+    PanelCache,
+    refresh_periodically,
+)
 from tests.contract.waiting import ManualClock
 
 
@@ -138,3 +145,32 @@ def test_a_fetched_panel_is_rendered_anew_and_wakes_the_clients_that_show_it() -
         assert shown.wakeup.is_set()
         panels.cache.refresh()
         assert shown.updates() == [("head", "latest")]
+
+
+@pytest.mark.parametrize(
+    ("cost_s", "wait_s"), [(0.001, REFRESH_INTERVAL_S), (0.5, 20 * 0.5 / MAX_TIME_SHARE)]
+)
+async def test_all_caches_together_take_no_more_than_their_share(cost_s: float, wait_s: float) -> None:
+    """Twenty devices refresh less often where one refresh of all of them takes long, and others run between two of them."""
+    clock, waits = ManualClock(), list[float]()
+
+    def render() -> str:
+        clock.now_s += cost_s
+        return str(clock.now_s)
+
+    async def wait(seconds: float) -> None:
+        waits.append(seconds)
+        if len(waits) > 1 + 20 + 1:
+            raise EndOfTestError
+
+    caches = [PanelCache({"head": render}) for _ in range(20)]
+    with ExitStack() as clients:
+        for cache in caches:
+            clients.enter_context(cache.subscribe(["head"]))
+        with pytest.raises(EndOfTestError):
+            await refresh_periodically(caches, wait=wait, clock=clock)
+    assert waits[:22] == [REFRESH_INTERVAL_S, *[0.0] * 20, pytest.approx(wait_s)]
+
+
+class EndOfTestError(Exception):
+    """Ends the refreshing."""
