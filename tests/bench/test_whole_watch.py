@@ -14,10 +14,20 @@ def test_every_part_has_a_cost(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(whole_watch, "DEVICES", 2)
     peers, parts = whole_watch.whole_watch(0.5)
     assert [part.part for part in peers] == ["struct alone", "hand-written Python alone"]
-    assert [part.part for part in parts] == ["decode", "map", "fold", "judge", *whole_watch.WatchParts.names]
+    assert [part.part for part in parts] == [
+        "decode",
+        "map",
+        "fold",
+        "judge",
+        *whole_watch.WatchParts.names,
+        *whole_watch.WatchParts.clients,
+    ]
     assert all(part.us > 0 for part in (*peers, parts[0]))
-    for earlier, part in pairwise(parts):
+    clients = len(whole_watch.WatchParts.clients)
+    for earlier, part in pairwise(parts[:-clients]):
         assert part.total_us == pytest.approx(earlier.total_us + part.us)
+    for part in parts[-clients:]:
+        assert part.total_us == pytest.approx(parts[-clients - 1].total_us + part.us)
 
 
 def test_the_table_names_the_aim() -> None:

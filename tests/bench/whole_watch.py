@@ -2,7 +2,7 @@
 
 The parts before the session run without waiting, one pass after the other.  From the session on a run has twenty devices at
 20 Hz, as a training centre does: screens, the recorder's threads and the store work by time, not by frame.  Each later run has one
-thing more, so a part costs the difference to the run before.  Time is that of the processor, of all threads; the clients of the page
+thing more, so a part costs the difference to the run before; clients of the page cost the difference to the page without one.  Time is that of the processor, of all threads; the clients of the page
 are a process of their own, which is not counted.
 
 Takes: seconds of each run.  Gives: `PartCost`s, and their lines.
@@ -16,10 +16,10 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AsyncExitStack, contextmanager
 from functools import partial
-from itertools import islice
+from itertools import cycle, islice
 from pathlib import Path
 from typing import NamedTuple, TypeAlias, TypeVar
 
@@ -32,6 +32,7 @@ from bridge.outputs.notifiers.factory import make_notifiers
 from bridge.page.app import PageApp
 from bridge.page.auth import new_key
 from bridge.page.serve import page_server
+from bridge.page.views.registry import PANELS, find_view
 from bridge.recording.device_recording import record_devices
 from bridge.recording.writer import RecordingLimits
 from bridge.runtime.data_dir import DataDir
@@ -62,9 +63,11 @@ ALL_IN_AIM_US, DEVICES_AIM = 350.0, 100
 CLIENT = """
 import asyncio, sys
 from tests.browser.stream_clients import StreamClient
-async def main(address, count):
-    await asyncio.gather(*(StreamClient().read(address, f"device_{n}") for n in range(count)))
-asyncio.run(main(sys.argv[1], int(sys.argv[2])))
+async def main(address, *shown):
+    await asyncio.gather(
+        *(StreamClient().read(address, f"device_{n}", panels.split(",")) for n, panels in enumerate(shown))
+    )
+asyncio.run(main(*sys.argv[1:]))
 """
 
 T = TypeVar("T")
@@ -196,25 +199,38 @@ async def _paced(devices: Sequence[Device], sent: Datagrams) -> float:
     return (time.process_time_ns() - began_ns) / 1e3 / (len(sent) - 1) / len(devices)
 
 
+def panels_of(view_id: str) -> tuple[str, ...]:
+    """Panels that a client of a view shows, those of every view too."""
+    view = find_view(view_id)
+    assert view is not None
+    return ("head", "live_region", *view.panels, *view.aside)
+
+
 class WatchParts:
     """Runs of a device with more and more of what a watch has.
 
     Attributes:
-        names: The parts from the session on, in the order in which they are added; a client follows each device.
+        names: The parts from the session on, in the order in which they are added.
+        clients: Clients of the page, one for each device, of which a run has one kind: the views that they show in turn.
     """
 
-    names = ("session", "record", "store", "publish", "page without a client", "20 clients of the page")
+    names = ("session", "record", "store", "publish", "page without a client")
+    clients: Mapping[str, tuple[tuple[str, ...], ...]] = {
+        "20 tablets, view of the instructor": (panels_of("instructor"),),
+        "20 tablets, views of the crew": (panels_of("ahead"), panels_of("checklist")),
+        "20 clients of all panels": (tuple(PANELS),),
+    }
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
 
-    async def run(self, count: int, sent: Datagrams) -> float:
-        """Run with the first `count` parts; give microseconds for a frame."""
+    async def run(self, count: int, sent: Datagrams, clients: str = "") -> float:
+        """Run with the first `count` parts, and with clients of a kind; give microseconds for a frame."""
         pack, trip = twin_jet()
         devices = [
             build_device(pack, trip, "udp://127.0.0.1:0", device_id=f"device_{n}") for n in range(DEVICES)
         ]
-        parts, data = self.names[:count], DataDir(self._folder / str(count))
+        parts, data = self.names[:count], DataDir(self._folder / f"{count} {clients}")
         data.create()
         registry = DeviceRegistry(devices)
         async with AsyncExitStack() as stack:
@@ -228,16 +244,18 @@ class WatchParts:
                 await enter(notify_from_devices(registry, notifiers, Console(quiet=True), follow=False))
             if "page without a client" in parts:
                 address = await enter(page_server(PageApp(registry, new_key()), "127.0.0.1", 0))
-                if "20 clients of the page" in parts:
-                    stack.enter_context(_clients(address, DEVICES))
+                if clients:
+                    shown = islice(cycle(self.clients[clients]), len(devices))
+                    stack.enter_context(_clients(address, tuple(shown)))
             freeze_heap()
             return await _paced(devices, sent)
 
 
 @contextmanager
-def _clients(address: str, count: int) -> Iterator[None]:
-    """Clients of the page that read all panels, in another process."""
-    process = subprocess.Popen([sys.executable, "-c", CLIENT, address, str(count)], stderr=subprocess.DEVNULL)
+def _clients(address: str, shown: Sequence[Sequence[str]]) -> Iterator[None]:
+    """Clients of the page, one for each device, in another process, each with the panels that it shows."""
+    arguments = [sys.executable, "-c", CLIENT, address, *map(",".join, shown)]
+    process = subprocess.Popen(arguments, stderr=subprocess.DEVNULL)
     try:
         yield
     finally:
@@ -257,12 +275,14 @@ def whole_watch(seconds: float) -> tuple[list[PartCost], list[PartCost]]:
     with tempfile.TemporaryDirectory() as folder:
         runs = WatchParts(Path(folder))
         totals = [asyncio.run(runs.run(n + 1, sent)) for n in range(len(WatchParts.names))]
+        shown = {name: asyncio.run(runs.run(len(totals), sent, name)) for name in WatchParts.clients}
     before = [first[-1].total_us, *totals]
     later = [
         PartCost(name, total - earlier, total)
         for name, earlier, total in zip(WatchParts.names, before, totals, strict=False)
     ]
-    return peers(sent), [*first, *later]
+    shown_later = [PartCost(name, total - totals[-1], total) for name, total in shown.items()]
+    return peers(sent), [*first, *later, *shown_later]
 
 
 def lines(seconds: float) -> Iterator[str]:
@@ -278,4 +298,8 @@ def table_lines(compared: Sequence[PartCost], parts: Sequence[PartCost]) -> Iter
     all_in_us = next(part.total_us for part in parts if part.part == "publish")
     met = "met" if all_in_us < ALL_IN_AIM_US else "NOT MET"
     yield f"all in without a page: {all_in_us:.0f} us, aim < {ALL_IN_AIM_US:.0f} us: {met}"
+    us = {part.part: part.us for part in parts}
+    if "judge" in us:
+        for name in WatchParts.clients:
+            yield f"{name}: {us[name] / us['judge']:.2f} of judging"
     yield f"devices at 20 Hz on one core: {1e6 / RATE_HZ / all_in_us:.0f}, aim {DEVICES_AIM}"
