@@ -55,7 +55,9 @@ def steps(flown: FlownDevice) -> Iterator[str]:
     for second in range(3, 20):
         flown.wall.now_s += 1.0
         flown.clock.now_s += 1.0
-        moving = {"flight.ground_speed": 3.0, "lights.taxi": "on"} if second > 8 else {}
+        moving: dict[str, str | float] = (
+            {"flight.ground_speed": 3.0, "lights.taxi": "on"} if second > 8 else {}
+        )
         flown.frame(second, {**values, **moving, "hydraulics.1.pressure": 2000.0 + second}, push_approved=4.0)
         yield "a frame with a violation, a cue and a passed gate"
     for seconds in (0.3, 1.0, 3.0, 11.0, 61.0):
@@ -117,7 +119,7 @@ def shared_or_live(value: object, again: object) -> Iterator[str]:
         parts = [(one, again.get(key)) for key, one in value.items()]
     elif isinstance(value, list | tuple) and isinstance(again, list | tuple):
         parts = list(zip(value, again, strict=True))
-    elif is_dataclass(value) and value.__dataclass_params__.frozen:  # type: ignore[attr-defined]
+    elif is_dataclass(value) and not isinstance(value, type) and _is_frozen(value):
         if not all(field.compare for field in fields(value)):
             yield f"{type(value).__name__} does not compare all of its fields"
         parts = [(getattr(value, field.name), getattr(again, field.name)) for field in fields(value)]
@@ -128,6 +130,11 @@ def shared_or_live(value: object, again: object) -> Iterator[str]:
         yield f"{type(value).__name__} may change later"
     for one, other in parts:
         yield from shared_or_live(one, other)
+
+
+def _is_frozen(value: object) -> bool:
+    """Tell whether the fields of a dataclass cannot be set."""
+    return bool(getattr(value, "__dataclass_params__").frozen)  # noqa: B009 - no type has it
 
 
 def is_of_pack(value: object) -> bool:
@@ -141,7 +148,12 @@ def test_only_a_change_is_rendered(flown: FlownDevice, monkeypatch: pytest.Monke
     shown = {"session": 1}
     template = Template("{{ parity }}")
     rendered: list[object] = []
-    monkeypatch.setattr(template, "render", lambda values: rendered.append(values) or str(values["parity"]))
+
+    def render(values: dict[str, object]) -> str:
+        rendered.append(values)
+        return str(values["parity"])
+
+    monkeypatch.setattr(template, "render", render)
 
     def values(number: int) -> dict[str, object]:
         made.append(number)
